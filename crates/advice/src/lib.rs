@@ -1,0 +1,1 @@
+//! What a person should do: dock verdicts, cautions, the day's list.

@@ -1,0 +1,1 @@
+//! Course, line, laylines and low point scoring.

@@ -1,0 +1,1 @@
+//! Simulated wind, helms and recorders with known truth, for tests, proofs and the demo.

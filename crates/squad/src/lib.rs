@@ -1,0 +1,1 @@
+//! The squad: sailors, boats and the facts a coach writes down.

@@ -1,0 +1,1 @@
+//! What the water saw: recorders' files to wind, legs, manoeuvres and roundings.
