@@ -1,1 +1,9 @@
 //! What the boat is, what acts on it, and how to set it up.
+//!
+//! The domain opens no file and reads no clock: class files come in as text.
+
+pub mod constants;
+pub mod scalar;
+
+pub use constants::Constants;
+pub use scalar::Real;
