@@ -2,7 +2,10 @@
 //!
 //! The domain opens no file and reads no clock: class files come in as text.
 
+pub mod class;
 pub mod constants;
+pub mod gauge;
+pub mod load;
 pub mod scalar;
 
 pub use constants::Constants;
