@@ -1,1 +1,7 @@
 //! What the water saw: recorders' files to wind, legs, manoeuvres and roundings.
+//!
+//! Bytes come in as arguments and plain values go out: this crate opens no file and reads no clock.
+
+pub mod record;
+
+pub use record::{Fix, Track};
