@@ -6,6 +6,7 @@ pub mod class;
 pub mod constants;
 pub mod gauge;
 pub mod load;
+pub mod minimise;
 pub mod scalar;
 
 pub use constants::Constants;
