@@ -4,6 +4,7 @@
 
 pub mod class;
 pub mod constants;
+pub mod crew;
 pub mod gauge;
 pub mod load;
 pub mod minimise;
