@@ -1,0 +1,3 @@
+//! Plain documents in the reader's words. A renderer shows them and computes nothing.
+
+pub mod card;

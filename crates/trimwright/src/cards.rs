@@ -1,0 +1,74 @@
+//! Cards and strips on paper: plain documents in, PDF bytes out.
+//!
+//! A card is A6, front and back, or four to an A4 sheet with corner cut marks. The strips of a boat are an A4 page at
+//! true size. Everything printed comes from the document and the words; nothing is computed here but places on paper.
+
+mod side;
+mod strips;
+mod world;
+
+use crate::briefing::card::CardDocument;
+use crate::words::Words;
+use world::Press;
+
+/// What can go wrong on the way to paper.
+#[derive(Debug, thiserror::Error)]
+pub enum CardError {
+    /// There is nothing to print.
+    #[error("there is no card to print: name at least one sailor")]
+    Nothing,
+    /// The words file does not read.
+    #[error("the words for the cards do not read: {0}")]
+    Words(#[from] toml::de::Error),
+    /// The document does not go into the page's data.
+    #[error("the card could not be handed to the page: {0}")]
+    Data(#[from] serde_json::Error),
+    /// The typesetter refused the page.
+    #[error("the page could not be set: {0}; this is a fault of the program, please report it")]
+    Typesetting(String),
+}
+
+/// How cards lie on paper.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum Layout {
+    /// One side to an A6 page: front, back, front, back.
+    #[default]
+    A6,
+    /// Four to an A4 sheet with cut marks; the backs lie so that a sheet turned on its long edge fits.
+    FourToA4,
+}
+
+/// The template of both sides.
+const CARD: &str = include_str!("cards/card.typ");
+
+/// The template of a boat's strips.
+const STRIPS: &str = include_str!("cards/strips.typ");
+
+/// The cards as one PDF, in the order given. Equal cards give equal bytes.
+///
+/// # Errors
+/// [`CardError::Nothing`] without a card; the others are faults of the program.
+pub fn pdf(cards: &[CardDocument], layout: &Layout) -> Result<Vec<u8>, CardError> {
+    if cards.is_empty() {
+        return Err(CardError::Nothing);
+    }
+    let press = Press::new();
+    let document = press.lay_out(CARD, side::page(&press, &Words::english()?, cards, *layout)?)?;
+    press.pdf(&document)
+}
+
+/// The strips of each card's boat, one A4 page each at true size, as one PDF.
+///
+/// # Errors
+/// As [`pdf`].
+pub fn strips_pdf(cards: &[CardDocument]) -> Result<Vec<u8>, CardError> {
+    if cards.is_empty() {
+        return Err(CardError::Nothing);
+    }
+    let press = Press::new();
+    let document = press.lay_out(STRIPS, strips::page(&press, &Words::english()?, cards)?)?;
+    press.pdf(&document)
+}
+
+#[cfg(test)]
+mod tests;

@@ -1,0 +1,232 @@
+//! The places a child measures, to scale: boom end and car at the transom, the sail-boom gap with fingers, the board with a thumb.
+//!
+//! A setting lies on a strip of tape with true centimetres at the drawing's scale; its value is one stroke, its band a pair of jaws.
+
+use super::boat::BoatShape;
+use super::{ACCENT, Anchor, HULL, INK, LEAST_TEXT, LINE, OUTLINE, PEN, Picture, Point, SHEET, SPAR, TAPE, TAPE_EDGE};
+use crate::briefing::card::{Hand, Reading};
+
+/// Size of the figure beside a stroke, mm: 18 points.
+const FIGURE: f64 = 18.0 * 25.4 / 72.0;
+
+/// The least distance between two ticks that can be told apart on wet paper, mm.
+const TICK_APART: f64 = 0.8;
+
+/// A reading and the number printed beside it.
+pub struct Shown<'a> {
+    /// The length.
+    pub reading: Reading,
+    /// The number a child reads.
+    pub text: &'a str,
+}
+
+/// The words in these drawings.
+pub struct Labels<'a> {
+    /// Names the ring at the boom's end.
+    pub boom_end: &'a str,
+    /// Names the car.
+    pub car: &'a str,
+    /// Names the boom.
+    pub boom: &'a str,
+    /// Names the sail.
+    pub sail: &'a str,
+    /// Names the pen line.
+    pub pen_line: &'a str,
+}
+
+/// A strip of tape from `start`, `length` mm long and `width` mm wide, running up or to the right, with a tick as often as can be told apart.
+fn tape(picture: &mut Picture, start: Point, length: f64, width: f64, up: bool, mm_per_cm: f64) {
+    let place = |along: f64, across: f64| if up { (start.0 + across, start.1 - along) } else { (start.0 + along, start.1 + across) };
+    // The far end is torn: five teeth across.
+    let torn = (0..=5).map(|i| place(length + if i % 2 == 0 { 0.0 } else { 0.7 }, width * f64::from(i) / 5.0));
+    let outline: Vec<Point> = [place(0.0, 0.0)].into_iter().chain(torn).chain([place(0.0, width)]).collect();
+    picture.area(outline, TAPE, (TAPE_EDGE, 0.2));
+    let every = [1.0, 2.0, 5.0, 10.0].into_iter().find(|step| step * mm_per_cm >= TICK_APART).unwrap_or(10.0);
+    let count = (length / (every * mm_per_cm)).floor().clamp(0.0, 200.0) as u32;
+    for i in 1..=count {
+        let cm = f64::from(i) * every;
+        let long = cm % (every * 5.0) == 0.0;
+        let tick = if long { 0.6 } else { 0.33 };
+        picture.line([place(cm * mm_per_cm, width), place(cm * mm_per_cm, width * (1.0 - tick))], INK, if long { 0.3 } else { 0.18 });
+    }
+}
+
+/// Caliper jaws that grip a tape from one side between two places along it; `reach` is how far the jaws go in.
+fn jaws(picture: &mut Picture, from: Point, to: Point, reach: Point) {
+    let inner = |p: Point| (p.0 + reach.0, p.1 + reach.1);
+    picture.line([inner(from), from, to, inner(to)], INK, 0.5);
+}
+
+/// From behind: the boom end over the transom and the car from the middle of the rudder, one scale for both.
+#[must_use]
+pub fn transom(
+    shape: &BoatShape,
+    boom_end: Option<&Shown>,
+    car: Option<&Shown>,
+    labels: &Labels,
+    width: f64,
+    height: f64,
+    alt: &str,
+) -> Picture {
+    let mut picture = Picture::new(width, height, alt);
+    let half_beam = shape.transom.iter().fold(0.1_f64, |b, p| b.max(p.0));
+    let rail = shape.transom.iter().fold(0.1_f64, |z, p| z.max(p.1));
+    let keel = shape.transom.iter().fold(rail, |z, p| z.min(p.1));
+    let tall = boom_end.map_or(0.2, |b| b.reading.value.clamp(0.0, 0.9) + 0.08);
+    let scale = ((width - 1.0) / (2.0 * half_beam)).min((height - 5.0) / (tall + rail - keel));
+    let middle = half_beam * scale + 0.5;
+    let top = tall * scale + 0.5;
+    let at = |y: f64, z: f64| (middle + y * scale, top - (z - rail) * scale);
+    let right = shape.transom.iter().map(|p| at(p.0, p.1));
+    let left = shape.transom.iter().rev().map(|p| at(-p.0, p.1));
+    picture.area(right.chain(left), HULL, (INK, OUTLINE));
+    let centimetre = scale / 100.0;
+    if let Some(car) = car {
+        let half_width = shape.car_half_width.unwrap_or(half_beam).min(half_beam);
+        tape(&mut picture, (middle, top + 0.6), half_width * scale, 4.4, false, centimetre);
+        let x = |v: f64| middle + v.clamp(0.0, half_width) * scale;
+        picture.line([(x(car.reading.value), top - 1.8), (x(car.reading.value), top + 5.6)], PEN, ACCENT);
+        picture.fill(
+            [
+                (x(car.reading.value) - 1.3, top - 2.2),
+                (x(car.reading.value) + 1.3, top - 2.2),
+                (x(car.reading.value) + 1.3, top),
+                (x(car.reading.value) - 1.3, top),
+            ],
+            PEN,
+        );
+        if let Some((low, high)) = car.reading.band {
+            jaws(&mut picture, (x(low), top + 6.4), (x(high), top + 6.4), (0.0, -1.4));
+        }
+        picture.figure((x(car.reading.value).max(middle + 7.0), top + 12.6), FIGURE, Anchor::Middle, car.text);
+        picture.text((at(half_beam, 0.0).0 - 1.0, top - 1.4), LEAST_TEXT, Anchor::End, labels.car);
+    }
+    picture.area(
+        [(middle - 1.0, top - 2.0), (middle + 1.0, top - 2.0), (middle + 1.0, height - 0.3), (middle - 1.0, height - 0.3)],
+        SHEET,
+        (INK, OUTLINE),
+    );
+    if let Some(boom) = boom_end {
+        let stick = at(-half_beam * 0.52, 0.0).0;
+        let y = |v: f64| top - v.clamp(0.0, 0.9) * scale;
+        tape(&mut picture, (stick, top), (tall - 0.03) * scale, 4.4, true, centimetre);
+        let level = y(boom.reading.value);
+        picture.line([(stick + 4.4, level), (middle + 1.0, level)], LINE, 0.25);
+        picture.line([(stick, level), (stick + 4.4, level)], PEN, ACCENT);
+        if let Some((low, high)) = boom.reading.band {
+            jaws(&mut picture, (stick - 1.2, y(low)), (stick - 1.2, y(high)), (1.4, 0.0));
+        }
+        picture.ring((middle + 2.2, level), 1.5, 0.8);
+        picture.text((middle + 5.0, level + 1.3), LEAST_TEXT, Anchor::Start, labels.boom_end);
+        picture.figure((stick - 2.2, (level + 4.5).min(top - 0.8)), FIGURE, Anchor::End, boom.text);
+    }
+    picture
+}
+
+/// The boom and the sail from above, the tape across the gap, and the sailor's own fingers side by side filling it.
+#[must_use]
+pub fn gap(shown: &Shown, hand: &Hand, labels: &Labels, width: f64, height: f64, alt: &str) -> Picture {
+    let mut picture = Picture::new(width, height, alt);
+    let boom = 12.0;
+    let wide = shown.reading.value.abs().clamp(0.005, 0.4);
+    let scale = (width - boom - 8.0).min(0.18 * 1000.0) / wide.max(0.12);
+    let gap = wide * scale;
+    picture.fill([(boom - 2.4, 1.0), (boom, 1.0), (boom, height), (boom - 2.4, height)], INK);
+    // The widest place is two fifths of the way down, where the tape lies.
+    let widest = height * 0.32;
+    picture.line(super::curve((boom, 1.0), (boom + gap * 0.95, 3.0), (boom + gap, widest + 2.0)), INK, SPAR);
+    picture.line(
+        super::curve((boom + gap, widest + 2.0), (boom + gap * 1.02, height * 0.55), (boom + gap * 0.93, height * 0.66)),
+        INK,
+        SPAR,
+    );
+    tape(&mut picture, (boom, widest - 2.2), gap + 0.4, 4.4, false, scale / 100.0);
+    picture.line([(boom + gap, widest - 3.0), (boom + gap, widest + 3.0)], PEN, ACCENT);
+    let finger = hand.finger.max(0.005) * scale;
+    let count = (gap / finger).round().clamp(0.0, 4.0) as u32;
+    for i in 0..count {
+        let left = boom + 0.2 + f64::from(i) * finger;
+        let reach = [2.2, 0.6, 1.2, 3.0][i as usize % 4] + widest + 4.0;
+        digit(&mut picture, left, finger, reach, height);
+    }
+    picture.figure((boom - 3.4, widest + 2.3), FIGURE, Anchor::End, shown.text);
+    picture.text((boom - 3.2, 3.6), LEAST_TEXT, Anchor::End, labels.boom);
+    picture.text((boom + gap.max(7.0) + 1.5, 4.6), LEAST_TEXT, Anchor::Start, labels.sail);
+    picture
+}
+
+/// A finger or thumb pointing up, with its nail.
+fn digit(picture: &mut Picture, left: f64, wide: f64, top: f64, bottom: f64) {
+    use std::f64::consts::PI;
+    let r = wide / 2.0;
+    let tip = super::arc((left + r, top + r), r, PI, 2.0 * PI);
+    let outline: Vec<Point> = [(left, bottom)].into_iter().chain(tip).chain([(left + wide, bottom)]).collect();
+    picture.fill(outline.clone(), SHEET);
+    picture.line(outline, INK, OUTLINE);
+    picture.line(super::arc((left + r, top + r * 1.35), r * 0.42, PI, 2.0 * PI), INK, 0.25);
+}
+
+/// The rail from the side: the pen line, the board's edge, and the sailor's own thumb between them.
+#[must_use]
+pub fn board(shown: &Shown, hand: &Hand, labels: &Labels, width: f64, height: f64, alt: &str) -> Picture {
+    let mut picture = Picture::new(width, height, alt);
+    let value = shown.reading.value.clamp(-0.12, 0.12);
+    let scale = (width * 0.45) / 0.06_f64.max(value.abs());
+    let rail = height * 0.36;
+    let pen = width - 3.0;
+    let edge = pen - value.abs() * scale;
+    picture.fill([(edge - 3.0, rail), (width, rail), (width, rail + 8.0), (edge - 3.0, rail + 8.0)], HULL);
+    picture.line([(edge - 3.0, rail), (width, rail)], INK, SPAR);
+    let leaf = [(1.0, 5.6), (edge, 8.0), (edge - 3.0, height - 0.8), (1.0, height - 2.2)];
+    picture.fill(leaf, SHEET);
+    picture.line(leaf, INK, OUTLINE);
+    picture.line([(pen, rail - 2.6), (pen, rail + 6.0)], INK, ACCENT);
+    picture.line([(edge - 0.6, rail - 3.0), (edge - 0.6, rail + 6.6)], PEN, ACCENT);
+    let thumb = hand.thumb.max(0.005) * scale;
+    let count = ((pen - edge) / thumb).floor().clamp(0.0, 3.0) as u32;
+    for i in 0..count {
+        digit(&mut picture, edge + f64::from(i) * thumb, thumb, rail + 6.8, height);
+    }
+    picture.figure((edge - 4.6, rail + 7.5), FIGURE, Anchor::End, shown.text);
+    picture.text((width - 0.3, 3.6), LEAST_TEXT, Anchor::End, labels.pen_line);
+    picture.line([(pen - 1.5, 4.6), (pen, rail - 3.0)], LINE, 0.25);
+    picture
+}
+
+/// What a slip costs: a chain of hulls in plan, each one boat length; filled to the lower limit, open to the upper, a stroke in the middle.
+#[must_use]
+pub fn cost_chain(low: f64, value: f64, high: f64, longest: f64, width: f64, alt: &str) -> Picture {
+    let height = 4.6;
+    let mut picture = Picture::new(width, height, alt);
+    let length = (width - 1.0) / longest.clamp(4.0, 60.0);
+    let wide = (length * 0.19).min(0.9);
+    let y = height / 2.0;
+    let hulls = high.clamp(0.0, longest.clamp(4.0, 60.0)).ceil() as u32;
+    for i in 0..hulls {
+        let from = f64::from(i);
+        let end = high.min(from + 1.0);
+        part(&mut picture, (from, end), length, wide, y, SHEET);
+        if low > from {
+            part(&mut picture, (from, low.min(from + 1.0)), length, wide, y, INK);
+        }
+    }
+    let x = (0.5 + value.max(0.0) * length).min(width - 0.5);
+    picture.line([(x, 0.2), (x, height - 0.2)], PEN, ACCENT);
+    picture
+}
+
+/// The part of one hull in plan between two places on the chain, in boat lengths; blunt at both ends.
+fn part(picture: &mut Picture, (from, to): (f64, f64), length: f64, wide: f64, y: f64, fill: &'static str) {
+    let start = from.floor();
+    let breadth = |share: f64| wide * (0.66 + 0.34 * (1.0 - (2.0 * share - 1.0).powi(2)));
+    let places = |flip: f64| {
+        (0..=8).map(move |i| {
+            let share = (from - start) + (to - from) * f64::from(i) / 8.0;
+            (0.5 + (start + share * 0.96) * length, y + flip * breadth(share))
+        })
+    };
+    let upper: Vec<Point> = places(-1.0).collect();
+    let mut lower: Vec<Point> = places(1.0).collect();
+    lower.reverse();
+    picture.area(upper.into_iter().chain(lower), fill, (INK, 0.25));
+}

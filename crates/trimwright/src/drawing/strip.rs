@@ -1,0 +1,107 @@
+//! Strips to stick on a boat, one to one: a straight rule, an arc for the board, and the bar that proves the printer's scale.
+
+use super::{Anchor, INK, OUTLINE, PEN, Picture, Point, TAPE};
+use crate::briefing::card::Reading;
+
+/// Size of a rule's figures, mm.
+const SMALL: f64 = 3.7;
+/// Size of a rule's letters and fives, mm.
+const LARGE: f64 = 4.6;
+/// Width of a strip, mm.
+pub const WIDE: f64 = 26.0;
+
+/// The three winds with their letters: lighter, as forecast, stronger.
+fn strokes(reading: &Reading, letters: [&str; 3]) -> [(f64, String, bool); 3] {
+    let [l, f, s] = letters;
+    [(reading.others.0, l.to_owned(), false), (reading.value, f.to_owned(), true), (reading.others.1, s.to_owned(), false)]
+}
+
+/// A straight strip, its zero at the bottom edge, true centimetres, `length` m long.
+#[must_use]
+pub fn rule(reading: &Reading, letters: [&str; 3], length: f64, alt: &str) -> Picture {
+    let tall = length * 1000.0;
+    let mut picture = Picture::new(WIDE, tall, alt);
+    let up = |metres: f64| tall - metres.clamp(0.0, length) * 1000.0;
+    picture.area([(0.1, 0.1), (WIDE - 0.1, 0.1), (WIDE - 0.1, tall - 0.1), (0.1, tall - 0.1)], TAPE, (INK, OUTLINE));
+    for half in 1..((length * 200.0).floor() as u32) {
+        let y = tall - f64::from(half) * 5.0;
+        let (reach, wide) = match half % 10 {
+            0 => (8.0, 0.5),
+            n if n % 2 == 0 => (5.0, 0.3),
+            _ => (2.6, 0.3),
+        };
+        picture.line([(WIDE, y), (WIDE - reach, y)], INK, wide);
+        if half % 2 == 0 && y > 3.0 {
+            let size = if half % 10 == 0 { LARGE } else { SMALL };
+            picture.text((WIDE - 9.4, y + size * 0.35), size, Anchor::End, (half / 2).to_string());
+        }
+    }
+    if let Some((low, high)) = reading.band {
+        picture.line([(4.4, up(low)), (1.6, up(low)), (1.6, up(high)), (4.4, up(high))], INK, 0.8);
+    }
+    for (value, letter, middle) in strokes(reading, letters) {
+        if (0.0..=length).contains(&value) {
+            let ends = [(1.6, up(value)), (11.0, up(value))];
+            if middle {
+                picture.line(ends, PEN, 1.1);
+            } else {
+                picture.dashed(ends, PEN, 1.1, 1.6);
+            }
+            picture.figure((3.6, (up(value) - 1.2).max(LARGE)), LARGE, Anchor::Start, letter);
+        }
+    }
+    picture
+}
+
+/// An arc for the rail under a board that turns about a bolt `radius` m above: zero on the pen line, centimetres along the middle of the arc.
+#[must_use]
+pub fn board_arc(reading: &Reading, letters: [&str; 3], radius: f64, length: f64, alt: &str) -> Picture {
+    let r = radius * 1000.0;
+    let (inner, outer) = (r - 14.0, r + 14.0);
+    let start: f64 = 0.011;
+    let end = length + 0.011;
+    let centre = (start / radius * outer + 3.0, 4.0);
+    let at = |metres: f64, reach: f64| -> Point {
+        let angle = metres / radius;
+        (centre.0 + reach * angle.sin(), centre.1 + reach * angle.cos())
+    };
+    let along = |reach: f64| (0..=24).map(move |i| (-start + (start + end) * f64::from(i) / 24.0, reach));
+    let width = (0..=24).map(|i| at(end * f64::from(i) / 24.0, outer).0).fold(60.0_f64, f64::max) + 2.0;
+    let mut picture = Picture::new(width, centre.1 + outer + 2.0, alt);
+    picture.line([(centre.0 - 3.0, centre.1), (centre.0 + 3.0, centre.1)], INK, OUTLINE);
+    picture.line([(centre.0, centre.1 - 3.0), (centre.0, centre.1 + 3.0)], INK, OUTLINE);
+    picture.dashed([centre, at(0.0, inner)], INK, 0.2, 1.6);
+    let edge: Vec<Point> =
+        along(inner).map(|(m, r)| at(m, r)).chain(along(outer).collect::<Vec<_>>().into_iter().rev().map(|(m, r)| at(m, r))).collect();
+    picture.area(edge, TAPE, (INK, OUTLINE));
+    for cm in 0..=((length * 100.0).floor() as u32) {
+        let m = f64::from(cm) / 100.0;
+        let (reach, wide) = if cm % 2 == 0 { (13.0, 0.5) } else { (9.0, 0.3) };
+        picture.line([at(m, outer), at(m, outer - reach)], INK, wide);
+        if cm % 2 == 0 {
+            let place = at(m, outer - 17.0);
+            picture.text((place.0, place.1 + 1.4), SMALL, Anchor::Middle, cm.to_string());
+        }
+    }
+    for (value, letter, _) in strokes(reading, letters) {
+        if (0.0..=length).contains(&value) {
+            picture.line([at(value, inner + 1.2), at(value, inner + 6.2)], PEN, 1.2);
+            let place = at(value, inner - 4.0);
+            picture.figure((place.0, place.1 + 1.6), LARGE, Anchor::Middle, letter);
+        }
+    }
+    picture
+}
+
+/// The bar that must measure 100 mm on paper.
+#[must_use]
+pub fn proof_bar(alt: &str) -> Picture {
+    let mut picture = Picture::new(101.0, 9.0, alt);
+    picture.line([(0.5, 4.5), (100.5, 4.5)], INK, 0.6);
+    for cm in 0..=10 {
+        let x = 0.5 + f64::from(cm) * 10.0;
+        let reach = if cm % 10 == 0 { 4.2 } else { 2.2 };
+        picture.line([(x, 4.5 - reach), (x, if cm % 10 == 0 { 8.7 } else { 4.5 })], INK, if cm % 10 == 0 { 0.5 } else { 0.3 });
+    }
+    picture
+}

@@ -1,0 +1,6 @@
+//! What the program prints and draws: plain documents in a reader's words, and the renderers that show them.
+
+pub mod briefing;
+pub mod cards;
+pub mod drawing;
+pub mod words;
