@@ -20,8 +20,8 @@ pub struct Words {
     pub gauge: BTreeMap<String, GaugeWords>,
     /// Names in the drawings and what the drawings say.
     pub drawing: BTreeMap<String, String>,
-    /// What a hand says of no length, by kind of gauge: `length`, `car`, `board`.
-    pub nothing: BTreeMap<String, String>,
+    /// What a hand says: of no length by kind of gauge (`length`, `car`, `board`), and which way a car or a board went.
+    pub hand: BTreeMap<String, String>,
     /// What to do in a puff, by posture, or `off_the_wind`.
     pub puff: BTreeMap<String, String>,
     /// What to do in a lull, by posture, or `off_the_wind`.

@@ -2,7 +2,8 @@
 //!
 //! Nothing here knows a sailor's weight, so nothing of it can reach paper.
 
-use serde::Serialize;
+use measure::Basis;
+use serde::{Serialize, Serializer};
 
 use crate::drawing::boat::BoatShape;
 
@@ -65,27 +66,31 @@ impl Hand {
         }
     }
 
-    /// A length in half thumbs from a pen line: "1 thumb", "1½ thumbs"; `nothing` below a quarter of a thumb.
+    /// A length in half thumbs from a pen line: "1 thumb", "1½ thumbs", and behind the line "1 thumb back", where
+    /// `back` is the word for it; `nothing` below a quarter of a thumb.
     #[must_use]
-    pub fn thumbs(&self, length: f64, nothing: &str) -> String {
-        match halves(length.abs() / self.thumb).as_str() {
-            "0" => nothing.to_owned(),
+    pub fn thumbs(&self, length: f64, nothing: &str, back: &str) -> String {
+        let thumbs = match halves(length.abs() / self.thumb).as_str() {
+            "0" => return nothing.to_owned(),
             one @ ("½" | "1") => format!("{one} thumb"),
             more => format!("{more} thumbs"),
-        }
+        };
+        if length < 0.0 { format!("{thumbs} {back}") } else { thumbs }
     }
 }
 
-/// A car's place in quarters of the way from the middle to the end of its track: "¼ out"; `middle` below an eighth.
+/// A car's place in quarters of the way from the middle to the end of its track: "¼ out", and to windward "¼ up", where
+/// `out` and `up` are the words for it; `middle` below an eighth.
 #[must_use]
-pub fn quarters(place: f64, half_width: f64, middle: &str) -> String {
-    match (place.abs() / half_width * 4.0).round() as u32 {
-        0 => middle.to_owned(),
-        1 => "¼ out".to_owned(),
-        2 => "½ out".to_owned(),
-        3 => "¾ out".to_owned(),
-        _ => "right out".to_owned(),
-    }
+pub fn quarters(place: f64, half_width: f64, [middle, out, up]: [&str; 3]) -> String {
+    let part = match (place.abs() / half_width * 4.0).round() as u32 {
+        0 => return middle.to_owned(),
+        1 => "¼",
+        2 => "½",
+        3 => "¾",
+        _ => "all",
+    };
+    format!("{part} {}", if place < 0.0 { up } else { out })
 }
 
 /// A number to the nearest half, as it is written by hand: "19", "1½", "−2". What is no number is a dash.
@@ -117,18 +122,16 @@ pub enum Posture {
     FlatOut,
 }
 
-/// What a number rests on, as the line under it shows.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
-#[serde(rename_all = "snake_case")]
-pub enum Rests {
-    /// Theory: dotted.
-    Theory,
-    /// Common practice: dashed.
-    CommonPractice,
-    /// Published data: single.
-    Published,
-    /// This squad's line-ups: double.
-    OwnLineUps,
+impl Posture {
+    /// Its key in the tables of words.
+    #[must_use]
+    pub fn key(self) -> &'static str {
+        match self {
+            Self::Inside => "inside",
+            Self::OnTheSide => "on_the_side",
+            Self::FlatOut => "flat_out",
+        }
+    }
 }
 
 /// One column of wind.
@@ -162,8 +165,14 @@ pub struct CardRow {
     pub values: [CardValue; 3],
     /// The number of last time, if it is another.
     pub was: Option<String>,
-    /// What the row rests on.
-    pub rests: Rests,
+    /// What the row rests on: the line under its name.
+    #[serde(serialize_with = "in_words")]
+    pub rests: Basis,
+}
+
+/// A basis as its words.
+fn in_words<S: Serializer>(basis: &Basis, serializer: S) -> Result<S::Ok, S::Error> {
+    serializer.serialize_str(basis.words())
 }
 
 /// A caution in three short sentences.
@@ -320,13 +329,16 @@ mod tests {
 
     #[test]
     fn a_car_goes_by_quarters_and_a_board_by_thumbs() {
-        assert_eq!(quarters(0.12, 0.48, "middle"), "¼ out");
-        assert_eq!(quarters(0.24, 0.48, "middle"), "½ out");
-        assert_eq!(quarters(0.02, 0.48, "middle"), "middle");
-        assert_eq!(quarters(0.48, 0.48, "middle"), "right out");
-        assert_eq!(hand().thumbs(0.02, "on line"), "1 thumb");
-        assert_eq!(hand().thumbs(-0.03, "on line"), "1½ thumbs");
-        assert_eq!(hand().thumbs(0.0, "on line"), "on line");
+        let car = |place| quarters(place, 0.48, ["middle", "out", "up"]);
+        assert_eq!(car(0.12), "¼ out");
+        assert_eq!(car(0.24), "½ out");
+        assert_eq!(car(0.02), "middle");
+        assert_eq!(car(0.48), "all out");
+        assert_eq!(car(-0.12), "¼ up");
+        let board = |length| hand().thumbs(length, "on line", "back");
+        assert_eq!(board(0.02), "1 thumb");
+        assert_eq!(board(-0.03), "1½ thumbs back");
+        assert_eq!(board(0.0), "on line");
     }
 
     #[test]

@@ -5,7 +5,7 @@ use serde_json::{Value, json};
 
 use super::world::Press;
 use super::{CardError, Layout};
-use crate::briefing::card::{CardDocument, CardRow, Caution, MOST_ROWS, MOST_WORDS, Posture, Reading, halves};
+use crate::briefing::card::{CardDocument, CardRow, Caution, MOST_ROWS, MOST_WORDS, Reading, halves};
 use crate::drawing::gauge::{self, Labels, Shown};
 use crate::drawing::{Picture, posture};
 use crate::words::{Words, count, word};
@@ -35,15 +35,6 @@ impl From<Picture> for Figure {
     }
 }
 
-/// The words table's key of a posture.
-pub(super) fn key(posture: Posture) -> &'static str {
-    match posture {
-        Posture::Inside => "inside",
-        Posture::OnTheSide => "on_the_side",
-        Posture::FlatOut => "flat_out",
-    }
-}
-
 /// A text as it can be printed: what the fonts can draw, no longer than `longest`.
 pub(super) fn printable(press: &Press, text: &str, longest: usize) -> String {
     press.drawable(&text.chars().take(longest * 4).collect::<String>()).trim().chars().take(longest).collect()
@@ -68,7 +59,7 @@ fn rows_that_fit(words: &Words, card: &CardDocument) -> usize {
     let winds = card.columns.iter().flat_map(|c| [&c.range, &c.sea]);
     let own = [&card.sailor, &card.boat, &card.date, &card.wind_unit, &card.unit, &card.puff, &card.lull];
     let heads = ["lighter", "as_forecast", "stronger", "puff", "lull"].map(|key| count(word(&words.card, key)));
-    let mut total = count(word(&words.posture, key(card.posture))) + heads.iter().sum::<usize>();
+    let mut total = count(word(&words.posture, card.posture.key())) + heads.iter().sum::<usize>();
     total += caution.chain(winds).chain(own).map(|text| count(text)).sum::<usize>();
     let of_row = |row: &CardRow| {
         let values: usize = row.values.iter().map(|v| count(&v.text) + count(&v.hand)).sum();
@@ -114,7 +105,7 @@ fn side(press: &Press, words: &Words, card: &CardDocument) -> Value {
                 })
             });
             let was = row.was.as_ref().map(|was| word(&words.card, "was").replace("{x}", &printable(press, was, 8)));
-            json!({ "name": say(&row.name), "unit": row.unit.as_deref().map(say), "values": values, "was": was, "rests": row.rests })
+            json!({ "name": say(&row.name), "unit": row.unit.as_deref().map(say), "values": values, "was": was, "rests": row.rests.words() })
         })
         .collect();
     let columns = card.columns.each_ref().map(|c| json!({ "range": say(&c.range), "sea": say(&c.sea) }));
@@ -136,8 +127,8 @@ fn side(press: &Press, words: &Words, card: &CardDocument) -> Value {
         "sailor": name(press, words, &card.sailor),
         "boat": name(press, words, &card.boat),
         "date": printable(press, &card.date, 24),
-        "headline": word(&words.posture, key(card.posture)),
-        "figure": Figure::from(posture::figure(card.posture, &card.shape, 37.0, 19.0, word(&words.posture_alt, key(card.posture)))),
+        "headline": word(&words.posture, card.posture.key()),
+        "figure": Figure::from(posture::figure(card.posture, &card.shape, 37.0, 19.0, word(&words.posture_alt, card.posture.key()))),
         "wind_unit": say(&card.wind_unit),
         "unit": say(&card.unit),
         "columns": columns,

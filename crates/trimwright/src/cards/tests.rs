@@ -1,9 +1,10 @@
 //! Cards for twelve invented sailors: words and sizes counted on the laid out page, bytes compared, rough input tried.
 
+use measure::Basis;
 use typst::layout::{Abs, Frame, FrameItem, Point};
 
 use super::*;
-use crate::briefing::card::{CardRow, CardValue, Caution, Cost, Hand, Posture, Reading, Readings, Rests, WindColumn, halves, quarters};
+use crate::briefing::card::{CardRow, CardValue, Caution, Cost, Hand, Posture, Reading, Readings, WindColumn, halves, quarters};
 use crate::drawing::boat::tests::pram;
 use crate::words::{count, word};
 
@@ -27,25 +28,25 @@ const SQUAD: [(&str, &str); 12] = [
 fn row(words: &Words, gauge: &str, cm: [f64; 3], hand: impl Fn(f64) -> String) -> CardRow {
     let values =
         cm.map(|v| CardValue { text: halves(v), hand: hand(v / 100.0), band: Some((halves((v - 2.0).max(0.0)), halves(v + 2.0))) });
-    CardRow { name: words.gauge[gauge].name.clone(), unit: None, values, was: None, rests: Rests::Theory }
+    CardRow { name: words.gauge[gauge].name.clone(), unit: None, values, was: None, rests: Basis::Theory }
 }
 
 /// One sailor's card on an invented day.
 fn card(sailor: &str, boat: &str) -> CardDocument {
     let words = Words::english().unwrap();
     let hand = Hand::from_length(0.16);
-    let by_hand = |v: f64| hand.words(v, &words.nothing["length"]);
+    let by_hand = |v: f64| hand.words(v, &words.hand["length"]);
     let mut rows = vec![
         row(&words, "boom_end_dock", [22.0, 19.0, 16.0], by_hand),
         row(&words, "sail_boom_gap", [8.0, 6.0, 3.0], by_hand),
-        row(&words, "car", [0.0, 12.0, 24.0], |v| quarters(v, 0.42, &words.nothing["car"])),
+        row(&words, "car", [0.0, 12.0, 24.0], |v| quarters(v, 0.42, ["car", "car_out", "car_up"].map(|key| word(&words.hand, key)))),
         row(&words, "downhaul_line", [0.0, 1.5, 3.0], by_hand),
-        row(&words, "board", [0.0, 2.0, 4.0], |v| hand.thumbs(v, &words.nothing["board"])),
+        row(&words, "board", [0.0, 2.0, 4.0], |v| hand.thumbs(v, word(&words.hand, "board"), word(&words.hand, "board_back"))),
     ];
     rows[0].was = Some("22".to_owned());
-    rows[1].rests = Rests::Published;
-    rows[3].rests = Rests::CommonPractice;
-    rows[4].rests = Rests::OwnLineUps;
+    rows[1].rests = Basis::Published;
+    rows[3].rests = Basis::CommonPractice;
+    rows[4].rests = Basis::OwnLineUps;
     let reading = |value: f64, others| Some(Reading { value, band: Some((value - 0.02, value + 0.02)), others });
     let cost = |name: &str, low, value, high| Cost { name: name.to_owned(), low, value, high };
     CardDocument {
@@ -179,8 +180,8 @@ fn every_card_fits_whatever_the_day() {
             let mut card = card("Anneliese-Wilhelmine Featherstonehaugh", "Oystercatcher the Second");
             card.rows.truncate(rows);
             card.posture = posture;
-            card.puff = words.puff[side::key(posture)].clone();
-            card.lull = words.lull[side::key(posture)].clone();
+            card.puff = words.puff[posture.key()].clone();
+            card.lull = words.lull[posture.key()].clone();
             cards.push(card);
         }
     }
@@ -192,6 +193,10 @@ fn every_card_fits_whatever_the_day() {
     let mut bare = card("Mika", "Plover");
     (bare.readings, bare.costs, bare.cautions, bare.shape.board) = (Readings::default(), Vec::new(), Vec::new(), None);
     cards.push(bare);
+    let mut aft = card("Mika", "Plover");
+    let behind = |value: f64| Some(Reading { value, band: Some((value - 0.01, value + 0.01)), others: (value, 0.0) });
+    (aft.readings.board, aft.readings.car) = (behind(-0.03), behind(-0.10));
+    cards.push(aft);
     keep("days.pdf", &pdf(&cards, &Layout::A6).unwrap());
     fits(&cards);
 }

@@ -34,9 +34,21 @@ pub struct Labels<'a> {
     pub pen_line: &'a str,
 }
 
-/// A strip of tape from `start`, `length` mm long and `width` mm wide, running up or to the right, with a tick as often as can be told apart.
-fn tape(picture: &mut Picture, start: Point, length: f64, width: f64, up: bool, mm_per_cm: f64) {
-    let place = |along: f64, across: f64| if up { (start.0 + across, start.1 - along) } else { (start.0 + along, start.1 + across) };
+/// Which way a tape runs from its zero.
+#[derive(Clone, Copy)]
+enum Run {
+    Up,
+    Right,
+    Left,
+}
+
+/// A strip of tape from `start`, `length` mm long and `width` mm wide, running from its zero, with a tick as often as can be told apart.
+fn tape(picture: &mut Picture, start: Point, length: f64, width: f64, run: Run, mm_per_cm: f64) {
+    let place = |along: f64, across: f64| match run {
+        Run::Up => (start.0 + across, start.1 - along),
+        Run::Right => (start.0 + along, start.1 + across),
+        Run::Left => (start.0 - along, start.1 + across),
+    };
     // The far end is torn: five teeth across.
     let torn = (0..=5).map(|i| place(length + if i % 2 == 0 { 0.0 } else { 0.7 }, width * f64::from(i) / 5.0));
     let outline: Vec<Point> = [place(0.0, 0.0)].into_iter().chain(torn).chain([place(0.0, width)]).collect();
@@ -83,8 +95,15 @@ pub fn transom(
     let centimetre = scale / 100.0;
     if let Some(car) = car {
         let half_width = shape.car_half_width.unwrap_or(half_beam).min(half_beam);
-        tape(&mut picture, (middle, top + 0.6), half_width * scale, 4.4, false, centimetre);
-        let x = |v: f64| middle + v.clamp(0.0, half_width) * scale;
+        tape(
+            &mut picture,
+            (middle, top + 0.6),
+            half_width * scale,
+            4.4,
+            if car.reading.value < 0.0 { Run::Left } else { Run::Right },
+            centimetre,
+        );
+        let x = |v: f64| middle + v.clamp(-half_width, half_width) * scale;
         picture.line([(x(car.reading.value), top - 1.8), (x(car.reading.value), top + 5.6)], PEN, ACCENT);
         picture.fill(
             [
@@ -98,7 +117,9 @@ pub fn transom(
         if let Some((low, high)) = car.reading.band {
             jaws(&mut picture, (x(low), top + 6.4), (x(high), top + 6.4), (0.0, -1.4));
         }
-        picture.figure((x(car.reading.value).max(middle + 7.0), top + 12.6), FIGURE, Anchor::Middle, car.text);
+        let beside = x(car.reading.value);
+        let beside = if beside < middle { beside.min(middle - 9.0) } else { beside.max(middle + 7.0) };
+        picture.figure((beside, top + 12.6), FIGURE, Anchor::Middle, car.text);
         picture.text((at(half_beam, 0.0).0 - 1.0, top - 1.4), LEAST_TEXT, Anchor::End, labels.car);
     }
     picture.area(
@@ -109,7 +130,7 @@ pub fn transom(
     if let Some(boom) = boom_end {
         let stick = at(-half_beam * 0.52, 0.0).0;
         let y = |v: f64| top - v.clamp(0.0, 0.9) * scale;
-        tape(&mut picture, (stick, top), (tall - 0.03) * scale, 4.4, true, centimetre);
+        tape(&mut picture, (stick, top), (tall - 0.03) * scale, 4.4, Run::Up, centimetre);
         let level = y(boom.reading.value);
         picture.line([(stick + 4.4, level), (middle + 1.0, level)], LINE, 0.25);
         picture.line([(stick, level), (stick + 4.4, level)], PEN, ACCENT);
@@ -140,7 +161,7 @@ pub fn gap(shown: &Shown, hand: &Hand, labels: &Labels, width: f64, height: f64,
         INK,
         SPAR,
     );
-    tape(&mut picture, (boom, widest - 2.2), gap + 0.4, 4.4, false, scale / 100.0);
+    tape(&mut picture, (boom, widest - 2.2), gap + 0.4, 4.4, Run::Right, scale / 100.0);
     picture.line([(boom + gap, widest - 3.0), (boom + gap, widest + 3.0)], PEN, ACCENT);
     let finger = hand.finger.max(0.005) * scale;
     let count = (gap / finger).round().clamp(0.0, 4.0) as u32;
@@ -173,8 +194,9 @@ pub fn board(shown: &Shown, hand: &Hand, labels: &Labels, width: f64, height: f6
     let value = shown.reading.value.clamp(-0.12, 0.12);
     let scale = (width * 0.45) / 0.06_f64.max(value.abs());
     let rail = height * 0.36;
-    let pen = width - 3.0;
-    let edge = pen - value.abs() * scale;
+    // Behind the line the edge stands to the right of it, and the thumb lies on the board.
+    let pen = if value < 0.0 { width - 3.0 + value * scale } else { width - 3.0 };
+    let edge = pen - value * scale;
     picture.fill([(edge - 3.0, rail), (width, rail), (width, rail + 8.0), (edge - 3.0, rail + 8.0)], HULL);
     picture.line([(edge - 3.0, rail), (width, rail)], INK, SPAR);
     let leaf = [(1.0, 5.6), (edge, 8.0), (edge - 3.0, height - 0.8), (1.0, height - 2.2)];
@@ -183,11 +205,11 @@ pub fn board(shown: &Shown, hand: &Hand, labels: &Labels, width: f64, height: f6
     picture.line([(pen, rail - 2.6), (pen, rail + 6.0)], INK, ACCENT);
     picture.line([(edge - 0.6, rail - 3.0), (edge - 0.6, rail + 6.6)], PEN, ACCENT);
     let thumb = hand.thumb.max(0.005) * scale;
-    let count = ((pen - edge) / thumb).floor().clamp(0.0, 3.0) as u32;
+    let count = ((pen - edge).abs() / thumb).floor().clamp(0.0, 3.0) as u32;
     for i in 0..count {
-        digit(&mut picture, edge + f64::from(i) * thumb, thumb, rail + 6.8, height);
+        digit(&mut picture, edge.min(pen) + f64::from(i) * thumb, thumb, rail + 6.8, height);
     }
-    picture.figure((edge - 4.6, rail + 7.5), FIGURE, Anchor::End, shown.text);
+    picture.figure((edge.min(pen) - 4.6, rail + 7.5), FIGURE, Anchor::End, shown.text);
     picture.text((width - 0.3, 3.6), LEAST_TEXT, Anchor::End, labels.pen_line);
     picture.line([(pen - 1.5, 4.6), (pen, rail - 3.0)], LINE, 0.25);
     picture
@@ -229,4 +251,75 @@ fn part(picture: &mut Picture, (from, to): (f64, f64), length: f64, wide: f64, y
     let mut lower: Vec<Point> = places(1.0).collect();
     lower.reverse();
     picture.area(upper.into_iter().chain(lower), fill, (INK, 0.25));
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::{Shape, boat::tests::pram};
+    use super::*;
+
+    /// Points on paper are exact but for rounding.
+    const EXACT: f64 = 1e-9;
+
+    const LABELS: Labels = Labels { boom_end: "boom end", car: "car", boom: "boom", sail: "sail", pen_line: "pen line" };
+
+    fn reading(value: f64) -> Shown<'static> {
+        Shown { reading: Reading { value, band: None, others: (value, value) }, text: "1" }
+    }
+
+    /// The points of every line or area in this colour.
+    fn drawn(picture: &Picture, colour: &str) -> Vec<Vec<Point>> {
+        let mut paths = Vec::new();
+        for shape in &picture.shapes {
+            if let Shape::Path { points, fill, stroke, .. } = shape
+                && (*fill == Some(colour) || (fill.is_none() && stroke.is_some_and(|(c, _)| c == colour)))
+            {
+                paths.push(points.clone());
+            }
+        }
+        paths
+    }
+
+    /// The boom end's stroke and the car's lie as far from the transom's top and middle as the hull's own scale says.
+    #[test]
+    fn the_transom_is_to_scale() {
+        let shape = pram();
+        for (height, out) in [(0.19, 0.12), (0.30, -0.20), (0.05, 0.40)] {
+            let picture = transom(&shape, Some(&reading(height)), Some(&reading(out)), &LABELS, 52.0, 32.0, "");
+            let hull = &drawn(&picture, HULL)[0];
+            let (left, right) = hull.iter().fold((f64::MAX, f64::MIN), |(l, r), p| (l.min(p.0), r.max(p.0)));
+            let rail = hull.iter().fold(f64::MAX, |y, p| y.min(p.1));
+            let scale = (right - left) / (2.0 * 0.49);
+            let strokes = drawn(&picture, PEN);
+            let level = strokes.iter().find(|s| s[0].1 == s[1].1 && s.len() == 2).expect("the boom end's stroke");
+            let upright = strokes.iter().find(|s| s[0].0 == s[1].0 && s.len() == 2).expect("the car's stroke");
+            assert!((rail - level[0].1 - height * scale).abs() < EXACT);
+            assert!((upright[0].0 - (left + right) / 2.0 - out * scale).abs() < EXACT);
+        }
+    }
+
+    /// The gap and the fingers that fill it have one scale: 6 cm takes four fingers of 1.5 cm.
+    #[test]
+    fn fingers_fill_the_gap_they_measure() {
+        let hand = Hand { length: 0.16, finger: 0.015, thumb: 0.02 };
+        let picture = gap(&reading(0.06), &hand, &LABELS, 38.0, 33.0, "");
+        let stroke = drawn(&picture, PEN)[0][0].0;
+        let fingers: Vec<f64> = drawn(&picture, SHEET).iter().map(|f| f[f.len() - 1].0 - f[0].0).collect();
+        assert_eq!(fingers.len(), 4);
+        assert!((fingers.iter().sum::<f64>() - (stroke - 12.0)).abs() < EXACT);
+    }
+
+    /// A thumb lies between the pen line and the board's edge, before it or behind.
+    #[test]
+    fn a_thumb_measures_the_board() {
+        let hand = Hand { length: 0.16, finger: 0.015, thumb: 0.02 };
+        for value in [0.02, -0.02] {
+            let picture = board(&reading(value), &hand, &LABELS, 27.0, 31.0, "");
+            // The leaf is white too: the thumb is the last white shape.
+            let white = drawn(&picture, SHEET);
+            let thumb = white.last().map_or(0.0, |t| t[t.len() - 1].0 - t[0].0);
+            assert_eq!(white.len(), 2);
+            assert!((thumb - 27.0 * 0.45 / 0.06 * 0.02).abs() < EXACT);
+        }
+    }
 }

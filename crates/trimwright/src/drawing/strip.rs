@@ -105,3 +105,50 @@ pub fn proof_bar(alt: &str) -> Picture {
     }
     picture
 }
+
+#[cfg(test)]
+mod tests {
+    use super::super::Shape;
+    use super::*;
+
+    /// Points on paper are exact but for rounding.
+    const EXACT: f64 = 1e-9;
+
+    /// A violet stroke stands as many true millimetres from the strip's zero as the setting says; the bar is 100 mm.
+    #[test]
+    fn a_strip_is_true() {
+        let reading = Reading { value: 0.19, band: None, others: (0.225, 0.16) };
+        let picture = rule(&reading, ["L", "F", "S"], 0.26, "");
+        let heights: Vec<f64> = picture
+            .shapes
+            .iter()
+            .filter_map(|shape| match shape {
+                Shape::Path { points, stroke: Some((PEN, _)), .. } => points.first().map(|p| 260.0 - p.1),
+                _ => None,
+            })
+            .collect();
+        assert_eq!(heights.len(), 3);
+        assert!(heights.iter().zip([225.0, 190.0, 160.0]).all(|(drawn, mm)| (drawn - mm).abs() < EXACT), "{heights:?}");
+        let bar = proof_bar("");
+        let Some(Shape::Path { points, .. }) = bar.shapes.first() else { panic!("the bar is a line") };
+        assert!((points[1].0 - points[0].0 - 100.0).abs() < EXACT);
+    }
+
+    /// Along the middle of the arc a centimetre is a centimetre.
+    #[test]
+    fn an_arc_is_true() {
+        let reading = Reading { value: 0.02, band: None, others: (0.0, 0.04) };
+        let picture = board_arc(&reading, ["L", "F", "S"], 0.15, 0.085, "");
+        let strokes: Vec<&Vec<Point>> = picture
+            .shapes
+            .iter()
+            .filter_map(|shape| match shape {
+                Shape::Path { points, stroke: Some((PEN, _)), .. } => Some(points),
+                _ => None,
+            })
+            .collect();
+        let angle = |s: &[Point]| (s[1].0 - s[0].0).atan2(s[1].1 - s[0].1);
+        let (lighter, forecast) = (angle(strokes[0]), angle(strokes[1]));
+        assert!(((forecast - lighter) * 150.0 - 20.0).abs() < EXACT);
+    }
+}
