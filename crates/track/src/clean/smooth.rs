@@ -1,0 +1,89 @@
+//! One boat on a grid of whole seconds: what cleaning hands to everything after it.
+
+/// What the velocities rest on.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum Measured {
+    /// The receiver's own speed and course over the ground, and positions.
+    Doppler,
+    /// Positions alone.
+    Positions,
+}
+
+/// What was learned of the recorder from its own residuals.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Recorder {
+    /// What the velocities rest on.
+    pub measured: Measured,
+    /// Median time between points as written, s.
+    pub interval: f64,
+    /// Step of the lattice its positions are written on, m (the coarser axis); below .05 where it cannot matter.
+    pub step: f64,
+    /// Memory of the smoothing the recorder does by itself, s; zero where none is seen.
+    pub memory: f64,
+    /// Standard deviation of the white part of a position, per axis, m.
+    pub position_noise: f64,
+    /// Standard deviation of a Doppler velocity over one second, per axis, m/s.
+    pub velocity_noise: f64,
+}
+
+/// One boat's track on a grid of whole UTC seconds, smoothed. Shapes: every vector has one entry per second of the grid;
+/// entry `i` holds the state at `start + i`. Positions and velocities are east and north in the outing's plane, over the ground.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Smooth {
+    /// The track's name.
+    pub name: String,
+    /// Seconds since 1970-01-01T00:00:00 UTC of the first entry.
+    pub start: i64,
+    /// East, m.
+    pub x: Vec<f64>,
+    /// North, m.
+    pub y: Vec<f64>,
+    /// Velocity east, m/s.
+    pub vx: Vec<f64>,
+    /// Velocity north, m/s.
+    pub vy: Vec<f64>,
+    /// Variance of the position, the same for both axes, m2. It holds the slow error of the receiver, which two
+    /// seconds close to each other share: differences over some seconds are better than this says.
+    pub position_variance: Vec<f64>,
+    /// Variance of the velocity, the same for both axes, m2/s2.
+    pub velocity_variance: Vec<f64>,
+    /// No point near this second: bridged, so that nothing may be timed here.
+    pub gap: Vec<bool>,
+    /// Standing still or drifting, by the speed over the ground.
+    pub standing: Vec<bool>,
+    /// Faster than any small boat sails: a car ride, or a tow behind a fast one.
+    pub carried: Vec<bool>,
+    /// What was learned of the recorder.
+    pub recorder: Recorder,
+}
+
+impl Smooth {
+    /// Seconds in the grid.
+    #[must_use]
+    pub fn len(&self) -> usize {
+        self.x.len()
+    }
+    /// Whether the grid is empty.
+    #[must_use]
+    pub fn is_empty(&self) -> bool {
+        self.x.is_empty()
+    }
+    /// UTC seconds just past the last entry.
+    #[must_use]
+    pub fn end(&self) -> i64 {
+        self.start + self.len() as i64
+    }
+    /// The entry of a UTC second, where the grid holds it.
+    #[must_use]
+    pub fn entry(&self, second: i64) -> Option<usize> {
+        usize::try_from(second - self.start).ok().filter(|i| *i < self.len())
+    }
+    /// Speed over the ground at an entry, m/s; zero outside the grid.
+    #[must_use]
+    pub fn speed(&self, entry: usize) -> f64 {
+        match (self.vx.get(entry), self.vy.get(entry)) {
+            (Some(vx), Some(vy)) => vx.hypot(*vy),
+            _ => 0.0,
+        }
+    }
+}
