@@ -10,9 +10,7 @@ pub enum TrackError {
         file: String,
     },
     /// The content is no format that is read here.
-    #[error(
-        "{file}: {what}; export the track as GPX, FIT, TCX, KML, GeoJSON, IGC, CSV or NMEA 0183, plain or packed with gzip or zip"
-    )]
+    #[error("{file}: {what}; export the track as GPX, FIT, TCX, KML, GeoJSON, IGC, CSV or NMEA 0183, plain or packed with gzip or zip")]
     Unrecognised {
         /// The file's name, with the entry's name if it was packed.
         file: String,

@@ -4,6 +4,7 @@
 
 pub mod clean;
 pub mod error;
+pub mod read;
 pub mod record;
 
 pub use clean::Smooth;
