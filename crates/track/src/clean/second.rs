@@ -1,0 +1,126 @@
+//! Points of any rate to one sample a second.
+//!
+//! The points nearest to a second are averaged, and their mean is carried from its mean time to the second by the velocity, so that
+//! uneven stamps and rates shift nothing.
+
+use super::recorder::Known;
+use super::tidy::Point;
+
+/// Samples around one that its median is taken over, either side.
+const AROUND: usize = 4;
+/// Farther than this from the running median is a spike, m, beyond what the boat moves. Study of simulated tracks.
+const SPIKE: f64 = 15.0;
+
+/// The mean of one second's points.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Sample {
+    /// East, north, m.
+    pub(super) at: [f64; 2],
+    /// Doppler velocity, m/s.
+    pub(super) way: Option<[f64; 2]>,
+}
+
+/// One boat's seconds.
+#[derive(Debug, Clone)]
+pub(super) struct Seconds {
+    /// UTC second of the first entry.
+    pub(super) start: i64,
+    /// A sample for each second that has points.
+    pub(super) grid: Vec<Option<Sample>>,
+}
+
+#[derive(Debug, Clone, Copy, Default)]
+struct Sum {
+    count: f64,
+    time: f64,
+    at: [f64; 2],
+    ways: f64,
+    way: [f64; 2],
+}
+
+/// Reduces points to seconds.
+pub(super) fn seconds(points: &[Point], known: &Known, said: &mut Vec<String>) -> Seconds {
+    let start = points.first().map_or(0, |p| p.time.round() as i64);
+    let mut sums: Vec<(usize, Sum)> = Vec::new();
+    for point in points {
+        let second = (point.time.round() as i64 - start) as usize;
+        if sums.last().is_none_or(|(last, _)| *last != second) {
+            sums.push((second, Sum::default()));
+        }
+        let Some((_, sum)) = sums.last_mut() else { continue };
+        sum.count += 1.0;
+        sum.time += point.time - (start + second as i64) as f64;
+        for axis in 0..2 {
+            sum.at[axis] += point.at[axis];
+        }
+        if let (true, Some(way)) = (known.doppler, point.way) {
+            sum.ways += 1.0;
+            for axis in 0..2 {
+                sum.way[axis] += way[axis];
+            }
+        }
+    }
+    // Mean time on the grid, mean place, mean velocity.
+    let means: Vec<(usize, f64, [f64; 2], Option<[f64; 2]>)> = sums
+        .iter()
+        .map(|(second, s)| {
+            let way = (s.ways > 0.0).then(|| [s.way[0] / s.ways, s.way[1] / s.ways]);
+            (*second, s.time / s.count, [s.at[0] / s.count, s.at[1] / s.count], way)
+        })
+        .collect();
+    let mut samples: Vec<(usize, Sample)> = (0..means.len())
+        .map(|i| {
+            let (second, late, at, way) = means[i];
+            let (a, b) = (means[i.saturating_sub(1)], means[(i + 1).min(means.len() - 1)]);
+            let apart = (b.0 - a.0) as f64 + b.1 - a.1;
+            let carry = way.unwrap_or_else(|| {
+                // Over a dropout the difference of neighbours says little of this second.
+                if apart > 0.5 && apart <= 8.0 { [(b.2[0] - a.2[0]) / apart, (b.2[1] - a.2[1]) / apart] } else { [0.0; 2] }
+            });
+            (second, Sample { at: [at[0] - carry[0] * late, at[1] - carry[1] * late], way })
+        })
+        .collect();
+    let all = samples.len();
+    // One spike hides a smaller one beside it.
+    for _ in 0..2 {
+        samples = within_median(&samples);
+    }
+    if samples.len() < all {
+        said.push(format!("{} seconds far off the track around them (spikes): left out", all - samples.len()));
+    }
+    let first = samples.first().map_or(0, |s| s.0);
+    let mut grid = vec![None; samples.last().map_or(0, |s| s.0 + 1 - first)];
+    for (second, sample) in samples {
+        grid[second - first] = Some(sample);
+    }
+    Seconds { start: start + first as i64, grid }
+}
+
+/// The samples that are not far from the running median.
+fn within_median(samples: &[(usize, Sample)]) -> Vec<(usize, Sample)> {
+    (0..samples.len())
+        .filter(|&i| {
+            let around = &samples[i.saturating_sub(AROUND)..(i + AROUND + 1).min(samples.len())];
+            let middle = |axis: usize| median(around.iter().map(|s| s.1.at[axis]));
+            let step = median(around.windows(2).map(|w| (w[1].1.at[0] - w[0].1.at[0]).hypot(w[1].1.at[1] - w[0].1.at[1])));
+            // At the ends the median is of one side only, where a moving boat is farther from it.
+            let lopsided = if i < AROUND || i + AROUND >= samples.len() { AROUND as f64 * step } else { 0.0 };
+            let off = (samples[i].1.at[0] - middle(0)).hypot(samples[i].1.at[1] - middle(1));
+            off <= SPIKE + 1.5 * step + lopsided
+        })
+        .map(|i| samples[i])
+        .collect()
+}
+
+/// Median of up to nine numbers; zero of none.
+fn median(values: impl Iterator<Item = f64>) -> f64 {
+    let mut held = [0.0; 2 * AROUND + 1];
+    let mut n = 0;
+    for value in values.take(held.len()) {
+        held[n] = value;
+        n += 1;
+    }
+    let held = &mut held[..n];
+    held.sort_unstable_by(f64::total_cmp);
+    held.get(n / 2).copied().unwrap_or(0.0)
+}
