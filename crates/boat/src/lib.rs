@@ -8,6 +8,7 @@ pub mod crew;
 pub mod gauge;
 pub mod load;
 pub mod minimise;
+pub mod sail;
 pub mod scalar;
 
 pub use constants::Constants;
