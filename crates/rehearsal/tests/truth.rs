@@ -154,7 +154,7 @@ fn a_trial_is_swapped_and_shows_over_many_days() {
             weight += expected * expected;
         }
     }
-    assert!((first - second).abs() < 20, "{first} {second}");
+    assert!(i64::abs(first as i64 - second as i64) < 20, "{first} {second}");
     let slope = sum / weight;
     assert!((0.6..1.4).contains(&slope), "the setting's effect shows in the truth: {slope}");
 }
