@@ -4,23 +4,50 @@
 //! with `f64` where no derivative is wanted. [`lift`] keeps that cheap: a part with few inputs is differentiated
 //! in those inputs alone and joined to the rest by the chain rule.
 
+use nalgebra::SVector;
 use num_dual::{DualNum, DualSVec64};
 
 /// `f64` or a dual number over it.
 pub trait Real: DualNum<Primitive = f64, InnerDual: Copy> + Copy {
     /// The value without its derivatives.
     fn value(self) -> f64;
+    /// A number of a given value whose derivatives are the slopes times those of the inputs: the chain rule in one go.
+    fn joined(value: f64, slopes: &[f64], inputs: &[Self]) -> Self;
 }
 
 impl Real for f64 {
+    #[inline]
     fn value(self) -> f64 {
         self
+    }
+    fn joined(value: f64, _: &[f64], _: &[Self]) -> Self {
+        value
     }
 }
 
 impl<const N: usize> Real for DualSVec64<N> {
+    #[inline]
     fn value(self) -> f64 {
         self.re
+    }
+    fn joined(value: f64, slopes: &[f64], inputs: &[Self]) -> Self {
+        let mut out = Self::from_re(value);
+        let mut sum = [0.0; N];
+        let mut some = false;
+        for (slope, input) in slopes.iter().zip(inputs) {
+            if let Some(eps) = &input.eps.0
+                && *slope != 0.0
+            {
+                some = true;
+                for (s, e) in sum.iter_mut().zip(&eps.data.0[0]) {
+                    *s += slope * e;
+                }
+            }
+        }
+        if some {
+            out.eps.0 = Some(SVector::from(sum));
+        }
+        out
     }
 }
 
@@ -30,28 +57,21 @@ pub trait Part<const K: usize, const M: usize> {
     fn at<D: Real>(&self, x: [D; K]) -> [D; M];
 }
 
+/// Numbers as independent variables: the derivative of each in its own direction is one.
+#[must_use]
+pub fn seeded<const K: usize>(x: [f64; K]) -> [DualSVec64<K>; K] {
+    core::array::from_fn(|k| DualSVec64::from_re(x[k]).derivative(k))
+}
+
 /// Runs a part at `x`. With dual numbers of many directions it differentiates the part in its own `K` inputs
 /// and applies the chain rule, which costs `K` directions inside instead of all of them.
 pub fn lift<D: Real, P: Part<K, M>, const K: usize, const M: usize>(part: &P, x: [D; K]) -> [D; M] {
     if D::NDERIV == 0 {
         return part.at(x);
     }
-    let mut k = 0;
-    let local = x.map(|v| {
-        k += 1;
-        DualSVec64::<K>::from_re(v.value()).derivative(k - 1)
-    });
-    let steps = x.map(|v| v - v.value());
-    part.at(local).map(|y| {
-        let mut out = D::from(y.re);
-        if let Some(slopes) = y.eps.0 {
-            for (slope, step) in slopes.iter().zip(steps) {
-                if *slope != 0.0 {
-                    out += step * *slope;
-                }
-            }
-        }
-        out
+    part.at(seeded(x.map(Real::value))).map(|y| match y.eps.0 {
+        Some(slopes) => D::joined(y.re, slopes.as_slice(), &x),
+        None => D::from(y.re),
     })
 }
 

@@ -28,7 +28,7 @@ use crate::scalar::{Real, lift, soft_plus};
 use geometry::{FootArc, SheetLead};
 use measure::WindProfile;
 use measure::fluid::Fluid;
-use strip::{Flow, StripInput, TwistAngle};
+use strip::{Flow, StripPart, TwistAngle, fade};
 
 /// Sheet pull over the hands' limit at which the leech stops gaining, so that an impossible sheet lead stays finite.
 /// Up to the limit itself the difference is below 0.1 %: the limit is a constraint for whoever chooses the settings.
@@ -72,7 +72,7 @@ pub struct SailInput<D> {
 /// The sail's own unknowns.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct SailState<D> {
-    /// Circulation of each strip, m2/s.
+    /// Circulation of the attached flow at each strip, m2/s.
     pub gamma: [D; STRIPS],
     /// Twist of each strip against the boom, rad, open positive.
     pub twist: [D; STRIPS],
@@ -134,7 +134,7 @@ pub struct Strip {
     pub draft: f64,
     /// Incidence, rad.
     pub alpha: f64,
-    /// Lift coefficient, from the circulation.
+    /// Lift coefficient: circulation's and separated flow's.
     pub lift: f64,
     /// Drag coefficient.
     pub drag: f64,
@@ -153,11 +153,11 @@ pub struct Strip {
 /// What the sail answers.
 #[derive(Debug, Clone, Copy)]
 pub struct SailAnswer<D> {
-    /// Lift of the section less circulation, scaled to order 1.
+    /// Attached lift of the section less circulation, scaled to order 1.
     pub residual_gamma: [D; STRIPS],
     /// Guessed twist less the twist that the loads give, rad.
     pub residual_twist: [D; STRIPS],
-    /// Guessed leech tension less what the loads give, scaled to order 1.
+    /// Logarithm of the guessed leech tension over what the loads give.
     pub residual_leech: D,
     /// Load on the boat, horizontal axes; weights not in it.
     pub load: Load<D>,
@@ -179,25 +179,8 @@ pub struct SailAnswer<D> {
 
 /// The product of a row of numbers with a column.
 fn dot<D: Real>(row: &[f64; STRIPS], column: &[D; STRIPS]) -> D {
-    let mut sum = column[0] * row[0];
-    for (a, x) in row.iter().zip(column).skip(1) {
-        sum += *x * *a;
-    }
-    sum
-}
-
-/// The smaller of a value and a limit, rounded off within a few per cent of the limit. Positive values.
-fn fade<D: Real>(x: D, limit: f64) -> D {
-    let r = x / limit;
-    x * (r.powi(8) + 1.0).powf(-0.125)
-}
-
-/// Wind at a height over that at 2 m, with its slope.
-fn wind_ratio<D: Real>(wind: &WindProfile, height: D) -> D {
-    let z = height.value();
-    let step = 1e-4;
-    let slope = if D::NDERIV == 0 { 0.0 } else { (wind.ratio(z + step) - wind.ratio(z - step)) / (2.0 * step) };
-    (height - z) * slope + wind.ratio(z)
+    let value = row.iter().zip(column).map(|(a, x)| a * x.value()).sum();
+    D::joined(value, row, column)
 }
 
 /// The sail at a guess of its own unknowns: loads and residuals.
@@ -208,151 +191,126 @@ pub fn sail<D: Real>(rig: &Rig, c: &Constants, air: Fluid, input: &SailInput<D>,
     let zero = D::from(0.0);
     let rho = air.density;
     let tws = input.wind.at_meter;
-    let (heel_sin, heel_cos) = input.attitude.heel;
 
     let leech = soft_plus(state.leech - LEECH_GUESS_LEAST, LEECH_WIDTH) + LEECH_GUESS_LEAST;
     let head_pull = leech * g.head_angle.sin();
-    let [vang_at, vang_down, vang_along] = rig.vang;
-    let thrust = (leech * g.clew_angle.cos() + input.vang_tension * vang_along) * c.gooseneck_share;
+    let thrust = (leech * g.clew_angle.cos() + input.vang_tension * rig.vang[2]) * c.gooseneck_share;
     let bend_rake = head_pull * rig.lean - thrust * rig.gooseneck_lean;
     let rake = input.rake + bend_rake;
     let mast = g.mast(rake);
     let [clew_move, foot_ratio] = lift(&FootArc { foot: g.foot }, [input.gap]);
 
-    // Wind and motion in horizontal axes.
+    // True wind at 2 m and the boat's own motion, ahead and across the mast.
+    let (heel_sin, heel_cos) = input.attitude.heel;
     let (wind_sin, wind_cos) = (input.twa_to_track - input.leeway).sin_cos();
     let (leeway_sin, leeway_cos) = input.leeway.sin_cos();
-    let (ahead, across) = (input.speed * leeway_cos, input.speed * leeway_sin);
-    let (gravity_across, gravity_up) = (heel_sin, heel_cos);
+    let (from_ahead, from_side) = (wind_cos * tws, wind_sin * heel_cos * tws);
+    let ahead = input.speed * leeway_cos;
+    // Both across and upward grow in proportion along the mast.
+    let (trim, sinkage) = (input.attitude.trim, input.attitude.sinkage);
+    let up = [heel_cos * mast.partner_z - sinkage + (mast.partner - input.attitude.pivot_x) * trim, mast.cos * heel_cos - mast.sin * trim];
+    let across = [input.speed * leeway_sin * heel_cos + input.roll_rate * (-sinkage + mast.partner_z), input.roll_rate * mast.cos];
 
-    let mut answer = SailAnswer {
-        residual_gamma: [zero; STRIPS],
-        residual_twist: [zero; STRIPS],
-        residual_leech: zero,
-        load: Load::none(),
-        hinge: zero,
-        sheet_force: zero,
-        sheet_line: zero,
-        wrinkle: zero,
-        mast_bow: head_pull * rig.head_bend.iter().copied().fold(0.0, f64::max),
-        bend_rake,
-        strips: [Strip::default(); STRIPS],
-    };
-    let mut leech_load = [zero; STRIPS];
-    let mut mast_load = [zero; STRIPS];
-    let mut chords = [zero; STRIPS];
-    let (mut clew_side, mut head_side) = (zero, zero);
-    // Force ahead and across the mast, and their first moments in body axes.
-    let (mut fx, mut fn_, mut fn_z, mut fn_x, mut fx_y, mut fx_z, mut fx_x) = (zero, zero, zero, zero, zero, zero, zero);
+    let mut strips = [Strip::default(); STRIPS];
+    let mut residual_gamma = [zero; STRIPS];
+    let (mut leech_load, mut mast_load, mut chords) = ([zero; STRIPS], [zero; STRIPS], [zero; STRIPS]);
+    let mut wrinkle = zero;
+    // Force ahead, across, each times height, and the moments of `StripAnswer`.
+    let mut total = [zero; 7];
     let scale = 2.0 / (tws.max(0.3) * g.foot);
-
+    let flow = Flow::new(input.wind);
     for i in 0..STRIPS {
-        let [x_mast, _, z_mast] = mast.at(rig.height[i]);
-        let up = z_mast * heel_cos - input.attitude.sinkage + (x_mast - input.attitude.pivot_x) * input.attitude.trim;
-        let blow = wind_ratio(&input.wind, up) * tws;
-        let flow_ahead = -(blow * wind_cos + ahead);
-        let flow_across = (blow * wind_sin - across) * heel_cos - input.roll_rate * (z_mast - input.attitude.sinkage);
+        let h = rig.height[i];
+        let at_height = |line: &[D; 2]| D::joined(line[0].value() + h * line[1].value(), &[1.0, h], line);
         let wash = dot(&rig.downwash[i], &state.gamma);
-        let [v, sin, cos, angle] = lift(&Flow, [flow_ahead, flow_across, wash]);
-
+        let [v, angle] = lift(&flow, [at_height(&up), wash, from_ahead, from_side, ahead, at_height(&across)]);
         let set = input.boom + state.twist[i];
-        let (set_sin, set_cos) = set.sin_cos();
-        let alpha = angle - set;
-        let (alpha_sin, alpha_cos) = alpha.sin_cos();
-        let across_flow = v * state.gamma[i] * rho;
-        let q = v * v * (0.5 * rho);
-        let weight = gravity_across * set_cos * rig.cloth_weight;
-        let strip = StripInput {
-            alpha,
-            clew_move: clew_move * (1.0 - g.middle[i]),
-            bow: head_pull * rig.head_bend[i],
-            load: across_flow * alpha_cos,
-            pressure: q * (alpha_sin * alpha_sin) * c.normal_broad + weight,
-            luff_tension: input.luff_tension,
+        let x = [angle, v, set, state.gamma[i], clew_move, head_pull, input.luff_tension, heel_sin];
+        let strip = StripPart { rig, c, density: rho, i, guard }.answer(x.map(Real::value), D::NDERIV > 0);
+        let joined = |k: usize| D::joined(strip.value[k], &strip.slopes[k], &x);
+        residual_gamma[i] = joined(0) * scale;
+        leech_load[i] = joined(1);
+        mast_load[i] = joined(2);
+        chords[i] = joined(3);
+        let (fx, fy) = (joined(5), joined(6));
+        total[0] += fx;
+        total[1] += fy;
+        total[2] += fx * h;
+        total[3] += fy * h;
+        for k in 7..strip::JOINED {
+            total[k - 3] += joined(k);
         }
-        .answer(rig, c, i, guard);
-        let chord = strip.chord;
-        let along_flow = q * chord * strip.drag;
-        let normal = across_flow * alpha_cos + along_flow * alpha_sin;
-
-        answer.residual_gamma[i] = (v * chord * strip.lift * 0.5 - state.gamma[i]) * scale;
-        let metres = g.luff * g.share[i];
-        let on_leech = normal * strip.centre;
-        leech_load[i] = (on_leech + weight * chord * 0.5) * metres;
-        mast_load[i] = (normal - on_leech) * metres;
-        chords[i] = chord;
-        head_side += leech_load[i] * (g.middle[i] / g.apex);
-        clew_side += leech_load[i] * (1.0 - g.middle[i] / g.apex);
-
-        let strip_ahead = (across_flow * sin - along_flow * cos) * metres;
-        let strip_across = (across_flow * cos + along_flow * sin) * metres;
-        let back = strip.centre * chord;
-        let x = x_mast - mast.cos * set_cos * back;
-        let y = set_sin * back;
-        let z = z_mast - mast.sin * set_cos * back;
-        fx += strip_ahead;
-        fn_ += strip_across;
-        fn_z += strip_across * z;
-        fn_x += strip_across * x;
-        fx_y += strip_ahead * y;
-        fx_z += strip_ahead * z;
-        fx_x += strip_ahead * x;
-
-        let scallop = strip.scallop * rig.tie_spacing;
-        if scallop.value() > answer.wrinkle.value() {
-            answer.wrinkle = scallop;
+        let scallop = strip.value[4] * rig.tie_spacing;
+        if scallop > wrinkle.value() {
+            wrinkle = joined(4) * rig.tie_spacing;
         }
-        let qc = (q * chord).value().max(1e-9);
-        answer.strips[i] = Strip {
+        let [alpha, camber, draft, lift, drag, centre, stalled, drawing] = strip.seen;
+        strips[i] = Strip {
             height: g.middle[i],
-            chord: chord.value(),
-            camber: strip.camber,
-            draft: strip.draft,
-            alpha: alpha.value(),
-            lift: across_flow.value() / qc,
-            drag: strip.drag.value(),
-            centre: strip.centre.value(),
-            stalled: strip.stalled,
-            drawing: strip.drawing,
-            scallop: scallop.value(),
-            wind: [v.value(), flow_across.value().atan2(-flow_ahead.value())],
+            chord: strip.value[3],
+            camber,
+            draft,
+            alpha,
+            lift,
+            drag,
+            centre,
+            stalled,
+            drawing,
+            scallop,
+            wind: [v.value(), angle.value() + wash.value().atan2(v.value())],
         };
     }
 
-    // The load on the boat: strips' forces lie along body x and y; z of a place in horizontal axes is linear in trim.
-    let trim = input.attitude.trim;
-    let lift_off = -input.attitude.sinkage - trim * input.attitude.pivot_x;
-    answer.load = Load {
-        force: [fx, fn_ * heel_cos, -(fn_ * heel_sin)],
-        heeling: fn_z + (fn_ * lift_off + fn_x * trim) * heel_cos,
-        luffing: fx_y * heel_cos + fx_z * heel_sin - fn_x * heel_cos,
-        bow_down: fx_z * heel_cos - fx_y * heel_sin + fx * lift_off + fx_x * trim + fn_x * heel_sin,
+    // The load on the boat: forces of strips lie along x and y of the boat; height above water is linear in trim.
+    let [fx, fy, fx_h, fy_h, fy_aft, fx_aft, fx_y] = total;
+    let along = |f: D, h: D, aft: D| (f * mast.partner - mast.sin * h - mast.cos * aft, f * mast.partner_z + mast.cos * h - mast.sin * aft);
+    let ((fx_x, fx_z), (fy_x, fy_z)) = (along(fx, fx_h, fx_aft), along(fy, fy_h, fy_aft));
+    let lift_off = -sinkage - trim * input.attitude.pivot_x;
+    let load = Load {
+        force: [fx, fy * heel_cos, -(fy * heel_sin)],
+        heeling: fy_z + (fy * lift_off + fy_x * trim) * heel_cos,
+        luffing: fx_y * heel_cos + fx_z * heel_sin - fy_x * heel_cos,
+        bow_down: fx_z * heel_cos - fx_y * heel_sin + fx * lift_off + fx_x * trim + fy_x * heel_sin,
     };
 
     // Boom about the mast: the clew pushes out, weight swings it, the sheet holds it.
     let (boom_sin, boom_cos) = input.boom.sin_cos();
     let clew = foot_ratio * g.foot;
-    let boom_centre = rig.boom_weight * 0.5 * g.boom;
-    answer.hinge = clew_side * clew + (gravity_across * boom_cos - gravity_up * mast.sin * boom_sin) * boom_centre;
-    let [closing, down, line] = lift(&SheetLead(g), [input.boom, rake, input.car]);
-    answer.sheet_line = line;
-    answer.sheet_force = soft_plus(answer.hinge / g.block, SHEET_WIDTH) / closing;
+    let boom_moment = rig.boom_weight * 0.5 * g.boom;
+    let clew_side = dot(&g.middle.map(|s| 1.0 - s / g.apex), &leech_load);
+    let hinge = clew_side * clew + (heel_sin * boom_cos - heel_cos * mast.sin * boom_sin) * boom_moment;
+    let [closing, down, sheet_line] = lift(&SheetLead(g), [input.boom, rake, input.car]);
+    let sheet_force = soft_plus(hinge / g.block, SHEET_WIDTH) / closing;
     // Boom up and down: sheet, vang and weight pull the leech tight.
-    let pressed = fade(answer.sheet_force, SHEET_FADE * rig.hand_force) * down * g.block
+    let [vang_at, vang_down, _] = rig.vang;
+    let pressed = fade(sheet_force, SHEET_FADE * rig.hand_force) * down * g.block
         + input.vang_tension * (vang_down * vang_at)
-        + gravity_up * boom_centre;
+        + heel_cos * boom_moment;
     let tension = soft_plus(pressed / (clew * g.clew_angle.sin()) - c.leech_least, LEECH_WIDTH) + c.leech_least;
-    answer.residual_leech = (state.leech - tension) / (c.leech_least + 0.25 * rho * tws * tws * g.area);
+    let residual_leech = (leech / tension).ln();
 
     // Leech sag and mast bend open the leech.
     let slack = leech.recip();
-    for i in 0..STRIPS {
+    let head_side = dot(&g.middle.map(|s| s / g.apex), &leech_load);
+    let residual_twist = core::array::from_fn(|i| {
         let sag = dot(&rig.string[i], &leech_load) * slack;
         let side = dot(&rig.side_bend[i], &mast_load) + head_side * rig.head_bend[i];
         let [twist] = lift(&TwistAngle { limit: c.sag_limit }, [sag, side, chords[i]]);
-        answer.residual_twist[i] = state.twist[i] - twist;
+        state.twist[i] - twist
+    });
+    SailAnswer {
+        residual_gamma,
+        residual_twist,
+        residual_leech,
+        load,
+        hinge,
+        sheet_force,
+        sheet_line,
+        wrinkle,
+        mast_bow: head_pull * rig.head_bend.iter().copied().fold(0.0, f64::max),
+        bend_rake,
+        strips,
     }
-    answer
 }
 
 impl<D: Real> SailAnswer<D> {

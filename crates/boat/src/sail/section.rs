@@ -5,8 +5,9 @@
 //! It saturates at a lift maximum. Separated: a force normal to the chord. Between draw and stall, and aback, logistic blends.
 //! Continuous for every angle, so that a dead run and sailing by the lee need no case of their own. Valid to 18 % camber.
 
+use super::strip::rise;
 use crate::constants::Constants;
-use crate::scalar::{Real, logistic, soft_plus};
+use crate::scalar::{Real, logistic};
 use core::f64::consts::{PI, TAU};
 
 /// Lift below which the centre of pressure is held, so that it stays on the sail.
@@ -58,9 +59,9 @@ pub fn potential_lift<D: Real>(slope: f64, alpha: D, zero_lift: D) -> D {
 
 /// Centre of pressure of the attached flow, share of chord from the luff.
 pub fn attached_centre<D: Real>(lift: D, moment: D) -> D {
-    let over = soft_plus(lift - LEAST_LIFT_FOR_CENTRE, 0.05) + LEAST_LIFT_FOR_CENTRE;
+    let over = rise(lift - LEAST_LIFT_FOR_CENTRE, 0.05) + LEAST_LIFT_FOR_CENTRE;
     let x = -moment / over + 0.25;
-    -soft_plus(-x + CENTRE_AFT, 0.01) + CENTRE_AFT
+    -rise(-x + CENTRE_AFT, 0.01) + CENTRE_AFT
 }
 
 /// What a section is: shape and surroundings.
@@ -79,8 +80,11 @@ pub struct Shape<D> {
 /// What it feels.
 #[derive(Debug, Clone, Copy)]
 pub struct Polar<D> {
-    /// Lift coefficient, to leeward across the flow.
+    /// Lift coefficient that comes with circulation and a wake, to leeward across the flow.
     pub lift: D,
+    /// Lift coefficient that does not: broad on, the separated force is that of whole plates, which bring no downwash of their
+    /// own. (With all of it in the wake, a sail broad to the wind has no smooth answer.)
+    pub apart: D,
     /// Drag coefficient, along the flow.
     pub drag: D,
     /// Centre of pressure from the luff, share of chord.
@@ -127,7 +131,9 @@ pub fn polar<D: Real>(c: &Constants, slope: f64, alpha: D, shape: Shape<D>) -> P
     let straight = NORMAL_STRAIGHT * NORMAL_STRAIGHT;
     let normal =
         (f * c.normal_per_camber + c.normal_broad) * sin * ((sin * sin + straight) / (1.0 + straight)).powf((c.normal_power - 1.0) * 0.5);
-    let (apart_lift, apart_drag) = (normal * cos, normal * sin + c.drag_least);
+    // cos = ((1 + cos) / 2)^2 - ((1 - cos) / 2)^2: what meets the luff first, less what meets the leech first.
+    let (luff_first, leech_first) = ((cos + 1.0) * 0.5, (-cos + 1.0) * 0.5);
+    let apart_drag = normal * sin + c.drag_least;
     let apart_centre = cos * -0.08 + 0.48;
 
     // How much of each.
@@ -139,7 +145,8 @@ pub fn polar<D: Real>(c: &Constants, slope: f64, alpha: D, shape: Shape<D>) -> P
     let stalled = past + aback - past * aback;
     let held = -stalled + 1.0;
     Polar {
-        lift: attached_lift * drawing * held + apart_lift * stalled,
+        lift: attached_lift * drawing * held + normal * luff_first * luff_first * stalled,
+        apart: -(normal * leech_first * leech_first * stalled),
         drag: (attached_drag * drawing + (-drawing + 1.0) * (c.drag_flapping + c.drag_least)) * held + apart_drag * stalled,
         centre: attached_centre * held + apart_centre * stalled,
         stalled,

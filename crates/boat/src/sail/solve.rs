@@ -2,7 +2,7 @@
 //! Jacobians.
 //!
 //! Far from the root the lift curve's fall past the stall is guarded (see [`Guard`]); near it the exact Jacobian finishes.
-//! Where that stalls, the wind's share of the settings is walked from an easier case (a stiff leech) to the one asked for.
+//! Where that does not settle, it walks from an easier sail (no downwash, a gentle stall, a stiff leech) to the one asked for.
 
 use super::{Guard, Rig, SailAnswer, SailInput, SailState, UNKNOWNS, sail};
 use crate::constants::Constants;
@@ -19,6 +19,12 @@ const NEAR: f64 = 3e-2;
 const STEPS: usize = 60;
 /// Longest step in twist, rad, and in circulation, as a share of wind times foot.
 const LONGEST: [f64; 2] = [0.25, 0.4];
+
+/// The easiest sail of the walk: its stall is this many times wider again, its vang pulls this much more, N.
+const GENTLE_STALL: f64 = 5.0;
+const STIFF_VANG: f64 = 300.0;
+/// Stride at which the walk gives up.
+const LEAST_STRIDE: f64 = 0.005;
 
 type Unknowns = SVector<f64, UNKNOWNS>;
 type Jacobian = SMatrix<f64, UNKNOWNS, UNKNOWNS>;
@@ -165,21 +171,34 @@ pub fn solve_sail(
     if !left.is_finite() {
         return Outcome::Status(SailStatus::NotFinite);
     }
-    // Walk from a hard vang, under which the leech hardly moves, to the setting asked for.
-    let mut from = cold;
-    for share in [1.0, 0.6, 0.35, 0.2, 0.1, 0.05, 0.0] {
-        let easier = SailInput { vang_tension: input.vang_tension + 600.0 * share, ..*input };
-        match settle(rig, c, air, &easier, &from) {
-            Ok(s) if share == 0.0 => return Outcome::Solved(SailSolution { steps: steps + s.steps, ..s }),
+    // Walk from an easier sail, without downwash, with a gentle stall and a stiff leech, to the one asked for.
+    let easier = |share: f64| {
+        let gentle = Constants { stall_width: c.stall_width * (1.0 + GENTLE_STALL * share), ..*c };
+        let mut weak = rig.clone();
+        weak.downwash.iter_mut().flatten().for_each(|w| *w *= 1.0 - share);
+        (weak, gentle, SailInput { vang_tension: input.vang_tension + STIFF_VANG * share, ..*input })
+    };
+    let (mut from, mut at, mut stride) = (cold, 1.0, 0.25);
+    let mut begun = false;
+    while stride > LEAST_STRIDE {
+        let to = if begun { (at - stride).max(0.0) } else { at };
+        let (weak, gentle, stiff) = easier(to);
+        match settle(&weak, &gentle, air, &stiff, &from) {
+            Ok(s) if to == 0.0 => return Outcome::Solved(SailSolution { steps: steps + s.steps, ..s }),
             Ok(s) => {
-                from = s.state;
                 steps += s.steps;
+                (from, at, begun) = (s.state, to, true);
+                stride *= 1.5;
             }
             Err((r, n)) => {
                 steps += n;
-                if share == 0.0 {
+                if to == 0.0 {
                     left = left.min(r);
                 }
+                if !begun {
+                    break;
+                }
+                stride *= 0.4;
             }
         }
     }
