@@ -25,6 +25,8 @@ const RUDDER_BRAKE: f64 = 0.10;
 const LUFFING: f64 = 0.10;
 /// Drift of a boat that does not sail, as a share of the wind.
 const DRIFT: f64 = 0.03;
+/// Distance over which the small eddies of the wind stay alike, m (assumed).
+const EDDY: f64 = 60.0;
 /// A task nobody finishes is left after this long, s.
 const PATIENCE: f64 = 1500.0;
 
@@ -103,17 +105,32 @@ pub(crate) struct Sailed {
 /// Sails the plan.
 pub(crate) fn sail(setting: &Setting, plan: &Plan, field: &Field, polar: &Polar, effect: f64, seed: u64, start: f64) -> Sailed {
     let mut boats: Vec<Boat> = (0..setting.boats).map(|i| Boat::new(setting, plan, i, seed)).collect();
+    let local = setting.weather.local;
+    let mut eddies: Vec<((Wander, Wander), Chance)> = (0..setting.boats.div_ceil(2))
+        .map(|pair| {
+            let mut chance = Chance::new(seed, 500 + pair as u64);
+            ((Wander::new(&mut chance, local.0 * DEGREE, 60.0), Wander::new(&mut chance, local.1, 40.0)), chance)
+        })
+        .collect();
     let mut states = vec![Vec::with_capacity(setting.seconds); setting.boats];
     let mut passed = Vec::new();
     for second in 0..setting.seconds {
         let t = second as f64;
         let places: Vec<[f64; 2]> = boats.iter().map(|b| [b.x, b.y]).collect();
         let tacked: Vec<bool> = boats.iter().map(|b| t - b.changed < 2.0).collect();
+        for (shared, chance) in &mut eddies {
+            shared.0.step(chance, 1.0);
+            shared.1.step(chance, 1.0);
+        }
         for (i, boat) in boats.iter_mut().enumerate() {
             let current = field.current(t);
             let mut ground = field.wind(t, boat.x, boat.y);
-            ground.from += boat.local.0.step(&mut boat.chance, 1.0) / DEGREE;
-            ground.speed *= boat.local.1.step(&mut boat.chance, 1.0).exp();
+            // Two boats side by side sail in nearly the same eddy: what a pair shares grows as they close.
+            let apart = places.get(i ^ 1).map_or(f64::MAX, |p| (p[0] - boat.x).hypot(p[1] - boat.y));
+            let (alike, shared) = ((-apart / EDDY).exp(), &eddies[i / 2].0);
+            let mix = |own: f64, common: f64| alike * common + (1.0 - alike * alike).sqrt() * own;
+            ground.from += mix(boat.local.0.step(&mut boat.chance, 1.0), shared.0.now) / DEGREE;
+            ground.speed *= mix(boat.local.1.step(&mut boat.chance, 1.0), shared.1.now).exp();
             if setting.second_world {
                 ground.speed *= dirty(i, &places, ground);
             }
@@ -170,7 +187,7 @@ impl Boat {
         let hand = Wander::new(&mut chance, if setting.second_world { 4.0 } else { 3.0 } * DEGREE, 7.0);
         let local =
             (Wander::new(&mut chance, setting.weather.local.0 * DEGREE, 60.0), Wander::new(&mut chance, setting.weather.local.1, 40.0));
-        let trim = Wander::new(&mut chance, 0.03, 45.0);
+        let trim = Wander::new(&mut chance, 0.02, 45.0);
         let (x, y) = (plan.harbour[0] + chance.normal(0.0, 8.0), plan.harbour[1] + chance.normal(0.0, 8.0));
         let stay = sailor.stay;
         Self {

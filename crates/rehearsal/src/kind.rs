@@ -128,16 +128,10 @@ impl Kind {
         matches!(self, Self::Cells | Self::Chop | Self::Phones)
     }
 
-    /// Whether the wind moves enough for the best constant direction to be a rival worth beating.
-    #[must_use]
-    pub const fn wind_moves(self) -> bool {
-        !matches!(self, Self::Steady | Self::Reaching | Self::LineUps | Self::Messy)
-    }
-
     pub(crate) const fn setting(self) -> Setting {
         let weather = Weather {
             speed: 4.5,
-            oscillation: (4.0, 300.0),
+            oscillation: (6.0, 300.0),
             shift: 0.0,
             noise: (2.0, 0.08),
             local: (1.6, 0.06),

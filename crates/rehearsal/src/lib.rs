@@ -2,18 +2,24 @@
 //!
 //! [`outing`] sails a day of a [`Kind`] from a seed: the same pair gives the same day on every machine. It depends on
 //! `measure` alone and knows nothing of the estimators it is there to judge. [`recorder`] turns what a recorder kept into
-//! the bytes of a file.
+//! the bytes of a file, [`judge`] holds an estimator's [`Answer`] against the truth, and [`plain`] has two methods to stand
+//! beside it.
 
+pub mod answer;
 mod chance;
 mod helm;
+pub mod judge;
 pub mod kind;
 pub mod outing;
+pub mod plain;
 pub mod plan;
 pub mod polar;
 pub mod recorder;
 pub mod truth;
 pub mod wind;
 
+pub use answer::Answer;
+pub use judge::{Tally, Verdict, judge};
 pub use kind::Kind;
 pub use outing::{Doing, Outing, State, outing};
 pub use plan::{CourseMark, MarkKind};

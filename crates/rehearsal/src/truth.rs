@@ -313,22 +313,26 @@ pub(crate) fn lineups(passes: &[Pass], states: &[Vec<State>]) -> Vec<Lineup> {
             if end < start + 60 {
                 return None;
             }
-            let n = (end - start) as f64;
-            let wind = (start..end).fold([0.0, 0.0], |w, i| {
-                let (u, v) = (a[i].wind_water.vector(), b[i].wind_water.vector());
-                [w[0] + u[0] + v[0], w[1] + u[1] + v[1]]
-            });
-            let size = wind[0].hypot(wind[1]);
-            let difference = (start..end)
-                .map(|i| {
-                    let d = [a[i].over_water[0] - b[i].over_water[0], a[i].over_water[1] - b[i].over_water[1]];
-                    -(d[0] * wind[0] + d[1] * wind[1]) / size
-                })
-                .sum::<f64>()
-                / n;
+            let difference = made_good_difference(a, b, start, end);
             let origin = a[0].time;
             let noted = ((origin + p.start) / 60.0).round() * 60.0;
             Some(Lineup { boats: p.boats, noted, start: origin + start as f64, end: origin + end as f64, difference, carries: p.carries })
         })
         .collect()
+}
+
+/// Mean speed made good upwind of one boat less another's between two seconds, in the mean wind of both, m/s.
+pub(crate) fn made_good_difference(a: &[State], b: &[State], start: usize, end: usize) -> f64 {
+    let end = end.min(a.len()).min(b.len());
+    let start = start.min(end.saturating_sub(1));
+    let wind = (start..end).fold([0.0, 0.0], |w, i| {
+        let (u, v) = (a[i].wind_water.vector(), b[i].wind_water.vector());
+        [w[0] + u[0] + v[0], w[1] + u[1] + v[1]]
+    });
+    let size = wind[0].hypot(wind[1]).max(1e-9);
+    let along = |i: usize| {
+        let d = [a[i].over_water[0] - b[i].over_water[0], a[i].over_water[1] - b[i].over_water[1]];
+        -(d[0] * wind[0] + d[1] * wind[1]) / size
+    };
+    (start..end).map(along).sum::<f64>() / (end - start).max(1) as f64
 }

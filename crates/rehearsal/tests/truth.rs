@@ -135,7 +135,7 @@ fn reaching_only_never_beats() {
 
 #[test]
 fn a_trial_is_swapped_and_shows_over_many_days() {
-    let (mut first, mut second) = (0, 0);
+    let (mut first, mut second) = (0_i32, 0_i32);
     let (mut sum, mut weight) = (0.0, 0.0);
     for seed in 1..9 {
         let outing = outing(Kind::LineUps, seed);
@@ -154,7 +154,7 @@ fn a_trial_is_swapped_and_shows_over_many_days() {
             weight += expected * expected;
         }
     }
-    assert!(i64::abs(first as i64 - second as i64) < 20, "{first} {second}");
+    assert!((first - second).abs() < 20, "{first} {second}");
     let slope = sum / weight;
     assert!((0.6..1.4).contains(&slope), "the setting's effect shows in the truth: {slope}");
 }
