@@ -3,8 +3,6 @@
 //! No font is committed. They come from the packages that `assets/package-lock.json` pins by hash, fetched by `npm ci`
 //! into the build directory; or from a folder named by the environment variable `TRIMWRIGHT_FONTS`.
 
-#![expect(clippy::disallowed_methods, reason = "a build script is the one that fetches files")]
-
 use std::path::{Path, PathBuf};
 use std::process::Command;
 use std::{env, fs};

@@ -150,7 +150,6 @@ fn fits(cards: &[CardDocument]) {
 }
 
 /// A writer of the pages as files, for eyes: where `TRIMWRIGHT_LOOK` names a folder.
-#[expect(clippy::disallowed_methods, reason = "a test writes pages only where a person asks to see them")]
 fn keep(name: &str, bytes: &[u8]) {
     if let Some(folder) = std::env::var_os("TRIMWRIGHT_LOOK") {
         std::fs::write(std::path::Path::new(&folder).join(name), bytes).unwrap();
