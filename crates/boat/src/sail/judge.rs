@@ -4,6 +4,7 @@
 //! lines that start with `#` are comments. Wings are straight, linearly tapered and twisted, of section lift slope 2 pi.
 
 use super::lifting_line::{Wing, WingChord, WingLoad, wing};
+use core::f64::consts::{PI, TAU};
 use measure::angle::DEGREE;
 use thiserror::Error;
 
@@ -81,10 +82,10 @@ pub fn judge_wing(csv: &str) -> Result<Vec<WingCase>, WingTableError> {
             })?;
         }
         let [aspect_ratio, taper, twist, alpha, lift, drag] = row;
-        let shape = Wing { aspect_ratio, chord: WingChord::Tapered(taper), twist: twist * DEGREE };
+        let shape = Wing { aspect_ratio, chord: WingChord::Tapered(taper), twist: twist * DEGREE, slope: TAU };
         cases.push(WingCase {
             line: at + 1,
-            table: WingLoad { lift, drag, efficiency: lift * lift / (core::f64::consts::PI * aspect_ratio * drag) },
+            table: WingLoad { lift, drag, efficiency: lift * lift / (PI * aspect_ratio * drag) },
             computed: if aspect_ratio > 0.0 && taper >= 0.0 { wing(&shape, alpha * DEGREE, STATIONS) } else { None },
         });
     }

@@ -2,7 +2,7 @@
 //!
 //! Edges at the cosines of equal angles and control points at the middle angles make it exact on an elliptic load
 //! (the form from memory). Straight wake, small tilt. Valid for aspect ratios above about 2, where it still gives 2 to 20 % more
-//! lift than a vortex lattice; a sail's section slope makes up for that (see `rig`).
+//! lift than a vortex lattice; a section slope below 2 pi makes up for that ([`low_aspect_slope`]).
 
 use core::f64::consts::{PI, TAU};
 use nalgebra::{DMatrix, DVector};
@@ -11,6 +11,14 @@ use nalgebra::{DMatrix, DVector};
 #[must_use]
 pub fn downwash(at: f64, low: f64, high: f64) -> f64 {
     (1.0 / (at - low) - 1.0 / (at - high)) / (2.0 * TAU)
+}
+
+/// Section slope with which a lifting line of an aspect ratio agrees with Helmbold's wing of low aspect ratio (1942), per rad.
+///
+/// `2 pi / (sqrt(1 + (2 / AR)^2) + 2 / AR)` is Helmbold's slope and `a / (1 + a / 2 pi * 2 / AR)` the elliptic lifting line's.
+#[must_use]
+pub fn low_aspect_slope(aspect_ratio: f64) -> f64 {
+    TAU / (2.0 / aspect_ratio).hypot(1.0)
 }
 
 /// A straight wing for the lifting line: tapered, twisted in proportion to the distance from its middle.
@@ -22,6 +30,8 @@ pub struct Wing {
     pub chord: WingChord,
     /// Twist of the tip against the middle, rad.
     pub twist: f64,
+    /// Lift slope of its sections, per rad.
+    pub slope: f64,
 }
 
 /// How a wing's chord goes along the span.
@@ -44,7 +54,7 @@ pub struct WingLoad {
     pub efficiency: f64,
 }
 
-/// The load on a wing at an incidence (rad), sections of lift slope 2 pi, with a number of stations from tip to tip.
+/// The load on a wing at an incidence (rad), with a number of stations from tip to tip.
 ///
 /// Returns `None` when the equations have no answer (a wing without area).
 #[must_use]
@@ -59,8 +69,8 @@ pub fn wing(wing: &Wing, alpha: f64, stations: usize) -> Option<WingLoad> {
         WingChord::Elliptic => area * 2.0 / PI * (1.0 - y * y).max(0.0).sqrt(),
     };
     let wash = DMatrix::from_fn(n, n, |i, j| downwash(at[i], edge(j), edge(j + 1)));
-    let system = DMatrix::from_fn(n, n, |i, j| f64::from(u8::from(i == j)) + PI * chord(at[i]) * wash[(i, j)]);
-    let flow = DVector::from_fn(n, |i, _| PI * chord(at[i]) * (alpha + wing.twist * at[i].abs()));
+    let system = DMatrix::from_fn(n, n, |i, j| f64::from(u8::from(i == j)) + 0.5 * wing.slope * chord(at[i]) * wash[(i, j)]);
+    let flow = DVector::from_fn(n, |i, _| 0.5 * wing.slope * chord(at[i]) * (alpha + wing.twist * at[i].abs()));
     let gamma = system.lu().solve(&flow)?;
     let down = &wash * &gamma;
     let sum = |f: &dyn Fn(usize) -> f64| (0..n).map(|i| f(i) * (edge(i + 1) - edge(i))).sum::<f64>() * 2.0 / area;

@@ -1,6 +1,6 @@
 //! What the eye checks on the sail, from solved numbers. The thresholds are common practice, no source.
 
-use super::{Rig, SailAnswer, SailState};
+use super::{SailAnswer, SailState};
 use measure::angle::DEGREE;
 
 /// Scallops deeper than this are seen as wrinkles from the boat, m. Common practice, no source.
@@ -85,7 +85,7 @@ fn rear_slope(camber: f64, draft: f64) -> f64 {
 impl Looks {
     /// The looks of a solved sail.
     #[must_use]
-    pub fn of(_rig: &Rig, state: &SailState<f64>, answer: &SailAnswer<f64>) -> Self {
+    pub fn of(state: &SailState<f64>, answer: &SailAnswer<f64>) -> Self {
         let wrinkle = answer.wrinkle;
         let luff = if wrinkle > WRINKLE_SEEN {
             Luff::Wrinkled

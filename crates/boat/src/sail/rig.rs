@@ -4,7 +4,7 @@
 //! because a panel at the head pulls as a link that points there. Downwash: lifting line with its image below the water.
 
 use super::geometry::{Geometry, STRIPS};
-use super::lifting_line::downwash;
+use super::lifting_line::{downwash, low_aspect_slope};
 use crate::class::{Class, Sail};
 use crate::constants::Constants;
 use core::f64::consts::PI;
@@ -90,7 +90,7 @@ impl Rig {
             cloth_width: core::array::from_fn(|i| g.chord[i] * (1.0 + seams) + sail.luff_curve * 4.0 * m[i] * (1.0 - m[i])),
             downwash: wash,
             aspect_ratio,
-            slope: 2.0 * PI / (1.0 + (2.0 / aspect_ratio).powi(2)).sqrt(),
+            slope: low_aspect_slope(aspect_ratio),
             string: m.map(|a| m.map(|b| g.leech * a.min(b) * (g.apex - a.max(b)) / g.apex)),
             side_bend: m.map(|a| m.map(|b| lag(a, along(b)))),
             head_bend: m.map(|a| lag(a, tip)),

@@ -1,0 +1,5 @@
+//! Court of closed forms: answers known exactly.
+
+#[path = "../pram/mod.rs"]
+mod pram;
+mod sail;
