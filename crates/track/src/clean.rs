@@ -70,7 +70,10 @@ pub fn clean(track: &Track, plane: &LocalPlane) -> Result<Warned<Smooth>, TrackE
     let carried = rides(&state, &gap);
     let fast = carried.iter().filter(|c| **c).count();
     if fast > 0 {
-        said.push(format!("{} min faster than any small boat sails: a ride by car or behind a motor boat, left out", fast.div_ceil(60)));
+        said.push(format!(
+            "{:.0} min faster than any small boat sails: a ride by car or behind a motor boat, left out",
+            (fast as f64 / 60.0).max(1.0)
+        ));
     }
     let empty = gap.iter().filter(|g| **g).count();
     if empty * 10 > count {

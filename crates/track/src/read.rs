@@ -24,7 +24,7 @@ use crate::record::Track;
 use jiff::tz::TimeZone;
 use measure::{Warned, Warning};
 use points::Points;
-use std::io::{BufReader, Cursor, Read};
+use std::io::{self, BufReader, Cursor, Read};
 
 /// How far a file may go before reading it stops.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -48,7 +48,7 @@ pub struct Limits {
 impl Default for Limits {
     /// Ten times what 3 h at 10 Hz needs. Assumed.
     fn default() -> Self {
-        Self { bytes: 1 << 30, held: 128 << 20, ratio: 200, depth: 64, element: 1 << 20, points: 2_000_000, tracks: 1000 }
+        Self { bytes: 1 << 30, held: 128 << 20, ratio: 200, depth: 64, element: 4 << 20, points: 2_000_000, tracks: 1000 }
     }
 }
 
@@ -85,7 +85,34 @@ pub fn each(
     } else if head.starts_with(&packed::GZIP) {
         packed::gzip(name, whole, timezone, limits, take)
     } else {
-        plain(name, Box::new(whole.take(limits.bytes)), timezone, limits, take)
+        plain(name, Box::new(Most::of(whole, limits.bytes)), timezone, limits, take)
+    }
+}
+
+/// A reader that says so when there is more than it may give, where `take` would feign an end.
+struct Most<R> {
+    inner: R,
+    left: u64,
+    most: u64,
+    over: bool,
+}
+
+impl<R: Read> Most<R> {
+    const fn of(inner: R, most: u64) -> Self {
+        Self { inner, left: most, most, over: false }
+    }
+}
+
+impl<R: Read> Read for Most<R> {
+    fn read(&mut self, out: &mut [u8]) -> io::Result<usize> {
+        if self.left == 0 && !out.is_empty() {
+            self.over = self.over || self.inner.read(&mut [0])? > 0;
+            return if self.over { Err(io::Error::other(format!("it is larger than {} bytes; split it", self.most))) } else { Ok(0) };
+        }
+        let room = out.len().min(usize::try_from(self.left).unwrap_or(usize::MAX));
+        let n = self.inner.read(&mut out[..room])?;
+        self.left -= n as u64;
+        Ok(n)
     }
 }
 
@@ -126,7 +153,7 @@ fn plain(
     let encoding = text::encoding(&head);
     let seen = text::sample(&head, encoding);
     let start = seen.trim_start();
-    let mut whole = BufReader::with_capacity(1 << 16, text::Utf8::new(whole, encoding));
+    let whole = text::Utf8::new(whole, encoding);
     if start.is_empty() && head.len() < HEAD {
         return unrecognised("there is nothing but blanks in it");
     }
@@ -151,6 +178,7 @@ fn plain(
             None => unrecognised("it begins like XML but has no first element"),
         };
     }
+    let mut whole = BufReader::with_capacity(1 << 16, whole);
     if start.starts_with('{') || start.starts_with('[') {
         geojson::read(whole, &mut points);
     } else if nmea::looks(start) {

@@ -125,7 +125,7 @@ fn believable(points: &[Point], interval: f64, said: &mut Vec<String>) -> bool {
         return false;
     }
     // Means over ten seconds of both, compared as one complex ratio: its length and its turn.
-    let (mut same, mut across, mut own) = (0.0, 0.0, 0.0);
+    let (mut same, mut across, mut own, mut compared) = (0.0, 0.0, 0.0, 0);
     let (mut from, mut sum, mut count) = (0, [0.0; 2], 0.0);
     for (i, p) in points.iter().enumerate() {
         if let Some(way) = p.way {
@@ -137,6 +137,7 @@ fn believable(points: &[Point], interval: f64, said: &mut Vec<String>) -> bool {
             let v = over(&points[from], p);
             if apart < 15.0 && count > 0.0 && v[0].hypot(v[1]) > 0.7 {
                 let w = [sum[0] / count, sum[1] / count];
+                compared += 1;
                 same += v[0] * w[0] + v[1] * w[1];
                 across += v[0] * w[1] - v[1] * w[0];
                 own += w[0] * w[0] + w[1] * w[1];
@@ -144,7 +145,7 @@ fn believable(points: &[Point], interval: f64, said: &mut Vec<String>) -> bool {
             (from, sum, count) = (i, [0.0; 2], 0.0);
         }
     }
-    if same == 0.0 && across == 0.0 && own == 0.0 {
+    if compared == 0 {
         // Nothing moved far enough to compare: a boat at rest has no use for them.
         return false;
     }

@@ -1,7 +1,7 @@
 //! Points of any rate to one sample a second.
 //!
-//! The points nearest to a second are averaged, and their mean is carried from its mean time to the second by the velocity, so that
-//! uneven stamps and rates shift nothing.
+//! The points nearest to a second are averaged, and their means are carried from their mean time to the second, the position by the
+//! velocity and the velocity by its change, so that uneven stamps and rates shift nothing.
 
 use super::recorder::Known;
 use super::tidy::Point;
@@ -38,6 +38,9 @@ struct Sum {
     way: [f64; 2],
 }
 
+/// A second's place on the grid, mean time after it, mean place and mean velocity.
+type Mean = (usize, f64, [f64; 2], Option<[f64; 2]>);
+
 /// Reduces points to seconds.
 pub(super) fn seconds(points: &[Point], known: &Known, said: &mut Vec<String>) -> Seconds {
     let start = points.first().map_or(0, |p| p.time.round() as i64);
@@ -50,18 +53,14 @@ pub(super) fn seconds(points: &[Point], known: &Known, said: &mut Vec<String>) -
         let Some((_, sum)) = sums.last_mut() else { continue };
         sum.count += 1.0;
         sum.time += point.time - (start + second as i64) as f64;
-        for axis in 0..2 {
-            sum.at[axis] += point.at[axis];
-        }
+        sum.at = [sum.at[0] + point.at[0], sum.at[1] + point.at[1]];
         if let (true, Some(way)) = (known.doppler, point.way) {
             sum.ways += 1.0;
-            for axis in 0..2 {
-                sum.way[axis] += way[axis];
-            }
+            sum.way = [sum.way[0] + way[0], sum.way[1] + way[1]];
         }
     }
     // Mean time on the grid, mean place, mean velocity.
-    let means: Vec<(usize, f64, [f64; 2], Option<[f64; 2]>)> = sums
+    let means: Vec<Mean> = sums
         .iter()
         .map(|(second, s)| {
             let way = (s.ways > 0.0).then(|| [s.way[0] / s.ways, s.way[1] / s.ways]);
@@ -73,11 +72,12 @@ pub(super) fn seconds(points: &[Point], known: &Known, said: &mut Vec<String>) -
             let (second, late, at, way) = means[i];
             let (a, b) = (means[i.saturating_sub(1)], means[(i + 1).min(means.len() - 1)]);
             let apart = (b.0 - a.0) as f64 + b.1 - a.1;
-            let carry = way.unwrap_or_else(|| {
-                // Over a dropout the difference of neighbours says little of this second.
-                if apart > 0.5 && apart <= 8.0 { [(b.2[0] - a.2[0]) / apart, (b.2[1] - a.2[1]) / apart] } else { [0.0; 2] }
-            });
-            (second, Sample { at: [at[0] - carry[0] * late, at[1] - carry[1] * late], way })
+            // Over a dropout the difference of neighbours says little of this second.
+            let near = apart > 0.5 && apart <= 8.0;
+            let rate = |a: [f64; 2], b: [f64; 2]| if near { [(b[0] - a[0]) / apart, (b[1] - a[1]) / apart] } else { [0.0; 2] };
+            let carried = |from: [f64; 2], by: [f64; 2]| [from[0] - by[0] * late, from[1] - by[1] * late];
+            let change = a.3.zip(b.3).map_or([0.0; 2], |(a, b)| rate(a, b));
+            (second, Sample { at: carried(at, way.unwrap_or_else(|| rate(a.2, b.2))), way: way.map(|w| carried(w, change)) })
         })
         .collect();
     let all = samples.len();

@@ -8,7 +8,7 @@
 
 use super::recorder::Known;
 use super::second::Seconds;
-use nalgebra::{Matrix3, Matrix3x2, RowVector3};
+use nalgebra::{Matrix3, Matrix3x2, RowVector3, Vector3};
 
 /// Memory of the receiver's slow error, s. Assumed, after what small receivers are commonly found to do (60 to 200).
 const SLOW_MEMORY: f64 = 120.0;
@@ -37,6 +37,10 @@ const FIRST: f64 = 0.25 * 0.25;
 const DOUBTED: f64 = 9.0;
 /// Beyond these a measurement is not used: 12 standard deviations, and 6.
 const REFUSED: (f64, f64) = (144.0, 36.0);
+
+/// After this many positions refused in a row it is the filter that is lost: it begins anew with these variances, m2 and m2/s2.
+const LOST: usize = 4;
+const ANEW: (f64, f64) = (400.0, 25.0);
 
 /// The smoothed states. Shapes: one entry per second.
 #[derive(Debug, Clone, Default)]
@@ -94,7 +98,7 @@ pub(super) fn smooth(seconds: &Seconds, known: &mut Known) -> State {
     let first = backward(seconds, &drive, &noise);
     known.memory = if known.doppler {
         memory(seconds, &first)
-    } else if noise.position < SMOOTHED_POSITION * SMOOTHED_POSITION {
+    } else if noise.position / known.interval.min(1.0) < SMOOTHED_POSITION * SMOOTHED_POSITION {
         USUAL_MEMORY
     } else {
         0.0
@@ -151,13 +155,19 @@ fn forward(seconds: &Seconds, drive: &[Drive], noise: &Noise, mut keep: Option<&
     };
     let place = RowVector3::new(1.0, 0.0, 1.0);
     let speed = RowVector3::new(0.0, 1.0, 0.0);
+    let mut refusals = 0;
     for (i, (second, drive)) in seconds.grid.iter().zip(drive).enumerate() {
         if i > 0 {
             belief.mean = f * belief.mean;
             belief.covariance = f * belief.covariance * f.transpose() + driven(drive.power.unwrap_or(noise.steady), noise.slow, fresh);
         }
         if let Some(sample) = second {
-            update(&mut belief, &place, sample.at, noise.position, REFUSED.0, &mut learned.position, &mut learned.cost);
+            if refusals >= LOST {
+                belief.covariance = Matrix3::from_diagonal(&Vector3::new(ANEW.0, ANEW.1, noise.slow.powi(2)));
+                refusals = 0;
+            }
+            let taken = update(&mut belief, &place, sample.at, noise.position, REFUSED.0, &mut learned.position, &mut learned.cost);
+            refusals = if taken { 0 } else { refusals + 1 };
             if let Some(way) = sample.way {
                 update(&mut belief, &speed, way, noise.velocity + drive.lag, REFUSED.1, &mut learned.velocity, &mut learned.cost);
             }
@@ -169,8 +179,16 @@ fn forward(seconds: &Seconds, drive: &[Drive], noise: &Noise, mut keep: Option<&
     learned
 }
 
-/// Takes one measurement of both axes.
-fn update(belief: &mut Belief, row: &RowVector3<f64>, seen: [f64; 2], own: f64, refused: f64, products: &mut (f64, f64), cost: &mut f64) {
+/// Takes one measurement of both axes; whether it was used.
+fn update(
+    belief: &mut Belief,
+    row: &RowVector3<f64>,
+    seen: [f64; 2],
+    own: f64,
+    refused: f64,
+    products: &mut (f64, f64),
+    cost: &mut f64,
+) -> bool {
     let innovation = [seen[0] - (row * belief.mean.column(0))[0], seen[1] - (row * belief.mean.column(1))[0]];
     let spread = (row * belief.covariance * row.transpose())[0];
     let plain = spread + own;
@@ -178,7 +196,7 @@ fn update(belief: &mut Belief, row: &RowVector3<f64>, seen: [f64; 2], own: f64, 
     let distance = square / plain;
     *cost += 2.0 * plain.ln() + distance.min(DOUBTED);
     if distance > refused {
-        return;
+        return false;
     }
     let measured = if distance > DOUBTED { own * distance / DOUBTED } else { own };
     let gain = belief.covariance * row.transpose() / (spread + measured);
@@ -193,6 +211,7 @@ fn update(belief: &mut Belief, row: &RowVector3<f64>, seen: [f64; 2], own: f64, 
         products.0 += square * measured / (spread + measured);
         products.1 += 2.0;
     }
+    true
 }
 
 /// The filter and the smoother back.
@@ -281,14 +300,14 @@ fn memory(seconds: &Seconds, state: &State) -> f64 {
         return 0.0;
     }
     let likeness = alike / all.max(1e-12);
-    if likeness > SMOOTHED_LIKENESS { (-1.0 / likeness.min(0.85).ln()).min(6.0) } else { 0.0 }
+    if likeness > SMOOTHED_LIKENESS { (-1.0 / likeness.min(0.85).ln()).min(4.0) } else { 0.0 }
 }
 
 /// Changes of velocity smaller than this within a second are no receiver's raw noise, m/s. Assumed.
 const SMOOTHED_CHANGE: f64 = 0.06;
 /// And correlated by more than this. Assumed.
 const SMOOTHED_LIKENESS: f64 = 0.25;
-/// Positions with less white noise than this, m, have been smoothed, or come from a receiver better than children carry. Assumed.
+/// Single positions with less white noise than this, m, have been smoothed, or come from a receiver better than children carry. Assumed.
 const SMOOTHED_POSITION: f64 = 0.12;
 /// The memory taken where positions alone show that there is one, s. Assumed.
 const USUAL_MEMORY: f64 = 2.5;

@@ -4,6 +4,8 @@ use crate::record::Track;
 use measure::LocalPlane;
 use measure::angle::DEGREE;
 
+/// UTC seconds beyond this, either way, are no time of ours: some thousand years.
+const SOME_TIME: f64 = 1e11;
 /// Stamps closer than this are one, s. A recorder writes milliseconds at the finest.
 const SAME: f64 = 0.001;
 /// Hours without points part two outings. Assumed.
@@ -35,7 +37,7 @@ pub(super) fn points(track: &Track, plane: &LocalPlane, said: &mut Vec<String>) 
     let mut points: Vec<Point> = track
         .fixes
         .iter()
-        .filter(|f| f.time.is_finite())
+        .filter(|f| f.time.abs() < SOME_TIME)
         .map(|f| {
             let (x, y) = plane.xy(f.position);
             let way = f.speed.zip(f.course).map(|(speed, course)| {
@@ -95,9 +97,10 @@ fn without_spikes(points: Vec<Point>) -> Vec<Point> {
             i += 1;
             continue;
         }
-        // Where the track comes back to what was possible from the last good point, what is between was a spike.
+        // Where the track jumps back to what was possible from the last good point, what is between was a spike.
         let limit = points[i].time + SPIKE_TIME;
-        let back = points[i + 1..].iter().take(SPIKE_POINTS).take_while(|p| p.time <= limit).position(|p| !far(last, p));
+        let after = points[i..].windows(2).take(SPIKE_POINTS).take_while(|w| w[1].time <= limit);
+        let back = after.map(|w| far(&w[0], &w[1]) && !far(last, &w[1])).position(|back| back);
         match back {
             Some(n) => i += n + 1,
             None => {

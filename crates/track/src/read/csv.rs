@@ -3,6 +3,7 @@
 //! Columns are known by their names and units by the names too; a speed without unit is compared with the positions, and a time
 //! without timezone is asked for. RFC 4180 for quoting.
 
+use super::Most;
 use super::number::{Holds, holds, number};
 use super::points::{Dropped, Found, Points};
 use super::time::{self, Stamp};
@@ -66,7 +67,7 @@ pub(super) fn read(mut bytes: impl BufRead, points: &mut Points<'_>) -> Result<(
     let mut head = vec![];
     let _ = bytes.by_ref().take(8192).read_to_end(&mut head);
     let sample = String::from_utf8_lossy(&head).into_owned();
-    let whole = std::io::Cursor::new(head).chain(bytes.take(points.limits.held));
+    let whole = std::io::Cursor::new(head).chain(Most::of(bytes, points.limits.held));
     let mut table = csv::ReaderBuilder::new()
         .delimiter(delimiter(&sample))
         .has_headers(false)

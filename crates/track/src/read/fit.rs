@@ -3,6 +3,7 @@
 //!
 //! Read here and not by a library: five fields are needed, what comes before a cut must be kept, and no content may stop us.
 
+use super::Most;
 use super::points::{Dropped, Found, Points};
 use super::time::Stamp;
 use std::io::Read;
@@ -22,7 +23,7 @@ pub(super) fn looks(head: &[u8]) -> bool {
 pub(super) fn read(bytes: impl Read, points: &mut Points<'_>) {
     points.format("FIT");
     let mut held = Vec::new();
-    if let Err(e) = bytes.take(points.limits.held).read_to_end(&mut held) {
+    if let Err(e) = Most::of(bytes, points.limits.held).read_to_end(&mut held) {
         points.note(format!("cannot be read on ({e}): what comes before is kept"));
     }
     // Files may follow each other in one.

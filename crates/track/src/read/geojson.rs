@@ -1,23 +1,24 @@
 //! GeoJSON. Source: RFC 7946; times by the habits of converters, as the standard has none: a list of times as long as the line's
 //! coordinates in the feature's properties, or a time in the properties of each point.
 
+use super::Most;
 use super::points::{Found, Points};
 use super::time::{self, Stamp};
 use serde_json::Value;
-use std::io::BufRead;
+use std::io::{BufReader, Read};
 
 /// Where converters put a line's times.
 const LISTS: [&str; 5] = ["coordTimes", "times", "timestamps", "time", "timestamp"];
 /// Where converters put a point's time.
 const ONES: [&str; 5] = ["time", "timestamp", "datetime", "when", "date"];
 
-pub(super) fn read(bytes: impl BufRead, points: &mut Points<'_>) {
+pub(super) fn read(bytes: impl Read, points: &mut Points<'_>) {
     points.format("GeoJSON");
     // A tree of values takes several times its text.
     let limit = points.limits.held / 4;
-    let value: Value = match serde_json::from_reader(bytes.take(limit)) {
+    let value: Value = match serde_json::from_reader(BufReader::new(Most::of(bytes, limit))) {
         Ok(value) => value,
-        Err(e) => return points.note(format!("it is no GeoJSON that can be read ({e}); files over {} MB are cut", limit >> 20)),
+        Err(e) => return points.note(format!("it is no GeoJSON that can be read ({e})")),
     };
     let features = match value.get("features") {
         Some(Value::Array(features)) => features.as_slice(),

@@ -2,14 +2,14 @@
 //!
 //! GPX 1.0 has speed (m/s) and course (degrees true) in the point; GPX 1.1 has them in extensions, known here by their names.
 
-use super::number::{Holds, holds, number};
+use super::number::{Holds, Names, number};
 use super::points::{Found, Points};
+use super::text::Utf8;
 use super::time;
 use super::xml::{self, Document};
-use quick_xml::events::BytesStart;
-use std::io::BufRead;
+use std::io::Read;
 
-pub(super) fn read(bytes: impl BufRead, points: &mut Points<'_>) {
+pub(super) fn read(bytes: Utf8<impl Read>, points: &mut Points<'_>) {
     points.format("GPX");
     let mut document = Gpx::default();
     xml::walk(bytes, &mut document, points);
@@ -23,17 +23,18 @@ struct Gpx {
     point: Option<Found>,
     track: bool,
     others: usize,
+    names: Names,
 }
 
 impl Document for Gpx {
-    fn start(&mut self, name: &str, element: &BytesStart<'_>, points: &mut Points<'_>) {
+    fn start(&mut self, name: &str, attributes: &str, points: &mut Points<'_>) {
         match name {
             "trkpt" => {
                 let mut found = Found::default();
-                for attribute in element.attributes().with_checks(false).flatten() {
-                    match attribute.key.as_ref() {
-                        "lat" => found.latitude = number(&attribute.value, points),
-                        "lon" => found.longitude = number(&attribute.value, points),
+                for (name, value) in xml::attributes(attributes) {
+                    match name {
+                        "lat" => found.latitude = number(value, points),
+                        "lon" => found.longitude = number(value, points),
                         _ => {}
                     }
                 }
@@ -42,10 +43,9 @@ impl Document for Gpx {
             "trk" => self.track = true,
             "wpt" | "rtept" => self.others += 1,
             "gpx" => {
-                if let Ok(Some(version)) = element.try_get_attribute("version")
-                    && matches!(&*version.value, "1.0" | "1.1")
-                {
-                    points.format(format!("GPX {}", version.value));
+                let version = xml::attributes(attributes).find(|(name, _)| *name == "version").map(|(_, value)| value);
+                if let Some(version @ ("1.0" | "1.1")) = version {
+                    points.format(format!("GPX {version}"));
                 }
             }
             _ => {}
@@ -64,10 +64,10 @@ impl Document for Gpx {
                 points.end();
             }
             ("time", Some(found)) => found.time = Some(time::stamp(text)),
-            ("ele", Some(_)) => {}
+            ("ele" | "extensions", Some(_)) => {}
             ("speed", Some(found)) => found.speed = number(text, points),
             ("course", Some(found)) => found.course = number(text, points),
-            (other, Some(found)) => match holds(other) {
+            (other, Some(found)) => match self.names.holds(other) {
                 Some(Holds::Speed(Some(unit))) => found.speed = number(text, points).map(|v| v * unit),
                 Some(Holds::Course) => found.course = number(text, points),
                 _ => {}

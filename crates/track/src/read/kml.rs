@@ -4,12 +4,12 @@
 
 use super::number::number;
 use super::points::{Found, Points};
+use super::text::Utf8;
 use super::time::{self, Stamp};
 use super::xml::{self, Document};
-use quick_xml::events::BytesStart;
-use std::io::BufRead;
+use std::io::Read;
 
-pub(super) fn read(bytes: impl BufRead, points: &mut Points<'_>) {
+pub(super) fn read(bytes: Utf8<impl Read>, points: &mut Points<'_>) {
     points.format("KML");
     let mut document = Kml::default();
     xml::walk(bytes, &mut document, points);
@@ -69,7 +69,7 @@ fn tuple(text: &str, points: &mut Points<'_>) -> (Option<f64>, Option<f64>) {
 }
 
 impl Document for Kml {
-    fn start(&mut self, name: &str, _: &BytesStart<'_>, points: &mut Points<'_>) {
+    fn start(&mut self, name: &str, _: &str, points: &mut Points<'_>) {
         match name {
             "Track" => {
                 self.track = true;

@@ -15,7 +15,7 @@ use std::io::BufRead;
 pub(super) fn looks(sample: &str) -> bool {
     sample.lines().take(20).any(|line| {
         line.find('$').is_some_and(|at| {
-            let rest = line[at + 1..].as_bytes();
+            let rest = &line.as_bytes()[at + 1..];
             rest.len() > 6 && rest[..5].iter().all(u8::is_ascii_alphanumeric) && rest[5] == b','
         })
     })
@@ -76,26 +76,20 @@ impl Log {
         };
         let kind = fields[0].get(fields[0].len().saturating_sub(3)..).unwrap_or_default();
         match kind {
-            "RMC" => {
-                if self.at(fields[1], points) {
-                    self.place(fields[3], fields[4], fields[5], fields[6]);
-                    self.moment.void.0 = Some(fields[2] != "A");
-                    self.way(fields[7].parse().ok().map(|v: f64| v * KNOT), fields[8]);
-                    self.moment.date = day(fields[9]);
-                }
+            "RMC" if self.at(fields[1], points) => {
+                self.place(fields[3], fields[4], fields[5], fields[6]);
+                self.moment.void.0 = Some(fields[2] != "A");
+                self.way(fields[7].parse().ok().map(|v: f64| v * KNOT), fields[8]);
+                self.moment.date = day(fields[9]);
             }
-            "GGA" | "GNS" => {
-                if self.at(fields[1], points) {
-                    self.place(fields[2], fields[3], fields[4], fields[5]);
-                    let void = if kind == "GGA" { fields[6] == "0" } else { fields[6].bytes().all(|b| b == b'N') };
-                    self.moment.void.1 = Some(void);
-                }
+            "GGA" | "GNS" if self.at(fields[1], points) => {
+                self.place(fields[2], fields[3], fields[4], fields[5]);
+                let void = if kind == "GGA" { fields[6] == "0" } else { fields[6].bytes().all(|b| b == b'N') };
+                self.moment.void.1 = Some(void);
             }
-            "GLL" => {
-                if self.at(fields[5], points) {
-                    self.place(fields[1], fields[2], fields[3], fields[4]);
-                    self.moment.void.1.get_or_insert(fields[6] == "V");
-                }
+            "GLL" if self.at(fields[5], points) => {
+                self.place(fields[1], fields[2], fields[3], fields[4]);
+                self.moment.void.1.get_or_insert(fields[6] == "V");
             }
             "VTG" => {
                 let knots = fields[5].parse().ok().map(|v: f64| v * KNOT);

@@ -70,6 +70,24 @@ pub(super) fn holds(name: &str) -> Option<Holds> {
     }
 }
 
+/// What the names met so far hold, as a file uses the same few again and again.
+#[derive(Debug, Default)]
+pub(super) struct Names(Vec<(String, Option<Holds>)>);
+
+impl Names {
+    /// What an element of this name holds.
+    pub(super) fn holds(&mut self, name: &str) -> Option<Holds> {
+        if let Some((_, known)) = self.0.iter().find(|(seen, _)| seen == name) {
+            return *known;
+        }
+        let found = holds(name);
+        if self.0.len() < 32 {
+            self.0.push((name.to_owned(), found));
+        }
+        found
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

@@ -2,7 +2,7 @@
 //!
 //! One layer is opened, and gzip inside zip; a zip inside anything is refused. Output is bounded by the ratio in [`Limits`].
 
-use super::{Limits, head, plain};
+use super::{Limits, Most, head, plain};
 use crate::error::TrackError;
 use crate::record::Track;
 use flate2::read::MultiGzDecoder;
@@ -64,7 +64,7 @@ pub(super) fn gzip(
     let packed = Cell::new(0);
     let decoder = MultiGzDecoder::new(Counted { inner: bytes, count: &packed });
     let unpacked = Ratio { inner: decoder, given: 0, packed: &packed, ratio: limits.ratio };
-    plain(name, Box::new(unpacked.take(limits.bytes)), timezone, limits, take)
+    plain(name, Box::new(Most::of(unpacked, limits.bytes)), timezone, limits, take)
 }
 
 /// Reads every track that a zip file holds.
@@ -108,7 +108,7 @@ pub(super) fn zip(
         let packed = Cell::new(entry.compressed_size());
         let spent = Cell::new(0);
         let ratio = Ratio { inner: entry, given: 0, packed: &packed, ratio: limits.ratio };
-        let mut unpacked: Box<dyn Read + '_> = Box::new(Counted { inner: ratio.take(left), count: &spent });
+        let mut unpacked: Box<dyn Read + '_> = Box::new(Counted { inner: Most::of(ratio, left), count: &spent });
         let begin = head(&mut unpacked);
         let full = format!("{name}: {inside}");
         let whole = Cursor::new(begin.clone()).chain(unpacked);

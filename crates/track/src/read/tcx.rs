@@ -2,12 +2,12 @@
 
 use super::number::number;
 use super::points::{Found, Points};
+use super::text::Utf8;
 use super::time;
 use super::xml::{self, Document};
-use quick_xml::events::BytesStart;
-use std::io::BufRead;
+use std::io::Read;
 
-pub(super) fn read(bytes: impl BufRead, points: &mut Points<'_>) {
+pub(super) fn read(bytes: Utf8<impl Read>, points: &mut Points<'_>) {
     points.format("TCX");
     xml::walk(bytes, &mut Tcx::default(), points);
 }
@@ -18,7 +18,7 @@ struct Tcx {
 }
 
 impl Document for Tcx {
-    fn start(&mut self, name: &str, _: &BytesStart<'_>, _: &mut Points<'_>) {
+    fn start(&mut self, name: &str, _: &str, _: &mut Points<'_>) {
         if name == "Trackpoint" {
             self.point = Some(Found::default());
         }

@@ -26,7 +26,7 @@ pub(super) fn encoding(head: &[u8]) -> Encoding {
         [0xFE, 0xFF, ..] | [0, b'<' | b'{' | b'$', 0, _, ..] => Encoding::Utf16High,
         _ => {
             let first = String::from_utf8_lossy(&head[..head.len().min(200)]).to_ascii_lowercase();
-            let declared = first.find("encoding=").map(|at| &first[at + 10..]).unwrap_or_default();
+            let declared = first.find("encoding=").and_then(|at| first.get(at + 10..)).unwrap_or_default();
             if declared.starts_with("iso-8859-1") || declared.starts_with("windows-1252") || declared.starts_with("latin1") {
                 Encoding::Latin1
             } else {
@@ -56,7 +56,7 @@ pub(super) struct Utf8<R> {
     /// Bytes read and not yet turned, at most a character's worth carried over.
     raw: Vec<u8>,
     /// Text turned and not yet handed on.
-    ready: Vec<u8>,
+    ready: String,
     at: usize,
     begun: bool,
     ended: bool,
@@ -67,9 +67,10 @@ const CHUNK: usize = 1 << 16;
 
 impl<R: Read> Utf8<R> {
     pub(super) fn new(inner: R, encoding: Encoding) -> Self {
-        Self { inner, encoding, raw: Vec::new(), ready: Vec::new(), at: 0, begun: false, ended: false }
+        Self { inner, encoding, raw: Vec::new(), ready: String::new(), at: 0, begun: false, ended: false }
     }
-    fn fill(&mut self) -> io::Result<()> {
+    /// Adds the next characters to a text; false at the end of the file.
+    pub(super) fn append(&mut self, text: &mut String) -> io::Result<bool> {
         let held = self.raw.len();
         self.raw.resize(held + CHUNK, 0);
         let got = loop {
@@ -80,73 +81,76 @@ impl<R: Read> Utf8<R> {
         };
         self.raw.truncate(held + *got.as_ref().unwrap_or(&0));
         self.ended = got? == 0;
-        self.ready.clear();
-        self.at = 0;
+        let before = text.len();
         let used = match self.encoding {
-            Encoding::Utf8 => utf8(&self.raw, &mut self.ready, self.ended),
+            Encoding::Utf8 => utf8(&self.raw, text, self.ended),
             Encoding::Latin1 => {
-                self.ready.extend(self.raw.iter().flat_map(|b| char::from(*b).to_string().into_bytes()));
+                text.extend(self.raw.iter().copied().map(char::from));
                 self.raw.len()
             }
-            Encoding::Utf16Low => utf16(&self.raw, &mut self.ready, self.ended, u16::from_le_bytes),
-            Encoding::Utf16High => utf16(&self.raw, &mut self.ready, self.ended, u16::from_be_bytes),
+            Encoding::Utf16Low => utf16(&self.raw, text, self.ended, u16::from_le_bytes),
+            Encoding::Utf16High => utf16(&self.raw, text, self.ended, u16::from_be_bytes),
         };
         self.raw.drain(..used);
-        if !self.begun && !self.ready.is_empty() {
+        if !self.begun && text.len() > before {
             self.begun = true;
-            if self.ready.starts_with("\u{FEFF}".as_bytes()) {
-                self.at = 3;
+            if text[before..].starts_with('\u{FEFF}') {
+                text.drain(before..before + 3);
             }
         }
-        Ok(())
+        Ok(!self.ended || text.len() > before)
     }
 }
 
 impl<R: Read> Read for Utf8<R> {
     fn read(&mut self, out: &mut [u8]) -> io::Result<usize> {
         while self.at == self.ready.len() && !self.ended {
-            self.fill()?;
+            let mut ready = core::mem::take(&mut self.ready);
+            ready.clear();
+            self.at = 0;
+            let outcome = self.append(&mut ready);
+            self.ready = ready;
+            outcome?;
         }
         let n = out.len().min(self.ready.len() - self.at);
-        out[..n].copy_from_slice(&self.ready[self.at..self.at + n]);
+        out[..n].copy_from_slice(&self.ready.as_bytes()[self.at..self.at + n]);
         self.at += n;
         Ok(n)
     }
 }
 
 /// Copies what is UTF-8 and replaces what is not; answers how many bytes were used.
-fn utf8(raw: &[u8], ready: &mut Vec<u8>, last: bool) -> usize {
+fn utf8(raw: &[u8], text: &mut String, last: bool) -> usize {
     let mut used = 0;
     loop {
         match std::str::from_utf8(&raw[used..]) {
             Ok(rest) => {
-                ready.extend_from_slice(rest.as_bytes());
+                text.push_str(rest);
                 return raw.len();
             }
             Err(e) => {
-                ready.extend_from_slice(&raw[used..used + e.valid_up_to()]);
+                text.push_str(std::str::from_utf8(&raw[used..used + e.valid_up_to()]).unwrap_or_default());
                 used += e.valid_up_to();
                 match e.error_len() {
                     Some(n) => used += n,
                     None if last => used = raw.len(),
                     None => return used,
                 }
-                ready.extend_from_slice("\u{FFFD}".as_bytes());
+                text.push(char::REPLACEMENT_CHARACTER);
             }
         }
     }
 }
 
 /// Turns UTF-16; answers how many bytes were used.
-fn utf16(raw: &[u8], ready: &mut Vec<u8>, last: bool, unit: fn([u8; 2]) -> u16) -> usize {
+fn utf16(raw: &[u8], text: &mut String, last: bool, unit: fn([u8; 2]) -> u16) -> usize {
     let units: Vec<u16> = raw.chunks_exact(2).map(|pair| unit([pair[0], pair[1]])).collect();
     // The first half of a pair waits for its second.
     let whole = match units.last() {
         Some(0xD800..=0xDBFF) if !last => units.len() - 1,
         _ => units.len(),
     };
-    let text: String = char::decode_utf16(units[..whole].iter().copied()).map(|c| c.unwrap_or(char::REPLACEMENT_CHARACTER)).collect();
-    ready.extend_from_slice(text.as_bytes());
+    text.extend(char::decode_utf16(units[..whole].iter().copied()).map(|c| c.unwrap_or(char::REPLACEMENT_CHARACTER)));
     if last { raw.len() } else { whole * 2 }
 }
 

@@ -46,7 +46,7 @@ impl<'a> Clock<'a> {
                     return None;
                 };
                 let ambiguous = timezone.to_ambiguous_timestamp(civil);
-                let early = utc(ambiguous.clone().earlier().ok()?);
+                let early = utc(ambiguous.earlier().ok()?);
                 let late = utc(ambiguous.later().ok()?);
                 // When clocks are put back an hour comes twice: the second time is the one that does not go back.
                 let seconds = if early < self.last && late - self.last < 1800.0 { late } else { early };
@@ -87,7 +87,7 @@ pub(super) fn stamp(text: &str) -> Stamp {
     };
     match self::clock(clock) {
         Some(time) => join(date, time, zulu),
-        None => match PARSER.parse_timestamp(&format!("{date}T{clock}")) {
+        None => match PARSER.parse_timestamp(format!("{date}T{clock}")) {
             Ok(instant) => Stamp::Utc(utc(instant)),
             Err(_) => Stamp::Unreadable,
         },
