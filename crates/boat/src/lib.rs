@@ -5,7 +5,9 @@
 pub mod class;
 pub mod constants;
 pub mod crew;
+pub mod foil;
 pub mod gauge;
+pub mod hull;
 pub mod load;
 pub mod minimise;
 pub mod sail;

@@ -1,5 +1,6 @@
 //! Court of closed forms: answers known exactly.
 
+mod hull;
 #[path = "../pram/mod.rs"]
 mod pram;
 mod sail;
