@@ -2,6 +2,7 @@
 //!
 //! The domain opens no file and reads no clock: class files come in as text.
 
+pub mod balance;
 pub mod class;
 pub mod constants;
 pub mod crew;
@@ -11,6 +12,7 @@ pub mod hull;
 pub mod load;
 pub mod minimise;
 pub mod sail;
+pub mod optimum;
 pub mod scalar;
 
 pub use constants::Constants;

@@ -66,6 +66,12 @@ fn cantilever(at: f64, load: f64) -> f64 {
 }
 
 impl Rig {
+    /// Mass of the sail's cloth, kg.
+    #[must_use]
+    pub fn cloth_mass(&self) -> f64 {
+        self.cloth_weight / GRAVITY * self.geometry.area
+    }
+
     /// The rig of a class with one of its sails.
     #[must_use]
     pub fn new(class: &Class, sail: &Sail, c: &Constants) -> Self {

@@ -1,5 +1,6 @@
 //! Court of properties: what must hold for any input.
 
+mod balance;
 mod foil;
 mod hull;
 #[path = "../pram/mod.rs"]

@@ -1,0 +1,582 @@
+//! The whole boat in equilibrium: every force built once per part, summed in horizontal axes, brought to zero.
+//!
+//! One row of 36 unknowns (circulation and twist per strip, leech tension, speed, leeway, rudder, sinkage, trim) against
+//! 36 residuals, solved by Newton's method with exact derivatives. Roll is closed by the sailor: how far out the body
+//! must be is an output, its limit a constraint of whoever chooses the settings. Heel is given. Where Newton does not settle
+//! from a cold start it walks from an easier case. Not settling is a [`Status`] with its reason, never a NaN.
+//!
+//! Left out: waves beyond one added drag, gusts in time, current (a boat in moving water feels the wind over that water).
+
+use crate::class::{BoardKind, Class, Side};
+use crate::constants::Constants;
+use crate::crew::Sailor;
+use crate::foil::{self, FoilAnswer, Motion};
+use crate::hull::resistance::{dynamic_trim, sway, windage};
+use crate::hull::{Afloat, Drag, HullForm, Resistance, Underway};
+use crate::load::Load;
+use crate::sail::{self, Guard, Rig, SailAnswer, SailInput, SailState, solve_sail};
+use crate::scalar::Real;
+use measure::fluid::Fluid;
+use measure::quantity::GRAVITY;
+use measure::{Outcome, WindProfile};
+use nalgebra::{SMatrix, SVector};
+use num_dual::DualSVec64;
+
+/// Which side the wind comes from.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Default)]
+pub enum Tack {
+    /// Wind from starboard.
+    #[default]
+    Starboard,
+    /// Wind from port.
+    Port,
+}
+
+/// What a coach chooses for one state, one number each. Order of [`Controls`].
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Control {
+    /// True wind angle to the track, rad.
+    WindAngle,
+    /// Boom off the centreline, rad, to leeward positive.
+    Boom,
+    /// Car from the centreline, m, to leeward positive.
+    Car,
+    /// Sail-boom gap, m.
+    Gap,
+    /// Vang tension, N.
+    Vang,
+    /// Downhaul's share of luff tension, N.
+    Downhaul,
+    /// Mast rake, rad, tip aft positive.
+    Rake,
+    /// Board from vertical, rad, tip forward positive.
+    Board,
+    /// Sailor's centre from the transom, m.
+    Seat,
+    /// Heel, rad, to leeward positive.
+    Heel,
+    /// Mass above the typical hull: water, correctors, kit, kg.
+    Ballast,
+}
+
+/// Number of controls.
+pub const CONTROLS: usize = 11;
+/// Number of unknowns.
+pub const UNKNOWNS: usize = sail::UNKNOWNS + 5;
+const DIRECTIONS: usize = UNKNOWNS + CONTROLS;
+
+impl Control {
+    /// All, in order.
+    pub const ALL: [Self; CONTROLS] = [
+        Self::WindAngle,
+        Self::Boom,
+        Self::Car,
+        Self::Gap,
+        Self::Vang,
+        Self::Downhaul,
+        Self::Rake,
+        Self::Board,
+        Self::Seat,
+        Self::Heel,
+        Self::Ballast,
+    ];
+    /// Its place in [`Controls`].
+    #[must_use]
+    pub const fn index(self) -> usize {
+        self as usize
+    }
+}
+
+/// One value per [`Control`], SI.
+pub type Controls = [f64; CONTROLS];
+
+/// A boat made ready: class, rig and hull with what no setting changes computed once.
+#[derive(Debug, Clone)]
+pub struct Boat {
+    /// Her class.
+    pub class: Class,
+    /// The sail on its mast.
+    pub rig: Rig,
+    /// The hull.
+    pub form: HullForm,
+    /// What moving it through the water costs.
+    pub resistance: Resistance,
+    /// Water she floats in.
+    pub water: Fluid,
+    /// Constants of the model.
+    pub constants: Constants,
+}
+
+impl Boat {
+    /// A boat of a class with one of its sails (the first, when there is no such index).
+    #[must_use]
+    pub fn new(class: &Class, sail: usize, water: Fluid, constants: &Constants) -> Self {
+        let sail = class.sails.get(sail).unwrap_or(&class.sails[0]);
+        let form = HullForm::of(class, constants);
+        Self {
+            rig: Rig::new(class, sail, constants),
+            resistance: Resistance::of(class, &form, constants, water),
+            form,
+            water,
+            class: class.clone(),
+            constants: *constants,
+        }
+    }
+
+    /// Distance of the board from the centreline, to leeward positive, on a tack.
+    #[must_use]
+    pub fn board_side(&self, tack: Tack) -> f64 {
+        let y = self.class.board.pivot[1].abs();
+        match (self.class.board.kind, self.class.board.side, tack) {
+            (BoardKind::Leeboard, Side::Starboard, Tack::Starboard) | (BoardKind::Leeboard, Side::Port, Tack::Port) => -y,
+            (BoardKind::Leeboard, ..) => y,
+            (BoardKind::Daggerboard | BoardKind::Centreboard, ..) => 0.0,
+        }
+    }
+
+    /// Whether the two tacks differ: a single leeboard makes them different boats.
+    #[must_use]
+    pub fn tacks_differ(&self) -> bool {
+        self.class.board.kind == BoardKind::Leeboard && self.class.board.side != Side::Either
+    }
+}
+
+/// Wind, chop and tack.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Conditions {
+    /// True wind over height.
+    pub wind: WindProfile,
+    /// Air.
+    pub air: Fluid,
+    /// Significant height of chop, m.
+    pub chop: f64,
+    /// Tack.
+    pub tack: Tack,
+}
+
+/// Why there is no state.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Status {
+    /// Nothing blows.
+    NoWind,
+    /// She goes slower than 0.08 m/s, or backwards.
+    NoHeadway,
+    /// The rudder cannot hold her on this course.
+    CannotHoldCourse,
+    /// The iteration did not settle.
+    Unsettled,
+}
+
+impl Status {
+    /// In words.
+    #[must_use]
+    pub const fn words(self) -> &'static str {
+        match self {
+            Self::NoWind => "no wind",
+            Self::NoHeadway => "no headway",
+            Self::CannotHoldCourse => "cannot hold a course",
+            Self::Unsettled => "not solved",
+        }
+    }
+}
+
+/// The unknowns of one state: warm start of the next one.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct State(pub Row);
+
+/// The unknowns, or their residuals, in a row.
+type Row = SVector<f64, UNKNOWNS>;
+
+const SPEED: usize = sail::UNKNOWNS;
+const LEEWAY: usize = SPEED + 1;
+const RUDDER: usize = SPEED + 2;
+const SINKAGE: usize = SPEED + 3;
+const TRIM: usize = SPEED + 4;
+
+/// Slower than this is no headway, m/s.
+const HEADWAY: f64 = 0.08;
+/// More rudder than this holds no course, rad (35 degrees, common practice, no source).
+const RUDDER_MOST: f64 = 0.61;
+/// Greatest residual at a root: forces to 1e-6 N.
+const TOLERANCE: f64 = 1e-7;
+/// Residual below which the exact Jacobian is tried first.
+const NEAR: f64 = 3e-2;
+/// Newton steps at most, per attempt.
+const STEPS: usize = 40;
+/// Force and moment that count as one in the residuals, N and N m.
+const UNIT: f64 = 10.0;
+/// Longest steps: twist, leeway, rudder, rad; sinkage, m; trim, rad; and in circulation and speed as a share.
+const LONGEST_TWIST: f64 = 0.25;
+const LONGEST_LEEWAY: f64 = 0.05;
+const LONGEST_RUDDER: f64 = 0.12;
+const LONGEST_SINKAGE: f64 = 0.04;
+const LONGEST_TRIM: f64 = 0.05;
+const LONGEST_CIRCULATION: f64 = 0.4;
+const LONGEST_SPEED: f64 = 0.35;
+
+/// Everything about one state.
+#[derive(Debug, Clone, Copy)]
+pub struct Whole<D> {
+    /// How far from agreement, in the order of the unknowns.
+    pub residual: [D; UNKNOWNS],
+    /// Speed made good to windward (negative on a run), m/s.
+    pub made_good: D,
+    /// Speed along the track, m/s.
+    pub speed: D,
+    /// Leeway, rad.
+    pub leeway: D,
+    /// Rudder, rad, tiller to windward positive.
+    pub rudder_angle: D,
+    /// How far to windward of the centreline the sailor's centre must be, m.
+    pub hike: D,
+    /// Trim, rad, bow up.
+    pub trim: D,
+    /// Mass of everything, kg.
+    pub mass: D,
+    /// The sail.
+    pub sail: SailAnswer<D>,
+    /// The hull in the water.
+    pub afloat: Afloat<D>,
+    /// What the water costs.
+    pub drag: Drag<D>,
+    /// Side force and turning of the hull.
+    pub hull_side: Load<D>,
+    /// Wind on hull, spars and sailor.
+    pub windage: Load<D>,
+    /// The board.
+    pub board: FoilAnswer<D>,
+    /// The rudder.
+    pub rudder: FoilAnswer<D>,
+}
+
+/// One boat with one sailor in one wind: all that settings do not change.
+#[derive(Debug, Clone, Copy)]
+pub struct Case<'a> {
+    /// The boat.
+    pub boat: &'a Boat,
+    /// The sailor.
+    pub sailor: Sailor,
+    /// Wind, chop, tack.
+    pub conditions: Conditions,
+}
+
+impl Case<'_> {
+    /// Every force at a guess of the unknowns.
+    pub fn whole<D: Real>(&self, p: &[D; CONTROLS], x: &[D; UNKNOWNS], guard: Guard) -> Whole<D> {
+        let (boat, c, class) = (self.boat, &self.boat.constants, &self.boat.class);
+        let conditions = &self.conditions;
+        let (speed, leeway, rudder_angle, sinkage, trim) = (x[SPEED], x[LEEWAY], x[RUDDER], x[SINKAGE], x[TRIM]);
+        let [twa, boom, car, gap, vang, downhaul, rake, board_angle, seat, heel, ballast] = *p;
+        let zero = D::from(0.0);
+        let attitude = boat.form.attitude(heel, sinkage, trim);
+
+        let input = SailInput {
+            attitude,
+            speed,
+            leeway,
+            twa_to_track: twa,
+            wind: conditions.wind,
+            roll_rate: zero,
+            rake,
+            boom,
+            car,
+            gap,
+            vang_tension: vang,
+            luff_tension: downhaul + c.luff_tension_snug,
+        };
+        let state = SailState::from_row(&core::array::from_fn(|k| x[k]));
+        let sail = sail::sail(&boat.rig, c, conditions.air, &input, &state, guard);
+
+        let (ws, wc) = (twa - leeway).sin_cos();
+        let (ls, lc) = leeway.sin_cos();
+        let blow = conditions.wind.at_meter * conditions.wind.ratio(c.windage_height);
+        let air = [-(wc * blow) - speed * lc, ws * blow - speed * ls];
+        let windage = windage(c, conditions.air, air, seat, self.sailor.mass);
+
+        let afloat = boat.form.afloat(heel, sinkage, trim);
+        let mass = ballast + (class.hull.mass + class.mast.rig_mass + self.sailor.mass);
+        let way = Underway { speed, leeway, heel, mass, twa_to_track: twa, chop: conditions.chop };
+        let drag = boat.resistance.drag(c, boat.water, &afloat, &way);
+        let hull_side = sway(c, boat.water, &afloat, speed, leeway);
+
+        let motion = Motion::steady(attitude, speed, leeway);
+        let board = foil::board(&class.board, c, boat.water, &motion, board_angle, boat.board_side(conditions.tack));
+        let rudder = foil::rudder(&class.rudder, c, boat.water, &motion, rudder_angle, &board);
+
+        // Weights: hull and ballast, rig with the boom on the centreline, and what the boom and half the cloth do as they swing.
+        let weight = |m: D, at: [D; 3]| Load::at(attitude.place(at), [zero, zero, -(m * GRAVITY)]);
+        let [hx, hz] = class.hull.centre.map(D::from);
+        let [rx, rz] = class.mast.rig_centre.map(D::from);
+        let hull_weight = weight(ballast + class.hull.mass, [hx, zero, hz]);
+        let swung = class.boom.mass + 0.5 * boat.rig.cloth_mass();
+        let (bs, bc) = boom.sin_cos();
+        let share = swung / class.mast.rig_mass * 0.5 * class.boom.length;
+        let lean = rake * (class.mast.rig_centre[1] - class.mast.partner_z);
+        let rig_weight = weight(D::from(class.mast.rig_mass), [rx - lean + (-bc + 1.0) * share, bs * share, rz]);
+        let body = self.sailor.mass * GRAVITY;
+
+        let sum = sail
+            .load
+            .and(windage)
+            .and(drag.load(&afloat, leeway))
+            .and(hull_side)
+            .and(dynamic_trim(c, boat.water, &afloat, speed))
+            .and(afloat.buoyancy(boat.water))
+            .and(board.load)
+            .and(rudder.load)
+            .and(hull_weight)
+            .and(rig_weight);
+        let (hs, hc) = attitude.heel;
+        let hike = (sum.heeling / body + hs * c.sailor_centre_height) / hc;
+        let burden = mass * GRAVITY;
+
+        let mut residual = [zero; UNKNOWNS];
+        residual[..sail::UNKNOWNS].copy_from_slice(&sail.residuals());
+        residual[SPEED] = sum.force[0] / UNIT;
+        residual[LEEWAY] = sum.force[1] / UNIT;
+        residual[RUDDER] = sum.luffing / UNIT;
+        residual[SINKAGE] = (sum.force[2] - body) / burden;
+        residual[TRIM] = (sum.bow_down + seat * body) / (burden * 0.5);
+        Whole {
+            residual,
+            made_good: speed * twa.cos(),
+            speed,
+            leeway,
+            rudder_angle,
+            hike,
+            trim,
+            mass,
+            sail,
+            afloat,
+            drag,
+            hull_side,
+            windage,
+            board,
+            rudder,
+        }
+    }
+
+    fn at(&self, p: &Controls, x: &Row) -> (Row, Whole<f64>) {
+        let whole = self.whole(p, &core::array::from_fn(|k| x[k]), Guard::Off);
+        (SVector::from(whole.residual), whole)
+    }
+
+    fn jacobian(&self, p: &Controls, x: &Row, guard: Guard) -> SMatrix<f64, UNKNOWNS, UNKNOWNS> {
+        let seeds: [DualSVec64<UNKNOWNS>; UNKNOWNS] = core::array::from_fn(|k| DualSVec64::from_re(x[k]).derivative(k));
+        let rows = self.whole(&p.map(DualSVec64::from_re), &seeds, guard).residual;
+        let mut j = SMatrix::<f64, UNKNOWNS, UNKNOWNS>::zeros();
+        for (i, row) in rows.iter().enumerate() {
+            if let Some(slopes) = row.eps.0 {
+                j.row_mut(i).copy_from(&slopes.transpose());
+            }
+        }
+        j
+    }
+
+    /// A first guess: afloat at rest, a speed that boats of this kind make, and the sail solved there.
+    fn guess(&self, p: &Controls, pace: f64) -> State {
+        let mut x = SVector::zeros();
+        let tws = self.conditions.wind.at_meter;
+        let speed = pace * tws.powf(0.8);
+        let class = &self.boat.class;
+        let mass = class.hull.mass + class.mast.rig_mass + self.sailor.mass + p[Control::Ballast.index()];
+        let [hx, hz] = class.hull.centre;
+        let heel = p[Control::Heel.index()];
+        let seat = p[Control::Seat.index()];
+        let along = (class.hull.mass * hx + class.mast.rig_mass * class.mast.rig_centre[0] + self.sailor.mass * seat) / mass;
+        let floating = self.boat.form.float(mass, [along, 0.0, hz], heel, self.boat.water);
+        (x[SINKAGE], x[TRIM]) = floating.map_or((0.1, 0.0), |f| (f.sinkage, f.trim));
+        let twa = p[Control::WindAngle.index()];
+        x[SPEED] = speed;
+        x[LEEWAY] = 0.06 * twa.sin().max(0.0) * p[Control::Board.index()].cos().max(0.2);
+        let input = SailInput {
+            attitude: self.boat.form.attitude(heel, x[SINKAGE], x[TRIM]),
+            speed,
+            leeway: x[LEEWAY],
+            twa_to_track: twa,
+            wind: self.conditions.wind,
+            roll_rate: 0.0,
+            rake: p[Control::Rake.index()],
+            boom: p[Control::Boom.index()],
+            car: p[Control::Car.index()],
+            gap: p[Control::Gap.index()],
+            vang_tension: p[Control::Vang.index()],
+            luff_tension: p[Control::Downhaul.index()] + self.boat.constants.luff_tension_snug,
+        };
+        let solved = solve_sail(&self.boat.rig, &self.boat.constants, self.conditions.air, &input, None).solved();
+        let state = solved.map_or_else(|| SailState::cold(&self.boat.rig, &self.conditions.wind), |s| s.state);
+        for (k, v) in state.row().into_iter().enumerate() {
+            x[k] = v;
+        }
+        State(x)
+    }
+
+    /// Shortens a step so that nothing leaps.
+    fn bounded(&self, mut step: Row, x: &Row) -> Row {
+        let strips = sail::STRIPS;
+        let circulation = self.conditions.wind.at_meter.max(0.3) * self.boat.rig.geometry.foot;
+        let greatest = |from: usize, to: usize| (from..to).map(|k| step[k].abs()).fold(0.0, f64::max);
+        let stretch = (greatest(0, strips) / (LONGEST_CIRCULATION * circulation))
+            .max(greatest(strips, 2 * strips) / LONGEST_TWIST)
+            .max(step[SPEED].abs() / (LONGEST_SPEED * x[SPEED].abs().max(0.3)))
+            .max(step[LEEWAY].abs() / LONGEST_LEEWAY)
+            .max(step[RUDDER].abs() / LONGEST_RUDDER)
+            .max(step[SINKAGE].abs() / LONGEST_SINKAGE)
+            .max(step[TRIM].abs() / LONGEST_TRIM)
+            .max(1.0);
+        step /= stretch;
+        let leech = 2 * strips;
+        step[leech] = step[leech].clamp(-0.5 * x[leech].abs(), x[leech].abs().max(5.0));
+        step
+    }
+
+    /// One attempt from a start.
+    fn settle(&self, p: &Controls, start: &State) -> Result<(State, Whole<f64>), f64> {
+        let mut x = start.0;
+        let (mut r, mut whole) = self.at(p, &x);
+        for _ in 0..STEPS {
+            if r.amax() <= TOLERANCE {
+                return Ok((State(x), whole));
+            }
+            let order = if r.amax() < NEAR { [Guard::Off, Guard::On] } else { [Guard::On, Guard::Off] };
+            let mut best: Option<(f64, Row, Row, Whole<f64>)> = None;
+            for guard in order {
+                let Some(newton) = self.jacobian(p, &x, guard).lu().solve(&-r) else { continue };
+                let step = self.bounded(newton, &x);
+                let mut share = 1.0;
+                for _ in 0..5 {
+                    let to = x + step * share;
+                    let (there, w) = self.at(p, &to);
+                    let size = there.norm();
+                    if size.is_finite() && best.as_ref().is_none_or(|b| size < b.0) {
+                        best = Some((size, to, there, w));
+                    }
+                    if size < (1.0 - 0.2 * share) * r.norm() {
+                        break;
+                    }
+                    share *= 0.4;
+                }
+                if best.as_ref().is_some_and(|b| b.0 < 0.9 * r.norm()) {
+                    break;
+                }
+            }
+            let Some((_, to, there, w)) = best else { break };
+            (x, r, whole) = (to, there, w);
+        }
+        if r.amax() <= TOLERANCE { Ok((State(x), whole)) } else { Err(r.amax()) }
+    }
+
+    fn judged(solved: (State, Whole<f64>)) -> Outcome<(State, Whole<f64>), Status> {
+        let whole = &solved.1;
+        if whole.speed < HEADWAY {
+            Outcome::Status(Status::NoHeadway)
+        } else if whole.rudder_angle.abs() > RUDDER_MOST || whole.leeway.abs() > RUDDER_MOST {
+            Outcome::Status(Status::CannotHoldCourse)
+        } else {
+            Outcome::Solved(solved)
+        }
+    }
+
+    /// The state for given settings; `start` is a solved state near by. Solved, or a status with its reason.
+    #[must_use]
+    pub fn solve(&self, p: &Controls, start: Option<&State>) -> Outcome<(State, Whole<f64>), Status> {
+        if self.conditions.wind.at_meter <= 0.0 {
+            return Outcome::Status(Status::NoWind);
+        }
+        if let Some(solved) = start.and_then(|s| self.settle(p, s).ok()) {
+            return Self::judged(solved);
+        }
+        for pace in [0.28, 0.18, 0.40] {
+            if let Ok(solved) = self.settle(p, &self.guess(p, pace)) {
+                return Self::judged(solved);
+            }
+        }
+        self.walk(p)
+    }
+
+    /// Walks from an easy case, a close reach with the sail drawing, to the one asked for.
+    fn walk(&self, p: &Controls) -> Outcome<(State, Whole<f64>), Status> {
+        let mut easy = *p;
+        easy[Control::WindAngle.index()] = 1.2;
+        easy[Control::Boom.index()] = 0.45;
+        easy[Control::Board.index()] = 0.0;
+        easy[Control::Heel.index()] = 0.0;
+        easy[Control::Vang.index()] = easy[Control::Vang.index()].max(80.0);
+        let between = |share: f64| -> Controls { core::array::from_fn(|k| easy[k] + share * (p[k] - easy[k])) };
+        let Ok((mut state, mut whole)) = self.settle(&easy, &self.guess(&easy, 0.33)) else {
+            return Outcome::Status(Status::Unsettled);
+        };
+        let (mut at, mut stride) = (0.0f64, 0.2f64);
+        while stride > 0.004 {
+            let to = (at + stride).min(1.0);
+            match self.settle(&between(to), &state) {
+                Ok(solved) if to >= 1.0 => return Self::judged(solved),
+                Ok(solved) => {
+                    (state, whole) = solved;
+                    at = to;
+                    stride *= 1.5;
+                    if whole.speed < HEADWAY {
+                        return Outcome::Status(Status::NoHeadway);
+                    }
+                    if whole.rudder_angle.abs() > 1.5 * RUDDER_MOST {
+                        return Outcome::Status(Status::CannotHoldCourse);
+                    }
+                }
+                Err(_) => stride *= 0.4,
+            }
+        }
+        let lost = whole.rudder_angle.abs() > 0.6 * RUDDER_MOST || whole.board.is_stalled() || whole.leeway > 0.25;
+        Outcome::Status(if lost { Status::CannotHoldCourse } else { Status::Unsettled })
+    }
+
+    /// How answers move with the controls at a solved state, exactly, by the implicit function theorem.
+    #[must_use]
+    pub fn slopes(&self, p: &Controls, state: &State) -> Option<Slopes> {
+        type D = DualSVec64<DIRECTIONS>;
+        let x: [D; UNKNOWNS] = core::array::from_fn(|k| D::from_re(state.0[k]).derivative(k));
+        let q: [D; CONTROLS] = core::array::from_fn(|k| D::from_re(p[k]).derivative(UNKNOWNS + k));
+        let whole = self.whole(&q, &x, Guard::Off);
+        let row = |d: &D| d.eps.0.unwrap_or_else(SVector::zeros);
+        let mut jx = SMatrix::<f64, UNKNOWNS, UNKNOWNS>::zeros();
+        let mut jp = SMatrix::<f64, UNKNOWNS, CONTROLS>::zeros();
+        for (i, d) in whole.residual.iter().enumerate() {
+            let r = row(d);
+            jx.row_mut(i).copy_from(&r.fixed_rows::<UNKNOWNS>(0).transpose());
+            jp.row_mut(i).copy_from(&r.fixed_rows::<CONTROLS>(UNKNOWNS).transpose());
+        }
+        let moves = -jx.lu().solve(&jp)?;
+        let total = |d: &D| -> (f64, Controls) {
+            let r = row(d);
+            let through = moves.transpose() * r.fixed_rows::<UNKNOWNS>(0);
+            (d.re, core::array::from_fn(|k| through[k] + r[UNKNOWNS + k]))
+        };
+        Some(Slopes {
+            made_good: total(&whole.made_good),
+            speed: total(&whole.speed),
+            hike: total(&whole.hike),
+            sheet_force: total(&whole.sail.sheet_force),
+            hinge: total(&whole.sail.hinge),
+            rudder: total(&whole.rudder_angle),
+            tiller: total(&whole.rudder.tiller_load(&self.boat.constants)),
+        })
+    }
+}
+
+/// Values at a solved state and their slopes over each [`Control`].
+#[derive(Debug, Clone, Copy)]
+pub struct Slopes {
+    /// Speed made good, m/s.
+    pub made_good: (f64, Controls),
+    /// Speed, m/s.
+    pub speed: (f64, Controls),
+    /// How far out, m.
+    pub hike: (f64, Controls),
+    /// Sheet at the boom's block, N.
+    pub sheet_force: (f64, Controls),
+    /// Moment that swings the boom out, N m.
+    pub hinge: (f64, Controls),
+    /// Rudder, rad.
+    pub rudder: (f64, Controls),
+    /// Pull on the tiller, N.
+    pub tiller: (f64, Controls),
+}
