@@ -13,8 +13,12 @@ use serde_json::{Value, json};
 enum Kind {
     /// Lift and induced drag of straight wings
     Wing,
+    /// Volume, centres and righting arm of a heeled hull
+    Hull,
     /// Distance and bearing on the earth
     Geodesic,
+    /// Low point scores, ranks and exclusions; a case agrees (0) or does not (1)
+    Scoring,
 }
 
 /// What to judge by which table.
@@ -33,6 +37,8 @@ pub(crate) struct Judge {
 const LIFT: f64 = 0.005;
 /// The same of induced drag, which goes as lift squared.
 const DRAG: f64 = 0.01;
+/// Relative error of a hull's figures that is no failure: a table from fine quadrature, quoted to four digits.
+const HULL: f64 = 0.001;
 /// Relative error of a distance that is no failure: a hair on a kilometre, far below any recorder.
 const DISTANCE: f64 = 1e-7;
 /// Error of a bearing that is no failure, degrees: a millimetre at fifty metres.
@@ -57,7 +63,9 @@ impl Judge {
         let text = fs::read_to_string(&self.file).with_context(|| format!("cannot read {}", self.file.display()))?;
         let verdict = match self.kind {
             Kind::Wing => wing(&text)?,
+            Kind::Hull => hull(&text)?,
             Kind::Geodesic => geodesic(&text)?,
+            Kind::Scoring => scoring(&text)?,
         };
         if verdict.cases == 0 {
             bail!("{}: it holds no case", self.file.display());
@@ -121,6 +129,25 @@ fn wing(text: &str) -> Result<Verdict> {
     let failed = errors.iter().filter(|[lift, drag]| *lift > LIFT || *drag > DRAG).count();
     let figure = |name, place: usize| Figure { name, errors: errors.iter().map(|e| e[place]).collect() };
     Ok(Verdict { cases: cases.len(), failed, figures: vec![figure("CL_relative", 0), figure("CDi_relative", 1)] })
+}
+
+fn hull(text: &str) -> Result<Verdict> {
+    /// Names of the seven figures of a heel, in the order of the table.
+    const FIGURES: [&str; 7] = ["volume", "centre_y", "centre_z", "waterline_z", "level_centre_y", "level_centre_z", "righting_arm"];
+    let cases = boat::hull::judge::judge_hull(text)?;
+    let errors: Vec<[f64; 7]> = cases.iter().map(|case| case.errors().unwrap_or([f64::INFINITY; 7])).collect();
+    let failed = errors.iter().filter(|case| case.iter().any(|error| *error > HULL)).count();
+    let figure = |(place, name)| Figure { name, errors: errors.iter().map(|case| case[place]).collect() };
+    Ok(Verdict { cases: cases.len(), failed, figures: FIGURES.into_iter().enumerate().map(figure).collect() })
+}
+
+fn scoring(text: &str) -> Result<Verdict> {
+    let verdict = regatta::scoring::judge(text)?;
+    for message in &verdict.messages {
+        eprintln!("{message}");
+    }
+    let errors = (0..verdict.cases).map(|case| if case < verdict.failed { 1.0 } else { 0.0 }).collect();
+    Ok(Verdict { cases: verdict.cases, failed: verdict.failed, figures: vec![Figure { name: "disagrees", errors }] })
 }
 
 fn geodesic(text: &str) -> Result<Verdict> {
