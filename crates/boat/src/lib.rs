@@ -11,9 +11,10 @@ pub mod gauge;
 pub mod hull;
 pub mod load;
 pub mod minimise;
-pub mod sail;
 pub mod optimum;
+pub mod sail;
 pub mod scalar;
+pub mod setup;
 
 pub use constants::Constants;
 pub use scalar::Real;
