@@ -1,0 +1,43 @@
+//! The commands, one file each: what is asked for, what the domain answers, how it is shown.
+
+mod assumed;
+mod debrief;
+mod score;
+
+use anyhow::Result;
+use clap::{Parser, Subcommand};
+
+use crate::output::{Done, Shown};
+
+/// Rig, trim and sail small single-handed dinghies by numbers a child can find again.
+///
+/// Answers are for the coach, who decides with the sailor's skill, the weather and the water before them. No answer says that it is
+/// safe to sail.
+#[derive(Debug, Parser)]
+#[command(version, max_term_width = 120)]
+pub(crate) struct Arguments {
+    #[command(subcommand)]
+    command: Command,
+    /// One JSON document instead of a table: SI units in the keys' suffix, times in UTC
+    #[arg(long, global = true)]
+    json: bool,
+}
+
+#[derive(Debug, Subcommand)]
+enum Command {
+    Assumed(assumed::Assumed),
+    Debrief(debrief::Debrief),
+    Score(score::Score),
+}
+
+impl Arguments {
+    /// Does what was asked.
+    pub(crate) fn run(&self) -> Result<Done> {
+        let shown = if self.json { Shown::Json } else { Shown::Table };
+        match &self.command {
+            Command::Assumed(assumed) => assumed.run(shown),
+            Command::Debrief(debrief) => debrief.run(shown),
+            Command::Score(score) => score.run(shown),
+        }
+    }
+}

@@ -1,0 +1,103 @@
+//! `score`: a series by low points.
+
+use std::path::PathBuf;
+
+use anyhow::{Result, anyhow};
+use clap::Args;
+use measure::Warning;
+use regatta::scoring::{RaceScore, Series, Standing, Standings};
+use serde::Serialize;
+
+use crate::input;
+use crate::output::{Done, Shown, WholeFile, show, warn};
+use crate::table::Rows;
+
+/// Scores a series by low points, and says why each boat has its rank
+///
+/// The series file names its results, a CSV beside it with a row for each boat in each race. The edition of the Racing Rules of
+/// Sailing is a setting of the series.
+#[derive(Debug, Args)]
+#[command(after_help = "Example:\n  $ trimwright score data/series/example.toml")]
+pub(crate) struct Score {
+    /// The series file (TOML)
+    series: PathBuf,
+    /// Also writes the standings as CSV, a row for each boat
+    #[arg(long, value_name = "FILE.csv")]
+    out: Option<PathBuf>,
+}
+
+#[derive(Debug, Serialize)]
+struct Document<'a> {
+    #[serde(flatten)]
+    standings: &'a Standings,
+    warnings: Vec<String>,
+}
+
+impl Score {
+    pub(crate) fn run(&self, shown: Shown) -> Result<Done> {
+        let out = self.out.as_deref().map(WholeFile::open).transpose()?;
+        let beside = |file: &str| input::text(&self.series.with_file_name(file)).map_err(|error| format!("{error:#}"));
+        // The domain knows the series file by no name.
+        let named = |error: regatta::Error| error.to_string().replacen("series file", &self.series.display().to_string(), 1);
+        let stopped = |error: regatta::Error| anyhow!("{}", named(error));
+        let series = Series::read(&input::text(&self.series)?, beside).map_err(stopped)?;
+        let standings = series.value.standings().map_err(stopped)?;
+        let warnings: Vec<Warning> = series.warnings.into_iter().chain(standings.warnings).collect();
+        let document = Document { standings: &standings.value, warnings: warnings.iter().map(ToString::to_string).collect() };
+        if let Some(out) = out {
+            out.finish(&sheet(&standings.value)?)?;
+        }
+        show(shown, &document, || table(&standings.value))?;
+        warn(&warnings);
+        Ok(Done::with(&warnings))
+    }
+}
+
+fn table(standings: &Standings) -> String {
+    let mut text = format!("{}, scored by the Racing Rules of Sailing {}\n", standings.series, standings.edition);
+    for (name, boats) in parts(standings) {
+        text += &format!("\n{name}{}{}", if name.is_empty() { "" } else { "\n" }, group(boats, &standings.races));
+    }
+    text + "\nScores in brackets are excluded.\n"
+}
+
+fn group(boats: &[Standing], races: &[String]) -> String {
+    let mut head = vec![">rank".to_owned(), "boat".to_owned(), ">net".to_owned(), ">total".to_owned()];
+    head.extend(races.iter().map(|race| format!(">{race}")));
+    head.push("why".to_owned());
+    let mut rows = Rows::under(&head.iter().map(String::as_str).collect::<Vec<_>>());
+    for boat in boats {
+        let mut row = vec![boat.rank.to_string(), boat.boat.clone(), boat.net.to_string(), boat.total.to_string()];
+        row.extend(boat.races.iter().map(score));
+        row.push(boat.why.clone());
+        rows.push(row);
+    }
+    rows.text()
+}
+
+/// The standings as CSV: fleet or division (blank for all boats), rank, boat, net, total, each race, why.
+fn sheet(standings: &Standings) -> Result<Vec<u8>> {
+    let mut writer = csv::Writer::from_writer(Vec::new());
+    let races = standings.races.iter().map(|race| format!("race {race}"));
+    writer.write_record(["part", "rank", "boat", "net", "total"].map(str::to_owned).into_iter().chain(races).chain(["why".to_owned()]))?;
+    for (name, boats) in parts(standings) {
+        for boat in boats {
+            let row = [name.to_owned(), boat.rank.to_string(), boat.boat.clone(), boat.net.to_string(), boat.total.to_string()];
+            writer.write_record(row.into_iter().chain(boat.races.iter().map(score)).chain([boat.why.clone()]))?;
+        }
+    }
+    Ok(writer.into_inner()?)
+}
+
+/// All boats, then each fleet and division; those without a boat are left out.
+fn parts(standings: &Standings) -> impl Iterator<Item = (&str, &Vec<Standing>)> {
+    let groups = standings.fleets.iter().chain(&standings.divisions).map(|group| (group.name.as_str(), &group.standings));
+    [("", &standings.standings)].into_iter().chain(groups).filter(|(_, boats)| !boats.is_empty())
+}
+
+/// A score as a results sheet has it: "3", "13 DNF", "(7)".
+fn score(race: &RaceScore) -> String {
+    let code = race.code.map(|code| format!(" {code}")).unwrap_or_default();
+    let text = format!("{}{code}", race.score.normalize());
+    if race.excluded { format!("({text})") } else { text }
+}

@@ -1,0 +1,57 @@
+//! What all commands share: help, refusals, files that are whole or not there.
+
+use std::fs;
+use std::process::{Command, Stdio};
+
+use crate::{names, run, run_in};
+
+#[test]
+fn help_names_every_command_and_each_shows_an_example() {
+    let help = run(&["--help"]);
+    assert_eq!(help.code, 0);
+    for command in ["assumed", "debrief", "score"] {
+        assert!(help.out.contains(&format!("\n  {command} ")), "{command}");
+        assert!(run(&[command, "--help"]).out.contains(&format!("$ trimwright {command} ")), "{command}");
+    }
+    assert!(help.out.contains("who decides"));
+}
+
+#[test]
+fn what_is_no_command_is_refused() {
+    run(&["scores"]).refused(&["unrecognized subcommand", "score"]);
+    run(&[]).refused(&["Usage"]);
+}
+
+#[test]
+fn a_folder_where_a_file_belongs_is_told() {
+    run(&["score", "data"]).refused(&["data: it is a folder; name a file in it"]);
+    run(&["score", "data/series/example.toml", "--out", "data"]).refused(&["data: it is a folder; name a file in it"]);
+}
+
+#[test]
+fn a_file_that_cannot_be_read_is_told() {
+    run(&["score", "no/series.toml"]).refused(&["no/series.toml: it cannot be read; check the name and the folder"]);
+    let folder = tempfile::tempdir().unwrap();
+    fs::write(folder.path().join("noise"), [0xff; 100]).unwrap();
+    run_in(folder.path(), &["score", "noise"]).refused(&["noise: it is not text; save it as UTF-8"]);
+}
+
+#[test]
+fn an_output_that_cannot_be_written_leaves_nothing() {
+    let series = crate::project().join("data/series/example.toml");
+    let folder = tempfile::tempdir().unwrap();
+    let score = |out: &str| run_in(folder.path(), &["score", series.to_str().unwrap(), "--out", out]);
+    score("none/a.csv").refused(&["none/a.csv: there is no folder none; make it first"]);
+    score("..").refused(&["it is a folder"]);
+    assert_eq!(names(folder.path()), Vec::<String>::new());
+}
+
+/// A reader that has seen enough is no error: neither a word nor a code tells of it.
+#[test]
+fn a_broken_pipe_is_silent() {
+    let program = assert_cmd::cargo::cargo_bin("trimwright");
+    let mut run = Command::new(program).args(["assumed", "--json"]).stdout(Stdio::piped()).stderr(Stdio::piped()).spawn().unwrap();
+    drop(run.stdout.take());
+    let done = run.wait_with_output().unwrap();
+    assert_eq!((done.status.code(), done.stderr.as_slice()), (Some(0), &[][..]));
+}
