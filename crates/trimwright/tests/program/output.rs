@@ -55,3 +55,24 @@ fn a_broken_pipe_is_silent() {
     let done = run.wait_with_output().unwrap();
     assert_eq!((done.status.code(), done.stderr.as_slice()), (Some(0), &[][..]));
 }
+
+/// An interrupt while a file is open ends the program with the shells' code and leaves nothing of the file.
+#[cfg(unix)]
+#[test]
+fn an_interrupt_leaves_no_file() {
+    let folder = tempfile::tempdir().unwrap();
+    // A pipe that nobody writes into holds the program after it has opened its output.
+    assert!(Command::new("mkfifo").arg("series.toml").current_dir(folder.path()).status().unwrap().success());
+    let program = assert_cmd::cargo::cargo_bin("trimwright");
+    let mut run = Command::new(program);
+    run.args(["score", "series.toml", "--out", "a.csv"]).current_dir(folder.path()).stdout(Stdio::null()).stderr(Stdio::piped());
+    let run = run.spawn().unwrap();
+    while names(folder.path()).len() < 2 {
+        std::thread::sleep(std::time::Duration::from_millis(5));
+    }
+    assert!(Command::new("kill").args(["-INT", &run.id().to_string()]).status().unwrap().success());
+    let done = run.wait_with_output().unwrap();
+    assert_eq!(done.status.code(), Some(130));
+    assert!(String::from_utf8(done.stderr).unwrap().contains("stopped; nothing was written"));
+    assert_eq!(names(folder.path()), ["series.toml"]);
+}
