@@ -135,7 +135,7 @@ impl GaugeUnit {
 }
 
 /// How many letters must change (Levenshtein 1966), of the first 40; a name that holds what was typed counts half.
-fn distance(typed: &str, name: &str) -> usize {
+pub(crate) fn distance(typed: &str, name: &str) -> usize {
     let a: Vec<char> = typed.to_lowercase().chars().take(40).collect();
     let b: Vec<char> = name.chars().collect();
     let mut row: Vec<usize> = (0..=b.len()).collect();

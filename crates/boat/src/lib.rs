@@ -8,6 +8,7 @@ pub mod constants;
 pub mod crew;
 pub mod foil;
 pub mod gauge;
+pub mod given;
 pub mod hull;
 pub mod load;
 pub mod minimise;

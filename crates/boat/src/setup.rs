@@ -216,8 +216,9 @@ impl Request<'_> {
         }
     }
 
-    /// Where a search may start, and what is given.
-    fn start(&self, leg: Leg, rake: f64) -> Controls {
+    /// The usual setting of a leg by common practice: where a search starts, and what it is given.
+    #[must_use]
+    pub fn usual(&self, leg: Leg, rake: f64) -> Controls {
         let class = &self.boat.class;
         let wind = self.conditions.wind.at_meter;
         let heel = usual_heel(leg, wind, self.sailor.skill);
@@ -284,7 +285,7 @@ impl Request<'_> {
         if self.conditions.wind.at_meter <= 0.0 {
             return Err(Status::NoWind);
         }
-        let mut plan = self.plan(leg, self.start(leg, rake));
+        let mut plan = self.plan(leg, self.usual(leg, rake));
         let mut found = self.best_of_starts(&plan)?;
         if leg == Leg::Beat && self.boat.class.downhaul.is_some() {
             // Downhaul until the wrinkles are just gone in the mean wind: common practice; twice is enough, it moves little else.

@@ -3,6 +3,13 @@
 //! x from the transom forward, y from the centreline to leeward (to starboard for a leeboard's pivot), z up from the
 //! base line, metres and radians throughout.
 
+mod node;
+pub mod rake;
+pub mod read;
+pub mod usual_gauges;
+
+pub use node::ClassError;
+
 /// A class as its file describes it.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Class {

@@ -70,6 +70,12 @@ impl HullForm {
     /// The hull of a class.
     #[must_use]
     pub fn of(class: &Class, c: &Constants) -> Self {
+        Self::from_class(class, c, SECTIONS)
+    }
+
+    /// The hull of a class cut into a number of sections.
+    #[must_use]
+    pub fn from_class(class: &Class, c: &Constants, sections: usize) -> Self {
         let stations = &class.hull.stations;
         let count = stations.first().map_or(0, |s| s.points.len());
         let even = stations.iter().all(|s| s.points.len() == count);
@@ -79,7 +85,7 @@ impl HullForm {
             .map(|j| core::array::from_fn(|k| Curve::through(&x, &rows.iter().map(|r| r[j][k]).collect::<Vec<_>>())))
             .collect();
         let ends = (x.first().copied().unwrap_or(0.0), x.last().copied().unwrap_or(0.0));
-        Self::from_offsets(ends, SECTIONS, c, |x| curves.iter().map(|[y, z]| [y.at(x), z.at(x)]).collect())
+        Self::from_offsets(ends, sections, c, |x| curves.iter().map(|[y, z]| [y.at(x), z.at(x)]).collect())
     }
 
     /// A hull between two ends, m, whose half sections a function gives: half-breadth and height, keel to sheer, as many

@@ -1,8 +1,10 @@
 //! Court of properties: what must hold for any input.
 
 mod balance;
+mod class;
 mod foil;
 mod hull;
 #[path = "../pram/mod.rs"]
 mod pram;
+mod resistance;
 mod sail;
