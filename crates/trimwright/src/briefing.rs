@@ -1,3 +1,4 @@
 //! Plain documents in the reader's words. A renderer shows them and computes nothing.
 
 pub mod card;
+pub mod day;

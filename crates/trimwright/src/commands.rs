@@ -1,8 +1,13 @@
 //! The commands, one file each: what is asked for, what the domain answers, how it is shown.
 
 mod assumed;
+mod balance;
+mod cards;
+mod class;
+mod day;
 mod debrief;
 mod score;
+mod setup;
 
 use anyhow::Result;
 use clap::{Parser, Subcommand};
@@ -26,8 +31,12 @@ pub(crate) struct Arguments {
 #[derive(Debug, Subcommand)]
 enum Command {
     Assumed(assumed::Assumed),
+    Balance(balance::Balance),
+    Cards(cards::Cards),
+    Class(class::OneClass),
     Debrief(debrief::Debrief),
     Score(score::Score),
+    Setup(setup::Setup),
 }
 
 impl Arguments {
@@ -36,8 +45,12 @@ impl Arguments {
         let shown = if self.json { Shown::Json } else { Shown::Table };
         match &self.command {
             Command::Assumed(assumed) => assumed.run(shown),
+            Command::Balance(balance) => balance.run(shown),
+            Command::Cards(cards) => cards.run(shown),
+            Command::Class(class) => class.run(shown),
             Command::Debrief(debrief) => debrief.run(shown),
             Command::Score(score) => score.run(shown),
+            Command::Setup(setup) => setup.run(shown),
         }
     }
 }

@@ -1,0 +1,248 @@
+//! What several commands ask: which class, which sailor, which wind.
+
+use std::path::PathBuf;
+
+use anyhow::{Context, Result, bail};
+use boat::balance::{Boat, Conditions, Tack};
+use boat::class::Class;
+use boat::constants::Constants;
+use boat::crew::{Sailor, Skill, usual_stature};
+use clap::{Args, ValueEnum};
+use measure::fluid::{Fluid, Water, air};
+use measure::quantity::{KNOT, OutOfRange, Range, plain};
+use measure::wind::WIND_RANGE;
+use measure::{Length, Mass, Temperature, WindLaw};
+
+use crate::input;
+
+/// Least and greatest mass of a sailor that needs no question, kg.
+const SAILOR: [f64; 2] = [20.0, 110.0];
+/// Air and water where nobody measured them, degrees Celsius. Assumed.
+const USUAL_TEMPERATURE: f64 = 15.0;
+
+/// A class.
+#[derive(Debug, Args)]
+pub(crate) struct OfClass {
+    /// The class file (TOML); without it the program's own invented pram
+    #[arg(long, value_name = "FILE")]
+    pub(crate) class: Option<PathBuf>,
+}
+
+impl OfClass {
+    pub(crate) fn read(&self) -> Result<Class> {
+        self.class.as_deref().map_or_else(|| Ok(Class::pram()), class)
+    }
+}
+
+/// The class of a file.
+pub(crate) fn class(path: &std::path::Path) -> Result<Class> {
+    Ok(Class::read(&input::text(path)?, &path.display().to_string())?)
+}
+
+/// Wind and water of a day.
+#[derive(Debug, Args)]
+pub(crate) struct Weather {
+    /// Wind in knots; also "5 m/s"
+    #[arg(long, value_name = "KN", allow_hyphen_values = true)]
+    wind: String,
+    /// Height above the water at which that wind was measured or forecast, in metres
+    #[arg(long, value_name = "M", default_value = "10")]
+    wind_height: String,
+    /// What the boat floats in
+    #[arg(long, value_enum, default_value_t = In::Sea)]
+    water: In,
+    /// Land close upwind: a small lake or a harbour
+    #[arg(long)]
+    sheltered: bool,
+    /// Height of the chop in metres, trough to crest of the larger waves
+    #[arg(long, value_name = "M", default_value = "0")]
+    chop: String,
+    /// A three-second gust over the mean wind; without it 1.3, or 1.45 on sheltered water
+    #[arg(long, value_name = "F")]
+    gusts: Option<String>,
+}
+
+/// Sea or fresh.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub(crate) enum In {
+    /// Salt water.
+    Sea,
+    /// Fresh water.
+    Fresh,
+}
+
+/// A day's wind, read.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Day {
+    /// As given, m/s.
+    pub(crate) given: f64,
+    /// Where, m.
+    pub(crate) height: f64,
+    /// Over which water.
+    pub(crate) law: WindLaw,
+    /// Chop, m.
+    pub(crate) chop: f64,
+    /// 3 s gust over mean.
+    pub(crate) gusts: f64,
+    /// Water.
+    pub(crate) water: Fluid,
+}
+
+/// Gust over mean on open water: between the sea's 1.23 and the lee of land. Source: Harper, Kepert, Ginger, WMO/TD-1555 (2010), from
+/// memory.
+const GUSTS_OPEN: f64 = 1.3;
+/// In the lee of land 1.4 to 1.5, from the same.
+const GUSTS_SHELTERED: f64 = 1.45;
+
+/// A number with its unit, or alone in the unit of `alone`.
+pub(crate) fn number(text: &str, range: &Range, alone: f64) -> Result<f64, OutOfRange> {
+    match text.trim().replace('\u{2212}', "-").replace(',', ".").parse::<f64>() {
+        Ok(value) => range.check(value * alone),
+        Err(_) => range.parse(text),
+    }
+}
+
+impl Weather {
+    pub(crate) fn read(&self) -> Result<Day> {
+        let metres = |text: &str, low: f64, high: f64, what: &'static str| number(text, &Range { what, low, high, ..Length::RANGE }, 1.0);
+        let gusts = match &self.gusts {
+            None => {
+                if self.sheltered {
+                    GUSTS_SHELTERED
+                } else {
+                    GUSTS_OPEN
+                }
+            }
+            Some(text) => text
+                .trim()
+                .replace(',', ".")
+                .parse::<f64>()
+                .ok()
+                .filter(|g| (1.0..=1.75).contains(g))
+                .with_context(|| format!("--gusts {text}: give a three-second gust over the mean wind, 1 to 1.75, like 1.3"))?,
+        };
+        Ok(Day {
+            given: number(&self.wind, &WIND_RANGE, KNOT).context("--wind")?,
+            height: metres(&self.wind_height, 0.5, 30.0, "a height of the wind").context("--wind-height")?,
+            law: if self.sheltered { WindLaw::Sheltered } else { WindLaw::Open },
+            chop: metres(&self.chop, 0.0, 1.0, "a chop").context("--chop")?,
+            gusts,
+            water: if self.water == In::Fresh { Water::Fresh } else { Water::Sea }.at(Temperature::celsius(USUAL_TEMPERATURE)),
+        })
+    }
+}
+
+impl Day {
+    /// The conditions of a wind `share` times the day's.
+    pub(crate) fn conditions(&self, share: f64, tack: Tack) -> Conditions {
+        let speed = measure::Speed::metres_per_second(self.given * share);
+        Conditions {
+            wind: self.law.profile(speed, Length::metres(self.height)),
+            air: air(Temperature::celsius(USUAL_TEMPERATURE)),
+            chop: self.chop,
+            tack,
+        }
+    }
+    /// The boat of a class on this water.
+    pub(crate) fn boat(&self, class: &Class, sail: Option<&str>) -> Result<Boat> {
+        let index = match sail {
+            None => 0,
+            Some(name) => class.sails.iter().position(|s| s.name == name).with_context(|| {
+                let names: Vec<_> = class.sails.iter().map(|s| s.name.as_str()).collect();
+                format!("sail \"{name}\": this class has {}", names.join(", "))
+            })?,
+        };
+        Ok(Boat::new(class, index, self.water, Constants::standard()))
+    }
+}
+
+/// A sailor.
+#[derive(Debug, Args)]
+pub(crate) struct Body {
+    /// The sailor's mass in kilograms, dressed to sail; also "99 lb". Used here and printed nowhere
+    #[arg(long, value_name = "KG", allow_hyphen_values = true)]
+    mass: String,
+    /// The sailor's stature in centimetres; without it that of children of this mass
+    #[arg(long, value_name = "CM")]
+    stature: Option<String>,
+    /// first season | sails a course | races | races in any wind
+    #[arg(long, value_name = "S", default_value = "sails a course")]
+    skill: String,
+}
+
+impl Body {
+    pub(crate) fn read(&self) -> Result<Sailor> {
+        let mass = number(&self.mass, &Mass::RANGE, 1.0).context("--mass")?;
+        if !(SAILOR[0]..=SAILOR[1]).contains(&mass) {
+            let pounds = mass * measure::quantity::POUND;
+            if (SAILOR[0]..=SAILOR[1]).contains(&pounds) && self.mass.trim().parse::<f64>().is_ok() {
+                bail!(
+                    "--mass {}: were pounds meant? Type it in kilograms, like {}, or with its unit, like \"{} lb\"",
+                    self.mass,
+                    plain(pounds.round()),
+                    self.mass.trim()
+                );
+            }
+            bail!(
+                "--mass {}: a sailor has {} to {} kg; type kilograms, like 42, or pounds with their unit, like \"93 lb\"",
+                self.mass,
+                SAILOR[0],
+                SAILOR[1]
+            );
+        }
+        let stature = match &self.stature {
+            None => usual_stature(mass),
+            Some(text) => number(text, &Range { what: "a stature", low: 1.0, high: 2.1, ..Length::RANGE }, 0.01).context("--stature")?,
+        };
+        let skill = Skill::named(&self.skill).with_context(|| {
+            let words: Vec<_> = Skill::ALL.iter().map(|s| s.words()).collect();
+            format!("--skill \"{}\": say one of: {}", self.skill, words.join(", "))
+        })?;
+        Ok(Sailor { mass, stature, skill })
+    }
+}
+
+/// Port or starboard.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub(crate) enum OnTack {
+    /// Wind from port.
+    Port,
+    /// Wind from starboard.
+    Starboard,
+}
+
+impl From<OnTack> for Tack {
+    fn from(tack: OnTack) -> Self {
+        match tack {
+            OnTack::Port => Self::Port,
+            OnTack::Starboard => Self::Starboard,
+        }
+    }
+}
+
+/// The tack in a word.
+pub(crate) const fn tack_name(tack: Tack) -> &'static str {
+    match tack {
+        Tack::Starboard => "starboard",
+        Tack::Port => "port",
+    }
+}
+
+/// Metric or US customary, on screen and paper; JSON is SI always.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub(crate) enum Units {
+    /// Centimetres.
+    Metric,
+    /// Inches.
+    Us,
+}
+
+impl Units {
+    /// The unit of settings and its length, m.
+    pub(crate) const fn setting(self) -> (&'static str, f64) {
+        match self {
+            Self::Metric => ("cm", 0.01),
+            Self::Us => ("in", measure::quantity::INCH),
+        }
+    }
+}
