@@ -1,8 +1,8 @@
 //! Simulated wind, helms and recorders with known truth, for tests, proofs and the demo.
 //!
-//! [`outing`] sails a day of a [`Kind`] from a seed: the same pair gives the same day on every machine. It depends on
+//! [`outing()`] sails a day of a [`Kind`] from a seed: the same pair gives the same day on every machine. It depends on
 //! `measure` alone and knows nothing of the estimators it is there to judge. [`recorder`] turns what a recorder kept into
-//! the bytes of a file, [`judge`] holds an estimator's [`Answer`] against the truth, and [`plain`] has two methods to stand
+//! the bytes of a file, [`judge()`] holds an estimator's [`Answer`] against the truth, and [`plain`] has two methods to stand
 //! beside it.
 
 pub mod answer;

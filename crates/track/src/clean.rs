@@ -1,7 +1,7 @@
 //! From a recorder's points to one boat on a grid of whole seconds.
 //!
-//! Duplicates, swapped lines, spikes, dropouts and standing still are dealt with in [`tidy`], what can be told of the recorder
-//! in [`recorder`], the reduction to whole seconds and the smoother in [`smoother`]. All of it is linear in points.
+//! Duplicates, swapped lines, spikes, dropouts and standing still are dealt with in `tidy`, what can be told of the recorder
+//! in `recorder`, the reduction to whole seconds and the smoother in `smoother`. All of it is linear in points.
 
 mod recorder;
 mod second;

@@ -5,7 +5,6 @@ mod balance;
 mod cards;
 mod class;
 mod day;
-mod debrief;
 mod score;
 mod setup;
 
@@ -34,7 +33,6 @@ enum Command {
     Balance(balance::Balance),
     Cards(cards::Cards),
     Class(class::OneClass),
-    Debrief(debrief::Debrief),
     Score(score::Score),
     Setup(setup::Setup),
 }
@@ -48,7 +46,6 @@ impl Arguments {
             Command::Balance(balance) => balance.run(shown),
             Command::Cards(cards) => cards.run(shown),
             Command::Class(class) => class.run(shown),
-            Command::Debrief(debrief) => debrief.run(shown),
             Command::Score(score) => score.run(shown),
             Command::Setup(setup) => setup.run(shown),
         }

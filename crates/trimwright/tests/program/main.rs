@@ -3,7 +3,7 @@
 #![expect(clippy::unwrap_used, reason = "a test stops at what does not go on")]
 
 mod assumed;
-mod debrief;
+mod boats;
 mod output;
 mod score;
 
