@@ -60,6 +60,10 @@ fn of(name: &str, bytes: &[u8]) -> Option<String> {
     if bytes.len() > LARGEST {
         return Some(format!("{} kB: nobody wrote that by hand; make it while building", bytes.len() / 1000));
     }
+    // The one recorders' format that is no text; the fixtures of it were made for our tests.
+    if ending == "fit" {
+        return None;
+    }
     let Ok(text) = std::str::from_utf8(bytes) else {
         return Some("it is not text".to_owned());
     };
