@@ -63,7 +63,6 @@ pub enum Control {
 pub const CONTROLS: usize = 11;
 /// Number of unknowns.
 pub const UNKNOWNS: usize = sail::UNKNOWNS + 5;
-const DIRECTIONS: usize = UNKNOWNS + CONTROLS;
 
 impl Control {
     /// All, in order.
@@ -185,7 +184,7 @@ impl Status {
 pub struct State(pub Row);
 
 /// The unknowns, or their residuals, in a row.
-type Row = SVector<f64, UNKNOWNS>;
+pub(crate) type Row = SVector<f64, UNKNOWNS>;
 
 const SPEED: usize = sail::UNKNOWNS;
 const LEEWAY: usize = SPEED + 1;
@@ -198,7 +197,7 @@ const HEADWAY: f64 = 0.08;
 /// More rudder than this holds no course, rad (35 degrees, common practice, no source).
 const RUDDER_MOST: f64 = 0.61;
 /// Greatest residual at a root: forces to 1e-6 N.
-const TOLERANCE: f64 = 1e-7;
+pub(crate) const TOLERANCE: f64 = 1e-7;
 /// Residual below which the exact Jacobian is tried first.
 const NEAR: f64 = 3e-2;
 /// Newton steps at most, per attempt.
@@ -356,7 +355,7 @@ impl Case<'_> {
         }
     }
 
-    fn at(&self, p: &Controls, x: &Row) -> (Row, Whole<f64>) {
+    pub(crate) fn at(&self, p: &Controls, x: &Row) -> (Row, Whole<f64>) {
         let whole = self.whole(p, &core::array::from_fn(|k| x[k]), Guard::Off);
         (SVector::from(whole.residual), whole)
     }
@@ -431,7 +430,7 @@ impl Case<'_> {
     }
 
     /// One attempt from a start.
-    fn settle(&self, p: &Controls, start: &State) -> Result<(State, Whole<f64>), f64> {
+    pub(crate) fn settle(&self, p: &Controls, start: &State) -> Result<(State, Whole<f64>), f64> {
         let mut x = start.0;
         let (mut r, mut whole) = self.at(p, &x);
         for _ in 0..STEPS {
@@ -466,7 +465,7 @@ impl Case<'_> {
         if r.amax() <= TOLERANCE { Ok((State(x), whole)) } else { Err(r.amax()) }
     }
 
-    fn judged(solved: (State, Whole<f64>)) -> Outcome<(State, Whole<f64>), Status> {
+    pub(crate) fn judged(solved: (State, Whole<f64>)) -> Outcome<(State, Whole<f64>), Status> {
         let whole = &solved.1;
         if whole.speed < HEADWAY {
             Outcome::Status(Status::NoHeadway)
@@ -527,38 +526,6 @@ impl Case<'_> {
         }
         let lost = whole.rudder_angle.abs() > 0.6 * RUDDER_MOST || whole.board.is_stalled() || whole.leeway > 0.25;
         Outcome::Status(if lost { Status::CannotHoldCourse } else { Status::Unsettled })
-    }
-
-    /// How answers move with the controls at a solved state, exactly, by the implicit function theorem.
-    #[must_use]
-    pub fn slopes(&self, p: &Controls, state: &State) -> Option<Slopes> {
-        type D = DualSVec64<DIRECTIONS>;
-        let x: [D; UNKNOWNS] = core::array::from_fn(|k| D::from_re(state.0[k]).derivative(k));
-        let q: [D; CONTROLS] = core::array::from_fn(|k| D::from_re(p[k]).derivative(UNKNOWNS + k));
-        let whole = self.whole(&q, &x, Guard::Off);
-        let row = |d: &D| d.eps.0.unwrap_or_else(SVector::zeros);
-        let mut jx = SMatrix::<f64, UNKNOWNS, UNKNOWNS>::zeros();
-        let mut jp = SMatrix::<f64, UNKNOWNS, CONTROLS>::zeros();
-        for (i, d) in whole.residual.iter().enumerate() {
-            let r = row(d);
-            jx.row_mut(i).copy_from(&r.fixed_rows::<UNKNOWNS>(0).transpose());
-            jp.row_mut(i).copy_from(&r.fixed_rows::<CONTROLS>(UNKNOWNS).transpose());
-        }
-        let moves = -jx.lu().solve(&jp)?;
-        let total = |d: &D| -> (f64, Controls) {
-            let r = row(d);
-            let through = moves.transpose() * r.fixed_rows::<UNKNOWNS>(0);
-            (d.re, core::array::from_fn(|k| through[k] + r[UNKNOWNS + k]))
-        };
-        Some(Slopes {
-            made_good: total(&whole.made_good),
-            speed: total(&whole.speed),
-            hike: total(&whole.hike),
-            sheet_force: total(&whole.sail.sheet_force),
-            hinge: total(&whole.sail.hinge),
-            rudder: total(&whole.rudder_angle),
-            tiller: total(&whole.rudder.tiller_load(&self.boat.constants)),
-        })
     }
 }
 

@@ -3,6 +3,7 @@
 //! The domain opens no file and reads no clock: class files come in as text.
 
 pub mod balance;
+pub mod band;
 pub mod class;
 pub mod constants;
 pub mod crew;
@@ -12,6 +13,7 @@ pub mod given;
 pub mod hull;
 pub mod load;
 pub mod minimise;
+pub mod near;
 pub mod optimum;
 pub mod sail;
 pub mod scalar;

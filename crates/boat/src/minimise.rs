@@ -42,6 +42,8 @@ pub struct Minimum {
     pub evaluations: usize,
     /// Whether the model promised no further gain; otherwise the rounds ran out.
     pub converged: bool,
+    /// Curvature of the model at the end: what a search near by starts from.
+    pub curvature: DMatrix<f64>,
 }
 
 /// How a search is run.
@@ -60,15 +62,16 @@ pub struct Search {
 /// A breach of a constraint this small is none.
 const BREACH: f64 = 1e-6;
 
-/// Searches from `start` (brought inside the bounds). `None` when the problem has no answer at the start.
-pub fn minimum(problem: &mut impl Problem, start: &DVector<f64>, search: &Search) -> Option<Minimum> {
+/// Searches from `start` (brought inside the bounds), with the curvature of a search near by where there is one. `None` when the
+/// problem has no answer at the start.
+pub fn minimum(problem: &mut impl Problem, start: &DVector<f64>, search: &Search, known: Option<&DMatrix<f64>>) -> Option<Minimum> {
     let (lower, upper) = problem.bounds();
     let (lower, upper) = (lower.clone(), upper.clone());
     let n = start.len();
     let mut x = DVector::from_fn(n, |i, _| start[i].clamp(lower[i], upper[i]));
     let mut at = problem.evaluate(&x)?;
     let m = at.constraints.len();
-    let mut curvature = DMatrix::identity(n, n) * search.curvature;
+    let mut curvature = known.filter(|k| k.nrows() == n).cloned().unwrap_or_else(|| DMatrix::identity(n, n) * search.curvature);
     let mut radius = search.radius;
     // The price of a breach has to exceed the multipliers; it grows as they show themselves.
     let mut price = 10.0;
@@ -122,7 +125,7 @@ pub fn minimum(problem: &mut impl Problem, start: &DVector<f64>, search: &Search
         }
     }
     let breach = at.constraints.iter().map(|c| (-c).max(0.0)).fold(0.0, f64::max);
-    Some(Minimum { x, at, multipliers, converged: converged && breach < 1e3 * BREACH, breach, evaluations })
+    Some(Minimum { x, at, multipliers, converged: converged && breach < 1e3 * BREACH, breach, evaluations, curvature })
 }
 
 /// Damped BFGS update of the curvature `b` by step `s` and change of gradient `y` (Powell 1978).
@@ -144,9 +147,32 @@ struct Step {
     multipliers: DVector<f64>,
 }
 
-/// Minimises `g d + d B d / 2 + price * sum(s)` with `c + A d + s >= 0`, `s >= 0`, `low <= d <= high`, by a primal active set
-/// from the feasible point `d = 0`.
+/// Minimises `g d + d B d / 2 + price * sum(s)` with `c + A d + s >= 0`, `s >= 0`, `low <= d <= high`. Constraints that no step inside the
+/// box can reach are left out: they are most of them, and the work grows with the cube of their number.
 fn quadratic_step(
+    b: &DMatrix<f64>,
+    g: &DVector<f64>,
+    c: &DVector<f64>,
+    a: &DMatrix<f64>,
+    low: &DVector<f64>,
+    high: &DVector<f64>,
+    price: f64,
+) -> Step {
+    let (n, m) = (g.len(), c.len());
+    let least = |i: usize| c[i] + (0..n).map(|j| (a[(i, j)] * low[j]).min(a[(i, j)] * high[j])).sum::<f64>();
+    let near: Vec<usize> = (0..m).filter(|i| least(*i) < 0.0 || least(*i).is_nan()).collect();
+    let c = DVector::from_iterator(near.len(), near.iter().map(|i| c[*i]));
+    let a = DMatrix::from_fn(near.len(), n, |i, j| a[(near[i], j)]);
+    let step = active_set(b, g, &c, &a, low, high, price);
+    let mut multipliers = DVector::zeros(m);
+    for (k, i) in near.into_iter().enumerate() {
+        multipliers[i] = step.multipliers[k];
+    }
+    Step { d: step.d, multipliers }
+}
+
+/// The same with every constraint, by a primal active set from the feasible point `d = 0`.
+fn active_set(
     b: &DMatrix<f64>,
     g: &DVector<f64>,
     c: &DVector<f64>,
@@ -296,7 +322,7 @@ mod tests {
                 }
             },
         };
-        let r = minimum(&mut p, &DVector::from_vec(vec![-1.0, 0.5]), &SEARCH).unwrap();
+        let r = minimum(&mut p, &DVector::from_vec(vec![-1.0, 0.5]), &SEARCH, None).unwrap();
         assert!((r.x[0] - 0.786415).abs() < 1e-4 && (r.x[1] - 0.617698).abs() < 1e-4, "{r:?}");
         assert!(r.converged && r.breach < 1e-6 && r.multipliers[0] > 0.0);
     }
@@ -324,7 +350,7 @@ mod tests {
             },
         };
         for start in [[0.5, 0.5, 0.5], [9.0, 9.0, 9.0]] {
-            let r = minimum(&mut p, &DVector::from_row_slice(&start), &SEARCH).unwrap();
+            let r = minimum(&mut p, &DVector::from_row_slice(&start), &SEARCH, None).unwrap();
             assert!((r.at.value - 1.0 / 9.0).abs() < 1e-6, "{r:?}");
             assert!((r.x[0] - 4.0 / 3.0).abs() < 1e-3);
         }

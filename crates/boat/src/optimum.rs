@@ -6,6 +6,7 @@
 
 use crate::balance::{CONTROLS, Case, Control, Controls, State, Status, Whole};
 use crate::minimise::{Evaluation, Minimum, Problem, Search, minimum};
+use crate::near::Near;
 use measure::Outcome;
 use nalgebra::{DMatrix, DVector};
 
@@ -33,7 +34,7 @@ pub struct Choice {
 
 impl Choice {
     /// A change worth about the same for every control: the search's unit of length.
-    fn scale(control: Control) -> f64 {
+    pub(crate) const fn scale(control: Control) -> f64 {
         /// One degree.
         const DEGREE: f64 = measure::angle::DEGREE;
         match control {
@@ -68,14 +69,25 @@ const RUDDER_MOST: f64 = 0.35;
 /// speed per squared unit of each control. Two units away it is worth 0.004 %.
 const PULL: f64 = 1e-5;
 
+/// One wind, or one course of a leg, that a setup will meet.
+#[derive(Debug, Clone, Copy)]
+pub struct Node<'a> {
+    /// Boat, sailor and wind.
+    pub case: Case<'a>,
+    /// Its weight; weights add up to one.
+    pub weight: f64,
+    /// Settings here of everything not chosen, and where trims start: on a reach the course is one of them.
+    pub from: Controls,
+}
+
 /// A search to be done.
 #[derive(Debug, Clone)]
 pub struct Plan<'a> {
-    /// Each wind with its weight; weights add up to one.
-    pub winds: Vec<(Case<'a>, f64)>,
+    /// What it will meet.
+    pub winds: Vec<Node<'a>>,
     /// What is wanted.
     pub aim: Aim,
-    /// Values of everything not chosen, and where the pull points.
+    /// Where the pull points.
     pub given: Controls,
     /// Shared by all winds.
     pub shared: Vec<Choice>,
@@ -109,25 +121,53 @@ pub struct Optimum {
     pub converged: bool,
     /// Evaluations of the whole plan.
     pub evaluations: usize,
+    /// Curvature of the search's model: a search near by starts from it.
+    pub curvature: DMatrix<f64>,
 }
 
 /// Constraints a wind.
-const LIMITS: usize = 6;
+pub(crate) const LIMITS: usize = 6;
 
-struct Search1<'p, 'a> {
+/// The limits of one wind as constraints (met when not negative) with their slopes, each in its unit: 0.1 m, 50 N, 10 N m, 0.1 rad.
+pub(crate) fn limits_of(near: &Near, limits: &Limits) -> [(f64, Controls); LIMITS] {
+    let slopes = &near.slopes;
+    let row = |room: f64, sign: f64, slope: &Controls, unit: f64| (room / unit, slope.map(|s| sign * s / unit));
+    [
+        row(limits.hike - slopes.hike.0, -1.0, &slopes.hike.1, 0.1),
+        row(slopes.hike.0 + limits.lean_in, 1.0, &slopes.hike.1, 0.1),
+        row(limits.sheet - slopes.sheet_force.0, -1.0, &slopes.sheet_force.1, 50.0),
+        row(slopes.hinge.0, 1.0, &slopes.hinge.1, 10.0),
+        row(RUDDER_MOST - slopes.rudder.0, -1.0, &slopes.rudder.1, 0.1),
+        row(RUDDER_MOST + slopes.rudder.0, 1.0, &slopes.rudder.1, 0.1),
+    ]
+}
+
+impl Aim {
+    /// What is wanted, and its slopes.
+    pub(crate) fn of(self, near: &Near) -> (f64, Controls) {
+        match self {
+            Self::Upwind => near.slopes.made_good,
+            Self::Downwind => (-near.slopes.made_good.0, near.slopes.made_good.1.map(|g| -g)),
+            Self::Speed => near.slopes.speed,
+        }
+    }
+}
+
+struct Ascent<'p, 'a> {
     plan: &'p Plan<'a>,
-    starts: Vec<Option<State>>,
-    wholes: Vec<Option<Whole<f64>>>,
+    cold: Vec<Option<State>>,
+    /// The last two points with their states: a trial starts from the nearer.
+    seen: Vec<(DVector<f64>, Vec<Near>)>,
     reference: f64,
     low: DVector<f64>,
     high: DVector<f64>,
     status: Status,
 }
 
-impl Search1<'_, '_> {
+impl Ascent<'_, '_> {
     fn controls(&self, x: &DVector<f64>, wind: usize) -> Controls {
         let plan = self.plan;
-        let mut p = plan.given;
+        let mut p = plan.winds[wind].from;
         for (k, c) in plan.shared.iter().enumerate() {
             p[c.control.index()] = x[k] * Choice::scale(c.control);
         }
@@ -146,7 +186,7 @@ impl Search1<'_, '_> {
     }
 }
 
-impl Problem for Search1<'_, '_> {
+impl Problem for Ascent<'_, '_> {
     fn bounds(&self) -> (&DVector<f64>, &DVector<f64>) {
         (&self.low, &self.high)
     }
@@ -161,49 +201,41 @@ impl Problem for Search1<'_, '_> {
             jacobian: DMatrix::zeros(LIMITS * plan.winds.len(), n),
         };
         let mut found = Vec::with_capacity(plan.winds.len());
-        for (w, (case, weight)) in plan.winds.iter().enumerate() {
+        let nearest = self.seen.iter().min_by(|a, b| (&a.0 - x).norm_squared().total_cmp(&(&b.0 - x).norm_squared()));
+        for (w, Node { case, weight, .. }) in plan.winds.iter().enumerate() {
             let p = self.controls(x, w);
-            let (state, whole) = match case.solve(&p, self.starts[w].as_ref()) {
+            let solved = match nearest {
+                Some((_, nears)) => case.solve_near(&nears[w], &p),
+                None => case.solve(&p, self.cold[w].as_ref()),
+            };
+            let (state, whole) = match solved {
                 Outcome::Solved(s) => s,
                 Outcome::Status(s) => {
                     self.status = s;
                     return None;
                 }
             };
-            let slopes = case.slopes(&p, &state)?;
-            let (value, gradient) = match plan.aim {
-                Aim::Upwind => (-slopes.made_good.0, slopes.made_good.1.map(|g| -g)),
-                Aim::Downwind => slopes.made_good,
-                Aim::Speed => (-slopes.speed.0, slopes.speed.1.map(|g| -g)),
-            };
-            out.value += weight * value / self.reference;
-            let limits = plan.limits;
-            let rows: [(f64, f64, &Controls, f64); LIMITS] = [
-                (limits.hike - slopes.hike.0, -1.0, &slopes.hike.1, 0.1),
-                (slopes.hike.0 + limits.lean_in, 1.0, &slopes.hike.1, 0.1),
-                (limits.sheet - slopes.sheet_force.0, -1.0, &slopes.sheet_force.1, 50.0),
-                (slopes.hinge.0, 1.0, &slopes.hinge.1, 10.0),
-                (RUDDER_MOST - slopes.rudder.0, -1.0, &slopes.rudder.1, 0.1),
-                (RUDDER_MOST + slopes.rudder.0, 1.0, &slopes.rudder.1, 0.1),
-            ];
-            for (k, (room, sign, _, unit)) in rows.iter().enumerate() {
-                out.constraints[w * LIMITS + k] = room / unit;
-                let _ = sign;
+            let near = case.near(&p, &state, whole)?;
+            let (value, gradient) = plan.aim.of(&near);
+            out.value -= weight * value / self.reference;
+            let rows = limits_of(&near, &plan.limits);
+            for (k, (room, _)) in rows.iter().enumerate() {
+                out.constraints[w * LIMITS + k] = *room;
             }
             for control in 0..CONTROLS {
                 let Some(i) = self.place(control, w) else { continue };
                 let scale = Choice::scale(Control::ALL[control]);
-                out.gradient[i] += weight * gradient[control] * scale / self.reference;
-                for (k, (_, sign, slope, unit)) in rows.iter().enumerate() {
-                    out.jacobian[(w * LIMITS + k, i)] += sign * slope[control] * scale / unit;
+                out.gradient[i] -= weight * gradient[control] * scale / self.reference;
+                for (k, (_, slope)) in rows.iter().enumerate() {
+                    out.jacobian[(w * LIMITS + k, i)] += slope[control] * scale;
                 }
             }
-            found.push((state, whole));
+            found.push(near);
         }
-        for (w, (state, whole)) in found.into_iter().enumerate() {
-            self.starts[w] = Some(state);
-            self.wholes[w] = Some(whole);
+        if self.seen.len() > 1 {
+            self.seen.remove(0);
         }
+        self.seen.push((x.clone(), found));
         for (k, c) in plan.shared.iter().enumerate() {
             let away = x[k] - plan.given[c.control.index()] / Choice::scale(c.control);
             out.value += PULL * away * away;
@@ -213,11 +245,12 @@ impl Problem for Search1<'_, '_> {
     }
 }
 
-/// Searches from one start per wind (the plan's `given` where there is none).
+/// Searches from one start per wind (the node's own where there is none), with the curvature of a search near by where
+/// there is one.
 ///
 /// # Errors
 /// The status of the model where it has no answer at the start.
-pub fn optimum(plan: &Plan<'_>, starts: &[Trimmed], search: &Search) -> Result<Optimum, Status> {
+pub fn optimum(plan: &Plan<'_>, starts: &[Trimmed], search: &Search, known: Option<&DMatrix<f64>>) -> Result<Optimum, Status> {
     let n = plan.shared.len() + plan.winds.len() * plan.trimmed.len();
     let value = |c: &Choice, p: &Controls| p[c.control.index()] / Choice::scale(c.control);
     let fill = |f: &dyn Fn(&Choice, usize) -> f64| -> DVector<f64> {
@@ -229,12 +262,12 @@ pub fn optimum(plan: &Plan<'_>, starts: &[Trimmed], search: &Search) -> Result<O
                 .chain((0..plan.winds.len()).flat_map(|w| plan.trimmed.iter().map(move |c| f(c, w)).collect::<Vec<_>>())),
         )
     };
-    let at = |w: usize| starts.get(w).or_else(|| starts.first()).map_or(&plan.given, |t| &t.controls);
+    let at = |w: usize| starts.get(w).or_else(|| starts.first()).map_or(&plan.winds[w].from, |t| &t.controls);
     let start = fill(&|c, w| value(c, at(w)));
-    let mut problem = Search1 {
+    let mut problem = Ascent {
         plan,
-        starts: (0..plan.winds.len()).map(|w| starts.get(w).map(|t| t.state)).collect(),
-        wholes: vec![None; plan.winds.len()],
+        cold: (0..plan.winds.len()).map(|w| starts.get(w).map(|t| t.state)).collect(),
+        seen: Vec::new(),
         reference: 1.0,
         low: fill(&|c, _| c.low / Choice::scale(c.control)),
         high: fill(&|c, _| c.high / Choice::scale(c.control)),
@@ -244,23 +277,22 @@ pub fn optimum(plan: &Plan<'_>, starts: &[Trimmed], search: &Search) -> Result<O
     let first = problem.evaluate(&DVector::from_fn(n, |i, _| start[i].clamp(problem.low[i], problem.high[i])));
     let Some(first) = first else { return Err(problem.status) };
     problem.reference = first.value.abs().max(0.05);
-    let Some(found) = minimum(&mut problem, &start, search) else { return Err(problem.status) };
-    let Minimum { x, breach, converged, evaluations, .. } = found;
+    let Some(found) = minimum(&mut problem, &start, search, known) else { return Err(problem.status) };
+    let Minimum { x, breach, converged, evaluations, curvature, .. } = found;
     // States belong to the last evaluation; take those of the point itself.
     if problem.evaluate(&x).is_none() {
-        return Err(problem.status);
+        // Far from both points kept: from the start, with every means.
+        problem.seen.clear();
+        if problem.evaluate(&x).is_none() {
+            return Err(problem.status);
+        }
     }
+    let Some((_, nears)) = problem.seen.last() else { return Err(problem.status) };
     let mut winds = Vec::with_capacity(plan.winds.len());
     let mut sum = 0.0;
-    for (w, (_, weight)) in plan.winds.iter().enumerate() {
-        let (Some(state), Some(whole)) = (problem.starts[w], problem.wholes[w]) else { return Err(problem.status) };
-        sum += weight
-            * match plan.aim {
-                Aim::Upwind => whole.made_good,
-                Aim::Downwind => -whole.made_good,
-                Aim::Speed => whole.speed,
-            };
-        winds.push(Trimmed { controls: problem.controls(&x, w), state, whole });
+    for (node, near) in plan.winds.iter().zip(nears) {
+        sum += node.weight * plan.aim.of(near).0;
+        winds.push(Trimmed { controls: near.controls, state: near.state, whole: near.whole });
     }
-    Ok(Optimum { value: sum, winds, breach, converged, evaluations })
+    Ok(Optimum { value: sum, winds, breach, converged, evaluations, curvature })
 }

@@ -1,37 +1,47 @@
 //! Settings for one boat, sailor and wind: what to set, how to sit, which band makes no difference, what a step beyond it costs.
 //!
 //! Three clocks: the mast is set ashore for the beat; outhaul, downhaul, vang, car, board and seat hold for a leg; sheet and
-//! course are trimmed in every puff. A setting is best on average over lull, mean and puff ([`gusty`]). Bands are re-trimmed:
-//! each edge is a search of its own with that one setting held and the trim taken anew.
+//! course are trimmed in every puff. A setting is best on average over lull, mean and puff ([`gusty`]). Bands are re-trimmed
+//! ([`crate::band`]): one setting held, the trim taken anew in every wind.
 //!
 //! Given by common practice, not searched: heel, the outhaul and downhaul on a run, the downhaul on a beat (until the luff's
 //! wrinkles are just gone), the board on a run by skill, the preventer.
 
 use crate::balance::{Boat, CONTROLS, Case, Conditions, Control, Controls, Status, Tack};
+use crate::band::{Bands, Edge};
 use crate::class::Lead;
 use crate::crew::{Sailor, Skill};
 use crate::gauge::Gauge;
 use crate::minimise::Search;
-use crate::optimum::{Aim, Choice, Limits, Optimum, Plan, Trimmed, optimum};
+use crate::optimum::{Aim, Choice, Limits, Node, Optimum, Plan, Trimmed, optimum};
 use crate::sail::{Looks, SailState};
 use measure::angle::DEGREE;
 use measure::{Basis, WindProfile};
+use nalgebra::DMatrix;
+
+pub use crate::band::NO_DIFFERENCE;
 
 /// A leg of a course.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum Leg {
     /// Upwind.
     Beat,
+    /// Across the wind.
+    Reach,
     /// Downwind.
     Run,
 }
 
 impl Leg {
+    /// All, in the order of a course.
+    pub const ALL: [Self; 3] = [Self::Beat, Self::Reach, Self::Run];
+
     /// Its name.
     #[must_use]
     pub const fn name(self) -> &'static str {
         match self {
             Self::Beat => "beat",
+            Self::Reach => "reach",
             Self::Run => "run",
         }
     }
@@ -64,8 +74,6 @@ impl Sit {
 const INSIDE: f64 = 0.25;
 /// Share of what can be sustained from which one is flat out.
 const FLAT_OUT: f64 = 0.97;
-/// Loss that makes no difference, share of speed.
-pub const NO_DIFFERENCE: f64 = 0.003;
 /// Length of a leg by which costs are told, m.
 pub const COST_LEG: f64 = 500.0;
 /// Depth of the luff's scallops when wrinkles are just gone, m; the eye sees 5 mm.
@@ -78,12 +86,25 @@ const RAKE: [f64; 2] = [-2.0 * DEGREE, 5.0 * DEGREE];
 const DRIFTING: f64 = 2.0;
 /// Above this no windward heel on a run, m/s. Common practice, no source.
 const RUN_FLAT_FROM: f64 = 5.5;
+/// Above this half the board stays down on a run, m/s. Common practice, no source.
+const RUN_BOARD_DOWN_FROM: f64 = 6.5;
 /// Below this the boom wants a preventer on a run, m/s. Common practice, no source.
 const PREVENTER_BELOW: f64 = 3.0;
 
+/// Courses of a reach where none is given, rad: the mean of both, as on the two reaches of a triangle.
+const REACHES: [f64; 2] = [90.0 * DEGREE, 120.0 * DEGREE];
+/// Most vang, N, and most downhaul, m of line. Assumed: what a child's hand pulls.
+const VANG_MOST: f64 = 300.0;
+const DOWNHAUL_MOST: f64 = 0.10;
+/// How much further out the boom of a stalled sail is on a broad reach, and from where a reach is broad, rad.
+const STALLED: f64 = 18.0 * DEGREE;
+const BROAD: f64 = 105.0 * DEGREE;
+/// Gap from snug to as loose as a coach would leave it, m. Common practice, no source.
+const GAP: [f64; 2] = [0.02, 0.30];
+/// Heel either way that a band is looked for in, rad.
+const HEEL_MOST: f64 = 15.0 * DEGREE;
+
 const SEARCH: Search = Search { tolerance: 2e-6, evaluations: 80, radius: 1.5, curvature: 0.01 };
-/// A search that only trims: from a trimmed state near by.
-const RETRIM: Search = Search { tolerance: 5e-6, evaluations: 25, radius: 0.8, curvature: 0.02 };
 
 /// One setting of one gauge, SI.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -100,6 +121,8 @@ pub struct Setting {
     pub cost_low: f64,
     /// One step above.
     pub cost_high: f64,
+    /// False where no value of the gauge makes a difference today.
+    pub matters: bool,
     /// One step.
     pub step: f64,
     /// What it rests on.
@@ -129,13 +152,17 @@ pub struct LegSetup {
     pub breach: f64,
     /// Whether no further gain was promised.
     pub converged: bool,
+    /// Which of the winds is the mean (of the first course).
+    middle: usize,
+    /// Curvature of the search, for one near by.
+    curvature: DMatrix<f64>,
 }
 
 impl LegSetup {
-    /// The mean wind.
+    /// The mean wind (of the first course).
     #[must_use]
     pub fn mean(&self) -> &Trimmed {
-        &self.winds[self.winds.len() / 2]
+        &self.winds[self.middle]
     }
     /// A setting by gauge.
     #[must_use]
@@ -162,8 +189,8 @@ pub fn gusty(mean: WindProfile, gusts: f64) -> Vec<(WindProfile, f64)> {
 #[must_use]
 pub fn usual_heel(leg: Leg, at_meter: f64, skill: Skill) -> f64 {
     match leg {
-        Leg::Beat if at_meter < DRIFTING => 5.0 * DEGREE,
-        Leg::Beat => 0.0,
+        Leg::Beat | Leg::Reach if at_meter < DRIFTING => 5.0 * DEGREE,
+        Leg::Beat | Leg::Reach => 0.0,
         Leg::Run => {
             let most = match skill {
                 Skill::FirstSeason => 0.0,
@@ -173,6 +200,11 @@ pub fn usual_heel(leg: Leg, at_meter: f64, skill: Skill) -> f64 {
             -most * DEGREE * ((RUN_FLAT_FROM - at_meter) / 2.5).clamp(0.0, 1.0)
         }
     }
+}
+
+/// Boom angle at which a sail draws on a course, rad: a line through the model's own optima, where a search starts.
+fn drawing(course: f64) -> f64 {
+    (0.62 * course - 16.0 * DEGREE).clamp(8.0 * DEGREE, 85.0 * DEGREE)
 }
 
 /// What is asked.
@@ -186,6 +218,8 @@ pub struct Request<'a> {
     pub conditions: Conditions,
     /// 3 s gust over mean.
     pub gusts: f64,
+    /// Course of a reach off the wind, rad; none for the mean of 90 and 120 degrees.
+    pub reach: Option<f64>,
     /// Whether bands and costs are wanted.
     pub bands: bool,
 }
@@ -200,13 +234,36 @@ impl Request<'_> {
         }
     }
 
-    fn cases(&self) -> Vec<(Case<'_>, f64)> {
+    /// Winds, and on a reach courses, that a leg will meet, each from the usual setting.
+    fn nodes(&self, leg: Leg, given: Controls) -> Vec<Node<'_>> {
         let case = |wind| Case { boat: self.boat, sailor: self.sailor, conditions: Conditions { wind, ..self.conditions } };
-        gusty(self.conditions.wind, self.gusts).into_iter().map(|(wind, weight)| (case(wind), weight)).collect()
+        let winds = gusty(self.conditions.wind, self.gusts);
+        let on = |course: f64| {
+            let mut from = given;
+            from[Control::WindAngle.index()] = course;
+            from[Control::Boom.index()] = drawing(course);
+            from
+        };
+        let starts: Vec<Controls> = match (leg, self.reach) {
+            (Leg::Reach, Some(course)) => vec![on(course)],
+            (Leg::Reach, None) => REACHES.map(on).to_vec(),
+            _ => vec![given],
+        };
+        let share = 1.0 / starts.len() as f64;
+        let case = &case;
+        starts
+            .into_iter()
+            .flat_map(|from| winds.iter().map(move |(wind, weight)| Node { case: case(*wind), weight: weight * share, from }))
+            .collect()
+    }
+
+    /// Which node is the mean wind of the first course.
+    fn middle(&self) -> usize {
+        gusty(self.conditions.wind, self.gusts).len() / 2
     }
 
     fn vang_most(&self) -> f64 {
-        if self.boat.class.vang.is_some() { 300.0 } else { 0.0 }
+        if self.boat.class.vang.is_some() { VANG_MOST } else { 0.0 }
     }
 
     fn car_most(&self) -> f64 {
@@ -238,11 +295,23 @@ impl Request<'_> {
                 set(Control::Board, (3.0 * DEGREE).min(class.board.forward));
                 set(Control::Seat, (middle - 0.15).clamp(class.sailor.aft, class.sailor.forward));
             }
+            Leg::Reach => {
+                let course = self.reach.unwrap_or(REACHES[0]);
+                set(Control::WindAngle, course);
+                set(Control::Boom, drawing(course));
+                set(Control::Car, 0.5 * self.car_most());
+                set(Control::Vang, 80f64.min(self.vang_most()));
+                set(Control::Downhaul, 2.0 * wind);
+                set(Control::Board, -(40.0 * DEGREE).min(class.board.raised));
+                set(Control::Seat, (middle - 0.15).clamp(class.sailor.aft, class.sailor.forward));
+            }
             Leg::Run => {
                 let up = match self.sailor.skill {
                     Skill::FirstSeason | Skill::SailsACourse => 45.0,
                     Skill::Races | Skill::RacesInAnyWind => 75.0,
                 };
+                // In a breeze some board stays down: it damps the roll and holds the course.
+                let up = if wind > RUN_BOARD_DOWN_FROM { 45f64.min(up) } else { up };
                 set(Control::WindAngle, 172.0 * DEGREE);
                 set(Control::Boom, 72.0 * DEGREE);
                 set(Control::Car, 0.5 * self.car_most());
@@ -254,27 +323,55 @@ impl Request<'_> {
         p
     }
 
-    fn plan(&self, leg: Leg, given: Controls) -> Plan<'_> {
+    /// Range of a control of a leg; `None` where the class has it not, or the leg does not set it.
+    fn range(&self, control: Control, leg: Leg) -> Option<Choice> {
         let class = &self.boat.class;
-        let choice = |control, low: f64, high: f64| Choice { control, low, high };
-        let mut shared = vec![choice(Control::Vang, 0.0, self.vang_most()), choice(Control::Seat, class.sailor.aft, class.sailor.forward)];
-        let trimmed = match leg {
-            Leg::Beat => {
-                shared.extend([
-                    choice(Control::Car, 0.0, self.car_most()),
-                    choice(Control::Gap, 0.02, 0.30),
-                    choice(Control::Rake, RAKE[0], RAKE[1]),
-                    choice(Control::Board, -(45.0 * DEGREE).min(class.board.raised), class.board.forward),
-                ]);
-                vec![choice(Control::WindAngle, 35.0 * DEGREE, 75.0 * DEGREE), choice(Control::Boom, 0.0, 45.0 * DEGREE)]
-            }
-            Leg::Run => {
-                vec![choice(Control::WindAngle, 150.0 * DEGREE, 179.0 * DEGREE), choice(Control::Boom, 45.0 * DEGREE, 90.0 * DEGREE)]
-            }
+        let (low, high) = match control {
+            Control::WindAngle => match leg {
+                Leg::Beat => (35.0 * DEGREE, 75.0 * DEGREE),
+                Leg::Reach => return None,
+                Leg::Run => (150.0 * DEGREE, 179.0 * DEGREE),
+            },
+            Control::Boom => match leg {
+                Leg::Beat => (0.0, 45.0 * DEGREE),
+                Leg::Reach => (0.0, 90.0 * DEGREE),
+                Leg::Run => (45.0 * DEGREE, 90.0 * DEGREE),
+            },
+            Control::Car => (0.0, self.car_most()),
+            Control::Gap => (GAP[0], GAP[1]),
+            Control::Vang => (0.0, self.vang_most()),
+            Control::Downhaul => (0.0, DOWNHAUL_MOST * class.downhaul?),
+            // The mast is set ashore, for the beat.
+            Control::Rake if leg == Leg::Beat => (RAKE[0], RAKE[1]),
+            Control::Rake | Control::Ballast => return None,
+            Control::Board => (-class.board.raised, class.board.forward),
+            Control::Seat => (class.sailor.aft, class.sailor.forward),
+            Control::Heel => (-HEEL_MOST, HEEL_MOST),
         };
-        let shared = shared.into_iter().filter(|c| c.high > c.low + 1e-9).collect();
-        let aim = if leg == Leg::Beat { Aim::Upwind } else { Aim::Downwind };
-        Plan { winds: self.cases(), aim, given, shared, trimmed, limits: self.limits() }
+        (high > low + 1e-9).then_some(Choice { control, low, high })
+    }
+
+    pub(crate) fn plan(&self, leg: Leg, given: Controls) -> Plan<'_> {
+        let chosen: &[Control] = match leg {
+            Leg::Beat => &[Control::Vang, Control::Seat, Control::Car, Control::Gap, Control::Rake, Control::Board],
+            Leg::Reach => &[Control::Vang, Control::Seat, Control::Gap, Control::Board],
+            // The gap and the board on a run are given by common practice.
+            Leg::Run => &[Control::Vang, Control::Seat],
+        };
+        let mut shared: Vec<Choice> = chosen.iter().filter_map(|c| self.range(*c, leg)).collect();
+        if leg == Leg::Beat
+            && let Some(board) = shared.iter_mut().find(|c| c.control == Control::Board)
+        {
+            // More than half up no beat is sailed.
+            board.low = board.low.max(-45.0 * DEGREE);
+        }
+        let trimmed = [Control::WindAngle, Control::Boom].iter().filter_map(|c| self.range(*c, leg)).collect();
+        let aim = match leg {
+            Leg::Beat => Aim::Upwind,
+            Leg::Reach => Aim::Speed,
+            Leg::Run => Aim::Downwind,
+        };
+        Plan { winds: self.nodes(leg, given), aim, given, shared, trimmed, limits: self.limits() }
     }
 
     /// The best setup for a leg. `rake` is where the mast stands (a beat chooses it; other legs sail with the beat's).
@@ -282,37 +379,64 @@ impl Request<'_> {
     /// # Errors
     /// The model's status when no start has an answer.
     pub fn leg(&self, leg: Leg, rake: f64) -> Result<LegSetup, Status> {
+        self.leg_near(leg, rake, None)
+    }
+
+    /// The same, from the setup of a near wind or sailor: sooner, and as good.
+    ///
+    /// # Errors
+    /// The model's status when no start has an answer.
+    pub fn leg_near(&self, leg: Leg, rake: f64, known: Option<&LegSetup>) -> Result<LegSetup, Status> {
         if self.conditions.wind.at_meter <= 0.0 {
             return Err(Status::NoWind);
         }
         let mut plan = self.plan(leg, self.usual(leg, rake));
-        let mut found = self.best_of_starts(&plan)?;
+        let near = known.filter(|k| k.leg == leg && k.winds.len() == plan.winds.len()).and_then(|k| {
+            held(&mut plan, Control::Downhaul, k.mean().controls[Control::Downhaul.index()]);
+            let o = optimum(&plan, &k.winds, &SEARCH, Some(&k.curvature)).ok()?;
+            (o.converged && o.breach < 1e-3).then_some(o)
+        });
+        let mut found = match near {
+            Some(found) => found,
+            None => self.best_of_starts(&plan)?,
+        };
         if leg == Leg::Beat && self.boat.class.downhaul.is_some() {
             // Downhaul until the wrinkles are just gone in the mean wind: common practice; twice is enough, it moves little else.
             for _ in 0..2 {
-                let mean = &found.winds[found.winds.len() / 2];
+                let mean = &found.winds[self.middle()];
                 let snug = self.boat.constants.luff_tension_snug;
                 let tension = (mean.controls[Control::Downhaul.index()] + snug) * mean.whole.sail.wrinkle / WRINKLES_GONE;
-                let most = 0.10 * self.boat.class.downhaul.unwrap_or(0.0);
+                let most = DOWNHAUL_MOST * self.boat.class.downhaul.unwrap_or(0.0);
                 let pull = (tension - snug).clamp(0.0, most);
-                plan.given[Control::Downhaul.index()] = pull;
+                held(&mut plan, Control::Downhaul, pull);
                 let starts: Vec<_> = found.winds.iter().map(|t| with(t, Control::Downhaul, pull)).collect();
-                found = optimum(&plan, &starts, &SEARCH)?;
+                found = optimum(&plan, &starts, &SEARCH, Some(&found.curvature))?;
             }
         }
         Ok(self.described(leg, &plan, found))
     }
 
-    /// Searches from the usual start, then from fuller and easier trim, and keeps the best that breaks no limit.
+    /// Searches from the usual start, then from fuller and easier trim, and keeps the best that breaks no limit. A reach has two
+    /// branches, the sail drawing or stalled, and both are tried.
     fn best_of_starts(&self, plan: &Plan<'_>) -> Result<Optimum, Status> {
         let mut best: Option<Optimum> = None;
         let mut status = Status::Unsettled;
-        for (angle, boom) in [(0.0, 0.0), (7.0, 9.0), (-3.0, -4.0)] {
+        let starts: &[(f64, f64)] = match plan.aim {
+            Aim::Speed => &[(0.0, 0.0), (0.0, STALLED), (0.0, 6.0 * DEGREE)],
+            Aim::Upwind => &[(0.0, 0.0), (7.0 * DEGREE, 9.0 * DEGREE), (-3.0 * DEGREE, -4.0 * DEGREE)],
+            Aim::Downwind => &[(0.0, 0.0), (-7.0 * DEGREE, 9.0 * DEGREE), (3.0 * DEGREE, -4.0 * DEGREE)],
+        };
+        for (k, (angle, boom)) in starts.iter().enumerate() {
             let mut from = plan.clone();
-            let sign = if plan.aim == Aim::Upwind { 1.0 } else { -1.0 };
-            from.given[Control::WindAngle.index()] += sign * angle * DEGREE;
-            from.given[Control::Boom.index()] += sign * boom * DEGREE;
-            match optimum(&from, &[], &SEARCH) {
+            for node in &mut from.winds {
+                let course = node.from[Control::WindAngle.index()];
+                // Only a broad reach has a stalled branch worth the name.
+                if *boom != STALLED || course > BROAD {
+                    node.from[Control::WindAngle.index()] += angle;
+                    node.from[Control::Boom.index()] += boom;
+                }
+            }
+            match optimum(&from, &[], &SEARCH, None) {
                 Ok(o) => {
                     let worth = |o: &Optimum| o.value - 10.0 * o.breach.max(0.0);
                     if best.as_ref().is_none_or(|b| worth(&o) > worth(b)) {
@@ -322,7 +446,8 @@ impl Request<'_> {
                 Err(s) => status = s,
             }
             // One start is enough where it is content: the others guard against a poor first guess.
-            if best.as_ref().is_some_and(|b| b.converged && b.breach < 1e-3) {
+            let branches = if plan.aim == Aim::Speed { 1 } else { 0 };
+            if k >= branches && best.as_ref().is_some_and(|b| b.converged && b.breach < 1e-3) {
                 break;
             }
         }
@@ -330,7 +455,7 @@ impl Request<'_> {
     }
 
     fn described(&self, leg: Leg, plan: &Plan<'_>, found: Optimum) -> LegSetup {
-        let mean = &found.winds[found.winds.len() / 2];
+        let mean = &found.winds[self.middle()];
         let hike = mean.whole.hike;
         let sit = if hike >= FLAT_OUT * plan.limits.hike {
             Sit::FlatOut
@@ -351,18 +476,26 @@ impl Request<'_> {
             settings,
             breach: found.breach,
             converged: found.converged,
+            middle: self.middle(),
+            curvature: found.curvature,
             winds: found.winds,
         }
     }
 
     /// Every gauge of the class that stands for a control of this leg.
     fn settings(&self, leg: Leg, plan: &Plan<'_>, found: &Optimum) -> Vec<Setting> {
-        let mean = &found.winds[found.winds.len() / 2];
+        let mean = &found.winds[self.middle()];
+        let held: Vec<Choice> = Control::ALL
+            .into_iter()
+            .filter(|c| self.boat.class.gauges.iter().any(|g| control_of(g.gauge) == Some(*c)))
+            .filter_map(|c| self.range(c, leg))
+            .collect();
+        let controls: Vec<Control> = held.iter().map(|c| c.control).collect();
+        let bands = self.bands.then(|| Bands::around(plan, found, &controls, self.middle())).flatten();
         let mut out = Vec::new();
         for definition in &self.boat.class.gauges {
             let gauge = definition.gauge;
             let Some(value) = self.reading(gauge, mean, leg) else { continue };
-            let band = control_of(gauge).and_then(|c| plan.shared.iter().find(|s| s.control == c));
             let mut setting = Setting {
                 gauge,
                 value,
@@ -370,15 +503,48 @@ impl Request<'_> {
                 high: value,
                 cost_low: 0.0,
                 cost_high: 0.0,
+                matters: true,
                 step: definition.step,
                 basis: if searched(plan, gauge) { Basis::Theory } else { Basis::CommonPractice },
             };
-            if let (true, Some(choice)) = (self.bands, band) {
-                self.band(plan, found, *choice, &mut setting, leg);
+            let choice = control_of(gauge).and_then(|c| held.iter().find(|s| s.control == c));
+            if let (Some(bands), Some(choice)) = (&bands, choice) {
+                self.band(bands, *choice, mean, leg, &mut setting);
             }
             out.push(setting);
         }
         out
+    }
+
+    /// Both edges of a band in the gauge's own readings, and what a step beyond costs.
+    fn band(&self, bands: &Bands<'_, '_>, choice: Choice, mean: &Trimmed, leg: Leg, setting: &mut Setting) {
+        let control = choice.control;
+        let best = mean.controls[control.index()];
+        let nudge = 0.1 * Choice::scale(control) * if best < 0.5 * (choice.low + choice.high) { 1.0 } else { -1.0 };
+        // The run of the sheet hangs on the sail's state as well; every other reading moves with its control alone, near enough.
+        let moved = if setting.gauge == Gauge::SheetLine {
+            bands.loss(control, best + nudge).map(|(_, near)| seen(&near))
+        } else {
+            Some(with(mean, control, best + nudge))
+        };
+        let Some(moved) = moved.and_then(|m| self.reading(setting.gauge, &m, leg)) else { return };
+        let per_control = (moved - setting.value) / nudge;
+        if per_control.abs() < 1e-9 {
+            return;
+        }
+        let step = (setting.step / per_control).abs();
+        let edges = [choice.low, choice.high].map(|end| bands.edge(control, best, end, step));
+        let at = |edge: &Edge| {
+            let there = edge.near.as_ref().and_then(|near| self.reading(setting.gauge, &seen(near), leg));
+            there.unwrap_or(setting.value + per_control * (edge.at - best))
+        };
+        let readings = [at(&edges[0]), at(&edges[1])];
+        // A control may run against its gauge: more rake, lower boom end.
+        let [low, high] = if per_control < 0.0 { [1, 0] } else { [0, 1] };
+        (setting.low, setting.high) = (readings[low].min(setting.value), readings[high].max(setting.value));
+        let cost = |edge: &Edge| edge.beyond.map_or(0.0, |l| COST_LEG * l);
+        (setting.cost_low, setting.cost_high) = (cost(&edges[low]), cost(&edges[high]));
+        setting.matters = edges.iter().any(|e| e.beyond.is_some());
     }
 
     /// The reading of a gauge for a state, SI; `None` where the class or the leg has none.
@@ -405,86 +571,16 @@ impl Request<'_> {
             Gauge::HikeOut => at.whole.hike,
         })
     }
+}
 
-    /// Speed with one shared control held at a value and the trim taken anew; `None` where that has no answer.
-    fn retrimmed(&self, plan: &Plan<'_>, found: &Optimum, control: Control, value: f64) -> Option<f64> {
-        let mut held = plan.clone();
-        held.given = found.winds[0].controls;
-        held.given[control.index()] = value;
-        held.shared.clear();
-        let starts: Vec<_> = found.winds.iter().map(|t| with(t, control, value)).collect();
-        let o = optimum(&held, &starts, &RETRIM).ok()?;
-        // A limit broken at any trim costs what it takes to notice: no band reaches there.
-        (o.breach < 0.05).then_some(o.value)
-    }
+fn seen(near: &crate::near::Near) -> Trimmed {
+    Trimmed { controls: near.controls, state: near.state, whole: near.whole }
+}
 
-    /// Finds both edges of a band by re-trimmed searches, and what a step beyond costs.
-    fn band(&self, plan: &Plan<'_>, found: &Optimum, choice: Choice, setting: &mut Setting, leg: Leg) {
-        let control = choice.control;
-        let mean = &found.winds[found.winds.len() / 2];
-        let best = mean.controls[control.index()];
-        let speed = self.retrimmed(plan, found, control, best).unwrap_or(found.value).max(found.value);
-        let loss = |v: f64| self.retrimmed(plan, found, control, v).map(|s| (1.0 - s / speed).max(0.0));
-        let reading = |v: f64| {
-            let mut there = with(mean, control, v);
-            // Mast bend stays that of the best state: a reading needs no solve of its own.
-            there.whole = mean.whole;
-            self.reading(setting.gauge, &there, leg).unwrap_or(setting.value)
-        };
-        let edge = |end: f64| -> (f64, f64) {
-            let room = end - best;
-            if room.abs() < 1e-6 {
-                return (end, 0.0);
-            }
-            // Loss grows about as the square of the distance: two corrections of a first guess bring the edge to a few per cent.
-            let mut at = best + room * 0.3;
-            let (mut inner, mut outer) = (best, None::<f64>);
-            let mut seen = (at, f64::INFINITY);
-            for _ in 0..4 {
-                let l = loss(at);
-                if let Some(l) = l {
-                    seen = (at, l);
-                }
-                match l {
-                    Some(l) if l <= NO_DIFFERENCE => inner = at,
-                    _ => outer = Some(at),
-                }
-                if (at - end).abs() < 1e-9 && outer.is_none() {
-                    return (end, 0.0);
-                }
-                let next = match l {
-                    Some(l) => best + (at - best) * (NO_DIFFERENCE / l.max(NO_DIFFERENCE / 9.0)).sqrt(),
-                    None => 0.5 * (inner + at),
-                };
-                let next = outer.map_or(next, |o| if (next - inner) * (next - o) < 0.0 { next } else { 0.5 * (inner + o) });
-                at = if (next - end) * room > 0.0 { end } else { next };
-                if (at - seen.0).abs() < 0.03 * room.abs() && seen.1.is_finite() {
-                    break;
-                }
-            }
-            let edge = at;
-            // One step beyond, by the square law through the last loss seen.
-            let per_square = seen.1 / (seen.0 - best).powi(2).max(1e-12);
-            (edge, if per_square.is_finite() { per_square } else { NO_DIFFERENCE / (edge - best).powi(2).max(1e-12) })
-        };
-        let ends = [edge(choice.low), edge(choice.high)];
-        let readings = ends.map(|(at, _)| reading(at));
-        // A control may run against its gauge: more rake, lower boom end.
-        let turned = readings[0] > readings[1];
-        let [low, high] = if turned { [1, 0] } else { [0, 1] };
-        (setting.low, setting.high) = (readings[low].min(setting.value), readings[high].max(setting.value));
-        let width = (readings[1] - readings[0]).abs().max(1e-9);
-        let per_reading = (ends[1].0 - ends[0].0).abs() / width;
-        let cost = |k: usize| {
-            let (at, per_square) = ends[k];
-            if per_square == 0.0 {
-                return 0.0;
-            }
-            let beyond = (at - best).abs() + setting.step * per_reading;
-            COST_LEG * per_square * beyond * beyond
-        };
-        (setting.cost_low, setting.cost_high) = (cost(low), cost(high));
-    }
+/// Gives a control one value in every wind.
+fn held(plan: &mut Plan<'_>, control: Control, value: f64) {
+    plan.given[control.index()] = value;
+    plan.winds.iter_mut().for_each(|n| n.from[control.index()] = value);
 }
 
 fn sail_state(at: &Trimmed) -> SailState<f64> {

@@ -6,7 +6,7 @@ use boat::balance::{Boat, Case, Conditions, Control, Controls, Status, Tack};
 use boat::class::{Class, Station};
 use boat::crew::{Sailor, Skill};
 use boat::minimise::Search;
-use boat::optimum::{Aim, Choice, Limits, Plan, optimum};
+use boat::optimum::{Aim, Choice, Limits, Node, Plan, optimum};
 use measure::angle::DEGREE;
 use measure::fluid::air;
 use measure::{Length, Outcome, Speed, Temperature, Water, WindLaw};
@@ -96,14 +96,14 @@ fn best(mass: f64, tws: f64, hike: f64) -> f64 {
     let boat = boat();
     let choice = |control, low, high| Choice { control, low, high };
     let plan = Plan {
-        winds: vec![(case(&boat, mass, tws, Tack::Starboard), 1.0)],
+        winds: vec![Node { case: case(&boat, mass, tws, Tack::Starboard), weight: 1.0, from: CLOSE_HAULED }],
         aim: Aim::Upwind,
         given: CLOSE_HAULED,
         shared: vec![choice(Control::Gap, 0.02, 0.3), choice(Control::Vang, 0.0, 300.0)],
         trimmed: vec![choice(Control::WindAngle, 35.0 * DEGREE, 75.0 * DEGREE), choice(Control::Boom, 0.0, 45.0 * DEGREE)],
         limits: Limits { hike, lean_in: 0.4, sheet: 300.0 },
     };
-    let found = optimum(&plan, &[], &Search { tolerance: 2e-6, evaluations: 150, radius: 1.5, curvature: 0.01 });
+    let found = optimum(&plan, &[], &Search { tolerance: 2e-6, evaluations: 150, radius: 1.5, curvature: 0.01 }, None);
     // Nothing found is not faster than anything, and shows in each test as zero.
     found.ok().filter(|o| o.breach < 0.01).map_or(0.0, |o| o.value)
 }

@@ -1,6 +1,7 @@
 //! Court of properties: what must hold for any input.
 
 mod balance;
+mod band;
 mod class;
 mod foil;
 mod hull;

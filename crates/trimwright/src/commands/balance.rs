@@ -149,7 +149,7 @@ impl Balance {
         let boat = day.boat(&class, None)?;
         let tack = Tack::from(self.tack);
         let conditions = day.conditions(1.0, tack);
-        let request = Request { boat: &boat, sailor, conditions, gusts: 1.0, bands: false };
+        let request = Request { boat: &boat, sailor, conditions, gusts: 1.0, reach: None, bands: false };
         let leg = if twa > 115.0 * DEGREE { Leg::Run } else { Leg::Beat };
         let mut controls = request.usual(leg, DEGREE);
         controls[Control::WindAngle.index()] = twa;

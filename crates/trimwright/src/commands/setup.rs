@@ -151,7 +151,7 @@ pub(super) fn solved(
     tack: Tack,
     bands: bool,
 ) -> Vec<(Leg, Result<LegSetup, boat::balance::Status>)> {
-    let request = Request { boat, sailor, conditions: day.conditions(share, tack), gusts: day.gusts, bands };
+    let request = Request { boat, sailor, conditions: day.conditions(share, tack), gusts: day.gusts, reach: None, bands };
     let mut rake = 0.0;
     let mut out = Vec::new();
     // A beat that nobody asked for still sets the mast.

@@ -1,0 +1,88 @@
+//! How fast the boat is solved and set up. Budgets on one core: a warm balance 100 microseconds, an optimum in one wind 15 ms,
+//! averaged over gusts 80 ms.
+
+use boat::Constants;
+use boat::balance::{Boat, Case, Conditions, Controls, Tack};
+use boat::class::Class;
+use boat::crew::{Sailor, Skill};
+use boat::sail::Guard;
+use boat::setup::{Leg, Request};
+use divan::{Bencher, black_box};
+use measure::angle::DEGREE;
+use measure::fluid::air;
+use measure::{Length, Outcome, Speed, Temperature, Water, WindLaw};
+
+fn main() {
+    divan::main();
+}
+
+fn pram() -> Boat {
+    Boat::new(&Class::pram(), 0, Water::Sea.at(Temperature::celsius(15.0)), Constants::standard())
+}
+
+fn conditions(wind: f64) -> Conditions {
+    let wind = WindLaw::Open.profile(Speed::metres_per_second(wind), Length::metres(2.0));
+    Conditions { wind, air: air(Temperature::celsius(15.0)), chop: 0.0, tack: Tack::Starboard }
+}
+
+fn case(boat: &Boat) -> Case<'_> {
+    Case { boat, sailor: Sailor::of(45.0, Skill::Races), conditions: conditions(5.0) }
+}
+
+const CLOSE_HAULED: Controls = [47.0 * DEGREE, 9.0 * DEGREE, 0.08, 0.14, 80.0, 50.0, DEGREE, 3.0 * DEGREE, 0.85, 0.0, 0.0];
+
+#[divan::bench]
+fn forces_once(bencher: Bencher<'_, '_>) {
+    let boat = pram();
+    let case = case(&boat);
+    let Outcome::Solved((state, _)) = case.solve(&CLOSE_HAULED, None) else { return };
+    let x = core::array::from_fn(|k| state.0[k]);
+    bencher.bench(|| case.whole::<f64>(black_box(&CLOSE_HAULED), &x, Guard::Off));
+}
+
+#[divan::bench]
+fn balance_cold(bencher: Bencher<'_, '_>) {
+    let boat = pram();
+    let case = case(&boat);
+    bencher.bench(|| case.solve(black_box(&CLOSE_HAULED), None));
+}
+
+/// Each solve moves every control by a few per cent of its usual range, as a slider or a search does.
+#[divan::bench]
+fn balance_warm(bencher: Bencher<'_, '_>) {
+    let boat = pram();
+    let case = case(&boat);
+    let Outcome::Solved((state, _)) = case.solve(&CLOSE_HAULED, None) else { return };
+    let near: Controls = core::array::from_fn(|k| CLOSE_HAULED[k] * 1.02);
+    bencher.bench(|| case.solve(black_box(&near), Some(&state)));
+}
+
+#[divan::bench]
+fn slopes(bencher: Bencher<'_, '_>) {
+    let boat = pram();
+    let case = case(&boat);
+    let Outcome::Solved((state, _)) = case.solve(&CLOSE_HAULED, None) else { return };
+    bencher.bench(|| case.slopes(black_box(&CLOSE_HAULED), &state));
+}
+
+fn request(boat: &Boat, gusts: f64, bands: bool) -> Request<'_> {
+    Request { boat, sailor: Sailor::of(45.0, Skill::Races), conditions: conditions(5.0), gusts, reach: None, bands }
+}
+
+#[divan::bench(sample_count = 10, args = [1.0, 1.3])]
+fn beat(bencher: Bencher<'_, '_>, gusts: f64) {
+    let boat = pram();
+    bencher.bench(|| request(&boat, gusts, false).leg(Leg::Beat, 0.0));
+}
+
+#[divan::bench(sample_count = 10)]
+fn beat_with_bands(bencher: Bencher<'_, '_>) {
+    let boat = pram();
+    bencher.bench(|| request(&boat, 1.3, true).leg(Leg::Beat, 0.0));
+}
+
+#[divan::bench(sample_count = 10)]
+fn run_with_bands(bencher: Bencher<'_, '_>) {
+    let boat = pram();
+    bencher.bench(|| request(&boat, 1.3, true).leg(Leg::Run, 0.0));
+}

@@ -1,0 +1,104 @@
+//! A solved state with its neighbourhood: how everything moves with the controls, and the quick way to states near by.
+//!
+//! Slopes are exact, by the implicit function theorem on dual numbers. A state near by is predicted with them and corrected
+//! by Newton steps with the Jacobian of the state it came from (the chord method: Ortega & Rheinboldt 1970, chapter 7), which costs
+//! a tenth of a fresh Jacobian; where that does not contract, full Newton steps take over.
+
+use crate::balance::{CONTROLS, Case, Controls, Row, Slopes, State, Status, TOLERANCE, UNKNOWNS, Whole};
+use crate::sail::Guard;
+use measure::Outcome;
+use nalgebra::{Const, LU, SMatrix, SVector};
+use num_dual::DualSVec64;
+
+const DIRECTIONS: usize = UNKNOWNS + CONTROLS;
+/// Chord steps at most; each must bring the residual below this share of the last.
+const CHORDS: usize = 8;
+const CONTRACTION: f64 = 0.4;
+
+/// A solved state, its slopes, and the factors of its Jacobian.
+#[derive(Debug, Clone)]
+pub struct Near {
+    /// Settings.
+    pub controls: Controls,
+    /// The unknowns.
+    pub state: State,
+    /// Everything about it.
+    pub whole: Whole<f64>,
+    /// Values and their slopes.
+    pub slopes: Slopes,
+    factors: LU<f64, Const<UNKNOWNS>, Const<UNKNOWNS>>,
+    moves: SMatrix<f64, UNKNOWNS, CONTROLS>,
+}
+
+impl Case<'_> {
+    /// The neighbourhood of a solved state; `None` where its Jacobian has no inverse.
+    #[must_use]
+    pub fn near(&self, p: &Controls, state: &State, whole: Whole<f64>) -> Option<Near> {
+        type D = DualSVec64<DIRECTIONS>;
+        let x: [D; UNKNOWNS] = core::array::from_fn(|k| D::from_re(state.0[k]).derivative(k));
+        let q: [D; CONTROLS] = core::array::from_fn(|k| D::from_re(p[k]).derivative(UNKNOWNS + k));
+        let dual = self.whole(&q, &x, Guard::Off);
+        let row = |d: &D| d.eps.0.unwrap_or_else(SVector::zeros);
+        let mut jx = SMatrix::<f64, UNKNOWNS, UNKNOWNS>::zeros();
+        let mut jp = SMatrix::<f64, UNKNOWNS, CONTROLS>::zeros();
+        for (i, d) in dual.residual.iter().enumerate() {
+            let r = row(d);
+            jx.row_mut(i).copy_from(&r.fixed_rows::<UNKNOWNS>(0).transpose());
+            jp.row_mut(i).copy_from(&r.fixed_rows::<CONTROLS>(UNKNOWNS).transpose());
+        }
+        let factors = jx.lu();
+        let moves = -factors.solve(&jp)?;
+        let total = |d: &D| -> (f64, Controls) {
+            let r = row(d);
+            let through = moves.transpose() * r.fixed_rows::<UNKNOWNS>(0);
+            (d.re, core::array::from_fn(|k| through[k] + r[UNKNOWNS + k]))
+        };
+        let slopes = Slopes {
+            made_good: total(&dual.made_good),
+            speed: total(&dual.speed),
+            hike: total(&dual.hike),
+            sheet_force: total(&dual.sail.sheet_force),
+            hinge: total(&dual.sail.hinge),
+            rudder: total(&dual.rudder_angle),
+            tiller: total(&dual.rudder.tiller_load(&self.boat.constants)),
+        };
+        Some(Near { controls: *p, state: *state, whole, slopes, factors, moves })
+    }
+
+    /// How answers move with the controls at a solved state, exactly.
+    #[must_use]
+    pub fn slopes(&self, p: &Controls, state: &State) -> Option<Slopes> {
+        let (_, whole) = self.at(p, &state.0);
+        self.near(p, state, whole).map(|n| n.slopes)
+    }
+
+    /// The state for settings near a solved one; unsettled where they are not near enough.
+    #[must_use]
+    pub fn solve_near(&self, near: &Near, p: &Controls) -> Outcome<(State, Whole<f64>), Status> {
+        let by = SVector::<f64, CONTROLS>::from_fn(|k, _| p[k] - near.controls[k]);
+        let mut x: Row = near.state.0 + near.moves * by;
+        let (mut r, mut whole) = self.at(p, &x);
+        let from = r.amax();
+        for _ in 0..CHORDS {
+            let size = r.amax();
+            if size <= TOLERANCE {
+                return Self::judged((State(x), whole));
+            }
+            let Some(step) = near.factors.solve(&r) else { break };
+            let to = x - step;
+            let (there, w) = self.at(p, &to);
+            let left = there.amax();
+            if left >= CONTRACTION * size || left.is_nan() {
+                break;
+            }
+            (x, r, whole) = (to, there, w);
+        }
+        // The nearer of where the chord got to and where it came from starts full Newton steps. A search that asks for too long
+        // a stride is better told at once than after every cold start: it comes back with a shorter one.
+        let better = if r.amax().is_finite() && r.amax() < 0.5 * from { State(x) } else { near.state };
+        match self.settle(p, &better) {
+            Ok(solved) => Self::judged(solved),
+            Err(_) => Outcome::Status(Status::Unsettled),
+        }
+    }
+}
