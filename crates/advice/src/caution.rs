@@ -269,11 +269,7 @@ impl Entry {
             }
             Trigger::DaylightBelow => {
                 let hours = facts.daylight? / 3600.0;
-                figure = if hours < 1.0 {
-                    format!("{:.0} minutes", (hours * 60.0).max(0.0))
-                } else {
-                    format!("{} hours", tenth(hours))
-                };
+                figure = if hours < 1.0 { format!("{:.0} minutes", (hours * 60.0).max(0.0)) } else { format!("{} hours", tenth(hours)) };
                 hours < self.hours()?
             }
             Trigger::PreventerOn => facts.preventer,

@@ -4,8 +4,9 @@
 //! that of [`NO_DIFFERENCE`] at the edge through the cost of one step beyond it. Near the band that is what a re-trimmed
 //! solve finds; more than [`FAR`] steps out it is an extrapolation, and said to be rough.
 
+use boat::balance::Boat;
 use boat::gauge::{Gauge, GaugeUnit};
-use boat::setup::{COST_LEG, NO_DIFFERENCE, Setting};
+use boat::setup::{COST_LEG, LegSetup, NO_DIFFERENCE, Setting};
 use measure::Basis;
 use measure::angle::DEGREE;
 
@@ -38,6 +39,8 @@ pub struct Band {
     pub basis: Basis,
     /// How far the band itself may be from the truth on this boat, SI: joined to the repeat error of a reading.
     pub doubt: f64,
+    /// What to add to a reading for the boom end's height at the dock, m; `None` where it says nothing of that.
+    pub to_dock: Option<f64>,
     /// False where no band is known and one step either way is let pass.
     pub solved: bool,
 }
@@ -59,6 +62,7 @@ impl Band {
             step: s.step,
             basis: s.basis,
             doubt: 0.0,
+            to_dock: (s.gauge == Gauge::BoomEndDock).then_some(0.0),
             solved,
         }
     }
@@ -67,7 +71,8 @@ impl Band {
     /// the drop becomes the band's.
     #[must_use]
     pub fn sheeted(dock: &Self, drop: SheetedDrop) -> Self {
-        Self { gauge: Gauge::BoomEndSheeted, low: dock.low - drop.value, high: dock.high - drop.value, doubt: drop.doubt, ..*dock }
+        let (low, high) = (dock.low - drop.value, dock.high - drop.value);
+        Self { gauge: Gauge::BoomEndSheeted, low, high, doubt: drop.doubt, to_dock: Some(drop.value), ..*dock }
     }
 }
 
@@ -212,9 +217,8 @@ fn moved(measured: f64, band: &Band, mast: &Notches, high: bool) -> Option<Move>
     let on_mast = matches!(band.gauge, Gauge::BoomEndDock | Gauge::BoomEndSheeted | Gauge::MastTipTape);
     let masthead = if high { Masthead::Back } else { Masthead::Forward };
     let (step, doubt, room) = if on_mast {
-        // A height pulled tight is brought to the dock's by the drop, which shifts both ends alike.
-        let dock = if band.gauge == Gauge::BoomEndDock { measured } else { f64::NAN };
-        let room = if dock.is_finite() { mast.room(dock, masthead) } else { mast.count.saturating_sub(1) };
+        let whole = mast.count.saturating_sub(1);
+        let room = band.to_dock.map_or(whole, |add| mast.room(measured + add, masthead));
         (mast.fall, mast.doubt, room)
     } else {
         (band.step, 0.0, u32::MAX)
@@ -278,6 +282,60 @@ const fn part_of(gauge: Gauge, high: bool) -> (&'static str, &'static str, &'sta
         // The mast is moved by its notches.
         (Gauge::BoomEndDock | Gauge::BoomEndSheeted | Gauge::MastTipTape, true) => ("mast", "back", "tip the mast back by"),
         (Gauge::BoomEndDock | Gauge::BoomEndSheeted | Gauge::MastTipTape, false) => ("mast", "forward", "tip the mast forward by"),
+    }
+}
+
+/// A boat on the dock round: what she is, what is best today, what her own notches and readings say.
+#[derive(Debug, Clone)]
+pub struct Round<'a> {
+    /// The boat.
+    pub boat: &'a Boat,
+    /// Today's setup of the beat: the mast is set ashore, for the beat.
+    pub beat: &'a LegSetup,
+    /// Today's setup of the leg that all else is judged by.
+    pub leg: &'a LegSetup,
+    /// What a notch does.
+    pub mast: Notches,
+    /// What this boat's own pair of boom-end readings says.
+    pub own_drop: Option<SheetedDrop>,
+}
+
+impl Round<'_> {
+    /// How much lower the boom end stands with the leech pulled tight: her own, else the model's.
+    #[must_use]
+    pub fn drop(&self) -> Option<SheetedDrop> {
+        let modelled = || {
+            let value = |gauge| self.beat.setting(gauge).map(|s: &Setting| s.value);
+            Some(SheetedDrop::modelled(value(Gauge::BoomEndDock)? - value(Gauge::BoomEndSheeted)?))
+        };
+        self.own_drop.or_else(modelled)
+    }
+
+    /// Today's band of a gauge; `None` where the class has no such gauge.
+    #[must_use]
+    pub fn band(&self, gauge: Gauge) -> Option<Band> {
+        let of = |leg: &LegSetup, gauge| leg.setting(gauge).map(Band::of);
+        match gauge {
+            Gauge::BoomEndDock | Gauge::MastTipTape => of(self.beat, gauge),
+            Gauge::BoomEndSheeted => match (of(self.beat, Gauge::BoomEndDock), self.drop()) {
+                (Some(dock), Some(drop)) => Some(Band::sheeted(&dock, drop)),
+                _ => of(self.beat, gauge),
+            },
+            _ => of(self.leg, gauge),
+        }
+    }
+
+    /// A reading (SI) judged.
+    ///
+    /// # Errors
+    /// A gauge that is not measured on this class, a reading that is no number.
+    pub fn judged(&self, gauge: Gauge, measured: f64) -> Result<Reading, AdviceError> {
+        let lacking = AdviceError::NotMeasured(gauge.name());
+        let Some(definition) = self.boat.class.gauges.iter().find(|d| d.gauge == gauge) else { return Err(lacking) };
+        let band = self.band(gauge).ok_or(lacking)?;
+        let repeat_error = definition.repeat_error;
+        let mast = if gauge == Gauge::MastTipTape { self.mast.by_tape(self.boat, measured) } else { self.mast.clone() };
+        judged(measured, band, repeat_error, &mast)
     }
 }
 

@@ -17,6 +17,9 @@ pub enum AdviceError {
     /// A reading that is no number.
     #[error("{0}: the reading is no number; type it again")]
     NoNumber(&'static str),
+    /// A gauge that is not measured on this class.
+    #[error("{0} is not measured on this class, or not on this leg: leave it out")]
+    NotMeasured(&'static str),
     /// Two heights nearer than the tape can tell.
     #[error(
         "the boom end stands {} and {} cm high at notches {} and {}: too near to tell apart with a tape; take notches further apart, or measure again",

@@ -121,6 +121,17 @@ impl Notches {
         }
     }
 
+    /// The same mast by the tape from masthead to transom: `fall` is then how much shorter the tape gets in one notch back.
+    #[must_use]
+    pub fn by_tape(&self, boat: &Boat, tape: f64) -> Self {
+        let geometry = &boat.rig.geometry;
+        let rake = geometry.rake_for_mast_tip_tape(tape).unwrap_or(0.0);
+        let (more, less) = (rake + 0.5 * DEGREE, rake - 0.5 * DEGREE);
+        let boom = geometry.boom_end(less) - geometry.boom_end(more);
+        let over = (geometry.mast_tip_tape(less) - geometry.mast_tip_tape(more)) / boom;
+        Self { fall: self.fall * over, doubt: self.doubt * over, known: None, ..self.clone() }
+    }
+
     /// Where the mast stands for a dock height (m), in notches from forward, if two heights were measured.
     #[must_use]
     pub fn at(&self, height: f64) -> Option<f64> {

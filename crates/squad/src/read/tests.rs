@@ -104,6 +104,15 @@ fn a_boat_is_measured_at_two_notches() {
     assert!(said(&row("base.sail_boom_gap = \"nan cm\"\n")).contains("line 5: base.sail_boom_gap"));
 }
 
+#[test]
+fn what_the_tape_said_is_no_base_setup() {
+    let text = "[[sailor]]\nsailor = \"A\"\nboat = \"B\"\nmass = \"40 kg\"\nrigged.sail_boom_gap = \"23 cm\"\nrigged.gap = \"3 cm\"\n";
+    let squad = read("s", text.as_bytes()).unwrap();
+    let boat = &squad.value.crews[0].boat;
+    assert!(boat.base.is_empty() && (boat.rigged[&Gauge::SailBoomGap] - 0.23).abs() < 1e-12);
+    assert!(squad.warnings[0].to_string().contains("rigged.gap is no gauge"));
+}
+
 proptest! {
     #[test]
     fn no_bytes_break_the_reader(bytes in proptest::collection::vec(any::<u8>(), 0..200)) {
