@@ -2,7 +2,7 @@
 //!
 //! Outside the band the loss follows the square law that the band's own edges give: the root of the loss grows evenly from
 //! that of [`NO_DIFFERENCE`] at the edge through the cost of one step beyond it. Near the band that is what a re-trimmed
-//! solve finds; more than [`FAR`] steps out it is an extrapolation, and said to be rough.
+//! solve finds; more than [`FAR`] of the band's width out it is an extrapolation, and said to be rough.
 
 use boat::balance::Boat;
 use boat::gauge::{Gauge, GaugeUnit};
@@ -13,8 +13,8 @@ use measure::angle::DEGREE;
 use crate::error::AdviceError;
 use crate::rake::{Masthead, Notches, SheetedDrop, counted, way};
 
-/// Steps beyond a band from which a cost is rough. Assumed.
-pub const FAR: f64 = 4.0;
+/// Beyond a band by this share of its width a cost is rough. Assumed: the edges stand about half the width from the best.
+pub const FAR: f64 = 0.5;
 /// The most metres of 500 that a cost is told as: further out the square law means nothing. Assumed.
 const COST_MOST: f64 = 50.0;
 /// A value this near an edge, in steps, is on it: what the arithmetic of notches leaves over.
@@ -138,11 +138,13 @@ impl Tape {
     /// A distance of a gauge (SI) in words.
     #[must_use]
     pub fn words(self, gauge: Gauge, si: f64) -> String {
-        let number = |unit: f64| measure::quantity::plain((si / unit * 10.0).round() / 10.0);
+        // As a tape is read: to half a centimetre or a quarter of an inch; an angle to a degree.
+        let parts = if self.unit == "in" { 4.0 } else { 2.0 };
+        let to = |unit: f64, parts: f64| measure::quantity::plain((si / unit * parts).round().max(1.0) / parts);
         match gauge.unit() {
-            GaugeUnit::Centimetres => format!("{} {}", number(self.metres), self.unit),
+            GaugeUnit::Centimetres => format!("{} {}", to(self.metres, parts), self.unit),
             GaugeUnit::Degrees => {
-                let degrees = number(DEGREE);
+                let degrees = to(DEGREE, 1.0);
                 format!("{degrees} degree{}", if degrees == "1" { "" } else { "s" })
             }
             GaugeUnit::OnOff => String::new(),
@@ -209,7 +211,7 @@ fn cost(band: &Band, verdict: Verdict, by: f64) -> (Option<f64>, bool) {
     let steps = by / band.step.max(1e-9);
     let edge = (NO_DIFFERENCE * COST_LEG).sqrt();
     let root = edge + (one.sqrt() - edge).max(0.0) * steps;
-    ((Some((root * root).min(COST_MOST))), steps > FAR || root * root > COST_MOST)
+    ((Some((root * root).min(COST_MOST))), by > FAR * (band.high - band.low) || root * root > COST_MOST)
 }
 
 /// The least whole steps that bring a reading into its band; when none does, those that bring it nearest.
@@ -271,9 +273,9 @@ const fn part_of(gauge: Gauge, high: bool) -> (&'static str, &'static str, &'sta
         (Gauge::SpritLine, false) => ("sprit", "pull", "pull the sprit line by"),
         (Gauge::Preventer, true) => ("preventer", "off", "take the preventer off"),
         (Gauge::Preventer, false) => ("preventer", "on", "put the preventer on"),
-        (Gauge::BoardAngle, true) => ("board", "aft", "swing the board's tip aft by"),
+        (Gauge::BoardAngle, true) => ("board", "aft", "swing the board's tip back by"),
         (Gauge::BoardAngle, false) => ("board", "forward", "swing the board's tip forward by"),
-        (Gauge::SeatPosition, true) => ("sailor", "aft", "sit further aft by"),
+        (Gauge::SeatPosition, true) => ("sailor", "aft", "sit further back by"),
         (Gauge::SeatPosition, false) => ("sailor", "forward", "sit further forward by"),
         (Gauge::Heel, true) => ("sailor", "out", "sit out until she is flatter by"),
         (Gauge::Heel, false) => ("sailor", "in", "come in until she heels to leeward more by"),
@@ -339,12 +341,34 @@ impl Round<'_> {
     }
 }
 
+/// Which way a reading is off, as it is said of that gauge.
+const fn off(gauge: Gauge, high: bool) -> &'static str {
+    match (gauge, high) {
+        (Gauge::BoomEndDock | Gauge::BoomEndSheeted, true) => "high",
+        (Gauge::BoomEndDock | Gauge::BoomEndSheeted, false) => "low",
+        (Gauge::MastTipTape, true) => "too long",
+        (Gauge::MastTipTape, false) => "too short",
+        (Gauge::SailBoomGap, true) => "too big",
+        (Gauge::SailBoomGap, false) => "too small",
+        (Gauge::VangLine | Gauge::DownhaulLine | Gauge::SpritLine, true) => "too tight",
+        (Gauge::VangLine | Gauge::DownhaulLine | Gauge::SpritLine, false) => "too slack",
+        (Gauge::BoardAngle | Gauge::SeatPosition, true) => "too far forward",
+        (Gauge::BoardAngle | Gauge::SeatPosition, false) => "too far back",
+        (Gauge::Heel, true) => "too much",
+        (Gauge::Heel, false) => "too little",
+        (Gauge::CarOffset | Gauge::SheetLine | Gauge::BoomAngle | Gauge::HikeOut, true) => "too far out",
+        (Gauge::CarOffset | Gauge::SheetLine | Gauge::BoomAngle | Gauge::HikeOut, false) => "too far in",
+        (Gauge::Preventer, true) => "on",
+        (Gauge::Preventer, false) => "off",
+    }
+}
+
 /// A gauge as a coach says it.
 #[must_use]
 pub const fn name(gauge: Gauge) -> &'static str {
     match gauge {
         Gauge::BoomEndDock => "boom end",
-        Gauge::BoomEndSheeted => "boom end, leech tight",
+        Gauge::BoomEndSheeted => "boom end with the leech tight",
         Gauge::MastTipTape => "masthead tape",
         Gauge::SailBoomGap => "sail-boom gap",
         Gauge::CarOffset => "car",
@@ -376,9 +400,10 @@ impl Reading {
         if self.verdict == Verdict::Inside {
             return if self.at_the_edge { format!("{said}: inside, as near as the tape tells") } else { format!("{said}: inside") };
         }
+        let off = off(gauge, self.verdict == Verdict::High);
         let mut words = match gauge.unit() {
-            GaugeUnit::OnOff => format!("{said} {}", if self.verdict == Verdict::High { "on" } else { "off" }),
-            _ => format!("{said} {} {}", tape.words(gauge, self.by), self.verdict.word()),
+            GaugeUnit::OnOff => format!("{said} {off}"),
+            _ => format!("{said} {} {off}", tape.words(gauge, self.by)),
         };
         match &self.to_move {
             Some(m) => {

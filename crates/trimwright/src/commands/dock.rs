@@ -5,7 +5,7 @@ use std::sync::Mutex;
 
 use advice::AdviceError;
 use advice::caution::Caution;
-use advice::dock::{Reading, Round, Tape, name};
+use advice::dock::{Reading, Round, Tape, Verdict, name};
 use advice::rake::{Masthead, Notches, SheetedDrop};
 use anyhow::{Context, Result, anyhow, bail};
 use boat::balance::{Boat, CONTROLS, Control, Tack};
@@ -41,8 +41,15 @@ use crate::table::Rows;
 pub(crate) struct Dock {
     #[command(flatten)]
     class: OfClass,
-    #[command(flatten)]
-    body: Option<Body>,
+    /// The sailor's mass in kilograms, dressed to sail; also "99 lb". Used here and printed nowhere
+    #[arg(long, value_name = "KG", allow_hyphen_values = true)]
+    mass: Option<String>,
+    /// The sailor's stature in centimetres; without it that of children of this mass
+    #[arg(long, value_name = "CM", requires = "mass")]
+    stature: Option<String>,
+    /// first season | sails a course | races | races in any wind; without it "sails a course"
+    #[arg(long, value_name = "S", requires = "mass")]
+    skill: Option<String>,
     /// The squad file (TOML or CSV) instead of --mass
     #[arg(long, value_name = "FILE", conflicts_with_all = ["mass", "stature", "skill"])]
     squad: Option<PathBuf>,
@@ -224,7 +231,8 @@ impl Dock {
         let heights = self.notches.iter().map(|n| notch(n)).collect::<Result<Vec<_>>>()?;
         let mut warnings = Vec::new();
         let Some(path) = &self.squad else {
-            let Some(body) = &self.body else { bail!("give --mass for one boat, or --squad for all of them") };
+            let Some(mass) = &self.mass else { bail!("give --mass for one boat, or --squad for those of a squad file") };
+            let body = Body::of(mass, self.stature.as_deref(), self.skill.as_deref());
             if typed.is_empty() {
                 bail!("give what the tape said, like --set boom_end_dock=30");
             }
@@ -247,6 +255,7 @@ impl Dock {
             }
         };
         let mut boats = Vec::new();
+        let mut unmeasured = Vec::new();
         for crew in crews {
             let place = || format!("{}, boat {}", path.display(), crew.boat.label);
             let boat = afloat(class, crew, day)?;
@@ -267,7 +276,7 @@ impl Dock {
                 if self.boat.is_some() {
                     bail!("{}: nothing was measured on her; give --set, or write rigged.GAUGE or base.GAUGE in the file", place());
                 }
-                warnings.push(Warning::new(place(), "nothing was measured on her, so she is left out; write rigged.GAUGE"));
+                unmeasured.push(crew.boat.label.as_str());
                 continue;
             }
             readings.sort_by_key(|r| r.0);
@@ -279,6 +288,10 @@ impl Dock {
                 .or_else(|| own_drop(&boat, &pair(&crew.boat.rigged)))
                 .or_else(|| own_drop(&boat, &pair(&crew.boat.base)));
             boats.push(Rigged { label: Some(crew.boat.label.clone()), boat, sailor: crew.sailor.body, mast, own_drop, readings });
+        }
+        if !unmeasured.is_empty() && !boats.is_empty() {
+            let what = format!("nothing was measured on {}: left out; write rigged.GAUGE for what the tape said", unmeasured.join(", "));
+            warnings.push(Warning::new(path.display().to_string(), what));
         }
         if boats.is_empty() {
             bail!("{}: nothing was measured on any boat; write rigged.GAUGE for what the tape said", path.display());
@@ -401,53 +414,90 @@ fn reading_row(judged: &Reading, from: &'static str, length: f64, units: Units) 
 }
 
 fn table(judged: &[Judged], class: &Class, day: &Day, leg: Leg, tack: Tack, units: Units) -> String {
-    let mut text = format!("{}, {}\nfor the {} on {} tack\n", class.name, Wind::of(day).words(), leg.name(), tack_name(tack));
+    let mut text = format!("{}, {}\nfor the {} on {} tack\n\n", class.name, Wind::of(day).words(), leg.name(), tack_name(tack));
+    text += &cautions(judged);
+    let inside: Vec<&str> = judged.iter().filter(|b| b.all_inside()).filter_map(|b| b.row.boat.as_deref()).collect();
+    if judged.len() > 1 && !inside.is_empty() {
+        text += &format!("Well rigged, nothing to move: {}.\n\n", inside.join(", "));
+    }
     for boat in judged {
-        text.push('\n');
         if let Some(label) = &boat.row.boat {
             text += &format!("{label}\n");
         }
-        for caution in &boat.cautions {
-            let words = caution.words();
-            text += &if caution.over_limit { format!("{}\n\n", words.to_uppercase()) } else { format!("{words}\n") };
-        }
         if boat.row.status != "solved" {
-            text += &format!("{}: no settings today\n", boat.row.status);
+            text += &format!("  {}: no settings today\n\n", boat.row.status);
             continue;
         }
-        let rows = || boat.readings.iter().zip(&boat.row.readings);
-        let moves: Vec<_> = rows().filter(|(_, row)| row.verdict != "inside").collect();
+        text += &boat.words(units);
+        text.push('\n');
+    }
+    text += "After each move measure again. The coach decides who sails.\n";
+    text
+}
+
+/// Every caution once, over a limit first and in capitals, with the boats it is for where it is not for all.
+fn cautions(judged: &[Judged]) -> String {
+    let mut told: Vec<(&Caution, Vec<&str>)> = Vec::new();
+    for boat in judged {
+        for caution in &boat.cautions {
+            let label = boat.row.boat.as_deref().unwrap_or_default();
+            match told.iter_mut().find(|(other, _)| *other == caution) {
+                Some((_, boats)) => boats.push(label),
+                None => told.push((caution, vec![label])),
+            }
+        }
+    }
+    told.sort_by_key(|(caution, _)| !caution.over_limit);
+    let mut text = String::new();
+    for (caution, boats) in &told {
+        let whose = if boats.len() == judged.len() { String::new() } else { format!("{}: ", boats.join(", ")) };
+        let words = caution.words();
+        text += &format!("{whose}{}\n", if caution.over_limit { words.to_uppercase() } else { words });
+    }
+    if !told.is_empty() {
+        text.push('\n');
+    }
+    text
+}
+
+impl Judged {
+    fn all_inside(&self) -> bool {
+        self.row.status == "solved" && self.readings.iter().all(|r| r.verdict == Verdict::Inside)
+    }
+
+    /// What to move, then what was read.
+    fn words(&self, units: Units) -> String {
+        let mut text = String::new();
+        let of = |gauge| self.readings.iter().find(|r| r.band.gauge == gauge);
+        // Both heights of the boom end are one mast: it is moved once.
+        let said =
+            |r: &&Reading| r.verdict != Verdict::Inside && !(r.band.gauge == Gauge::BoomEndSheeted && of(Gauge::BoomEndDock).is_some());
+        let moves: Vec<_> = self.readings.iter().filter(said).collect();
         if moves.is_empty() {
-            text += "All that was measured is inside. Nothing to move.\n";
+            text += "  All that was measured is inside. Nothing to move.\n";
         }
-        for (judged, _) in &moves {
-            text += &format!("  {}\n", sentence(&judged.words(boat.length, tape(units))));
+        for judged in &moves {
+            text += &format!("  {}\n", sentence(&judged.words(self.length, tape(units))));
         }
-        if moves.iter().any(|(judged, _)| judged.to_move.as_ref().is_some_and(|m| m.masthead.is_some())) {
-            text += &notch_words(&boat.row.notch, units);
+        if moves.iter().any(|judged| judged.to_move.as_ref().is_some_and(|m| m.masthead.is_some())) {
+            text += &notch_words(&self.row.notch, units);
         }
-        let mut rows_of = Rows::under(&["", ">reads", "", ">inside today", "", "from"]);
-        for (judged, row) in rows() {
+        let mut rows = Rows::under(&["", ">reads", "", ">inside today", "", "from"]);
+        for (judged, row) in self.readings.iter().zip(&self.row.readings) {
             let gauge = judged.band.gauge;
-            let band = if gauge.unit() == GaugeUnit::OnOff {
-                reading(gauge, judged.band.low, units)
-            } else {
-                format!("{} to {}", reading(gauge, judged.band.low, units), reading(gauge, judged.band.high, units))
-            };
-            let verdict = if row.at_the_edge { "inside, as near as the tape tells" } else { row.verdict };
-            rows_of.push([
-                name(gauge).to_owned(),
-                reading(gauge, judged.measured, units),
+            let show = |si: f64| reading(gauge, si, units);
+            let (low, high) = (show(judged.band.low), show(judged.band.high));
+            rows.push([
+                format!("  {}", name(gauge)),
+                show(judged.measured),
                 unit(gauge, units).to_owned(),
-                band,
-                verdict.to_owned(),
+                if gauge.unit() == GaugeUnit::OnOff { low } else { format!("{low} to {high}") },
+                if row.at_the_edge { "inside, as near as the tape tells" } else { row.verdict }.to_owned(),
                 row.from.to_owned(),
             ]);
         }
-        text += &rows_of.text();
+        text + &rows.text()
     }
-    text += "\nAfter each move measure again. The coach decides who sails.\n";
-    text
 }
 
 /// What a notch does and how sure that is.

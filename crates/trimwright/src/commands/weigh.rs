@@ -46,10 +46,12 @@ pub(crate) struct Weigh {
     /// The day of this weigh-in; without it today
     #[arg(long, value_name = "DATE")]
     on: Option<String>,
-    #[command(flatten)]
-    body: Option<Body>,
-    #[command(flatten)]
-    weather: Option<Weather>,
+    /// Wind in knots at 10 m, for what a kilogram costs today
+    #[arg(long, value_name = "KN", requires = "mass", allow_hyphen_values = true)]
+    wind: Option<String>,
+    /// The sailor's mass in kilograms, for the same; used here and printed nowhere
+    #[arg(long, value_name = "KG", requires = "wind", allow_hyphen_values = true)]
+    mass: Option<String>,
 }
 
 #[derive(Debug, Serialize)]
@@ -155,12 +157,8 @@ impl Weigh {
 
     /// What a kilogram costs, where wind and sailor are given.
     fn kilogram(&self, class: &Class) -> Result<Vec<KilogramRow>> {
-        let (weather, body) = match (&self.weather, &self.body) {
-            (Some(weather), Some(body)) => (weather, body),
-            (None, None) => return Ok(Vec::new()),
-            _ => bail!("what a kilogram costs takes both --wind and --mass"),
-        };
-        let (day, sailor) = (weather.read()?, body.read()?);
+        let (Some(wind), Some(mass)) = (&self.wind, &self.mass) else { return Ok(Vec::new()) };
+        let (day, sailor) = (Weather::of(wind).read()?, Body::of(mass, None, None).read()?);
         let boat = day.boat(class, None)?;
         let conditions = day.conditions(1.0, Tack::Starboard);
         let request = Request { boat: &boat, sailor, conditions, gusts: day.gusts, bands: false };
