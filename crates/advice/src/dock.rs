@@ -417,8 +417,10 @@ impl Reading {
             }
             None => words += ": this boat has no step that brings it nearer; leave it",
         }
-        if let Some(lengths) = self.cost_lengths(length) {
-            words += &format!(". It costs {}", lengths_in_words(lengths, self.rough));
+        match self.cost_lengths(length) {
+            Some(lengths) => words += &format!(". It costs {}", lengths_in_words(lengths, self.rough)),
+            None if gauge.unit() == GaugeUnit::OnOff => {}
+            None => words += ". What it costs is not known",
         }
         words
     }
