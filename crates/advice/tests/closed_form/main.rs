@@ -3,6 +3,7 @@
 #![expect(clippy::unwrap_used, reason = "a test stops at what does not go on")]
 
 mod caution;
+mod cost;
 mod dock;
 mod rake;
 mod weight;

@@ -1,7 +1,5 @@
 //! What holds for any band and any reading.
 
-#![expect(clippy::unwrap_used, reason = "a test stops at what does not go on")]
-
 use advice::dock::{Band, Verdict, judged};
 use advice::rake::Notches;
 use boat::class::AdjusterKind;
