@@ -316,7 +316,14 @@ impl Round<'_> {
     /// Today's band of a gauge; `None` where the class has no such gauge.
     #[must_use]
     pub fn band(&self, gauge: Gauge) -> Option<Band> {
-        let of = |leg: &LegSetup, gauge| leg.setting(gauge).map(Band::of);
+        let of = |leg: &LegSetup, gauge| {
+            let mut band = Band::of(leg.setting(gauge)?);
+            // What passes without a band ends where the gauge does.
+            if let Some((low, high)) = self.boat.reach(gauge).filter(|_| !band.solved) {
+                (band.low, band.high) = (band.low.clamp(low, high), band.high.clamp(low, high));
+            }
+            Some(band)
+        };
         match gauge {
             Gauge::BoomEndDock | Gauge::MastTipTape => of(self.beat, gauge),
             Gauge::BoomEndSheeted => match (of(self.beat, Gauge::BoomEndDock), self.drop()) {
@@ -418,6 +425,9 @@ impl Reading {
             None => words += ": this boat has no step that brings it nearer; leave it",
         }
         match self.cost_lengths(length) {
+            Some(lengths) if self.cost >= Some(COST_MOST) => {
+                words += &format!(". It costs more than {} boat lengths in 500 m", lengths.floor());
+            }
             Some(lengths) => words += &format!(". It costs {}", lengths_in_words(lengths, self.rough)),
             None if gauge.unit() == GaugeUnit::OnOff => {}
             None => words += ". What it costs is not known",

@@ -9,7 +9,7 @@ use advice::dock::{Reading, Round, Tape, Verdict, name};
 use advice::rake::{Masthead, Notches, SheetedDrop};
 use anyhow::{Context, Result, anyhow, bail};
 use boat::balance::{Boat, CONTROLS, Control, Tack};
-use boat::class::Class;
+use boat::class::{AdjusterKind, Class};
 use boat::crew::Sailor;
 use boat::gauge::{Gauge, GaugeUnit};
 use boat::setup::{Leg, LegSetup, Request};
@@ -172,6 +172,7 @@ struct Judged {
     cautions: Vec<Caution>,
     readings: Vec<Reading>,
     length: f64,
+    inserts: bool,
 }
 
 /// Reads "3=21".
@@ -348,6 +349,7 @@ impl Rigged {
         let request =
             Request { boat: &self.boat, sailor: self.sailor, conditions: day.conditions(1.0, tack), gusts: day.gusts, bands: true };
         let length = self.boat.class.hull.length;
+        let inserts = self.mast.kind == AdjusterKind::Insert;
         let notch = NotchRow { boom_end_m: self.mast.fall, doubt_m: self.mast.doubt, this_boats_own: self.mast.known.is_some() };
         let mut row =
             BoatRow { boat: self.label.clone(), status: "solved", cautions: Vec::new(), notch, boom_end_drop: None, readings: Vec::new() };
@@ -360,7 +362,7 @@ impl Rigged {
             Ok(solved) => solved,
             Err(status) => {
                 row.status = status.words();
-                return Ok(Judged { row, cautions: Vec::new(), readings: Vec::new(), length });
+                return Ok(Judged { row, cautions: Vec::new(), readings: Vec::new(), length, inserts });
             }
         };
         let on = other.as_ref().unwrap_or(&beat);
@@ -372,7 +374,7 @@ impl Rigged {
             row.readings.push(reading_row(&judged, from, length, units));
             readings.push(judged);
         }
-        Ok(Judged { row, cautions: Vec::new(), readings, length })
+        Ok(Judged { row, cautions: Vec::new(), readings, length, inserts })
     }
 }
 
@@ -480,7 +482,7 @@ impl Judged {
             text += &format!("  {}\n", sentence(&judged.words(self.length, tape(units))));
         }
         if moves.iter().any(|judged| judged.to_move.as_ref().is_some_and(|m| m.masthead.is_some())) {
-            text += &notch_words(&self.row.notch, units);
+            text += &notch_words(&self.row.notch, self.inserts, units);
         }
         let mut rows = Rows::under(&["", ">reads", "", ">inside today", "", "from"]);
         for (judged, row) in self.readings.iter().zip(&self.row.readings) {
@@ -501,11 +503,12 @@ impl Judged {
 }
 
 /// What a notch does and how sure that is.
-fn notch_words(notch: &NotchRow, units: Units) -> String {
+fn notch_words(notch: &NotchRow, inserts: bool, units: Units) -> String {
     let (unit, metres) = units.setting();
     let number = |m: f64| plain((m / metres * 10.0).round() / 10.0);
     let whose = if notch.this_boats_own { "measured on this boat" } else { "by the class file; measure two notches on this boat to know" };
-    format!("  One notch moves the boom end {} {unit}, give or take {}: {whose}.\n", number(notch.boom_end_m), number(notch.doubt_m))
+    let one = if inserts { "insert" } else { "notch" };
+    format!("  One {one} moves the boom end {} {unit}, give or take {}: {whose}.\n", number(notch.boom_end_m), number(notch.doubt_m))
 }
 
 /// A capital to begin with, a full stop at the end.

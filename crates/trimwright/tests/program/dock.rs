@@ -177,8 +177,8 @@ fn a_caution_over_the_limit_comes_first_and_large() {
             .out
             .contains("The club has set no limit of wind for sailors who sail a course. Ask before you launch. The coach decides.")
     );
-    let holed = LIMITS.replace("skill = \"races\"", "skill = \"first season\"").replacen("gust = \"9 kn\"", "gust = \"9 kn\"", 1);
-    fs::write(folder.path().join("twice.toml"), holed).unwrap();
+    let twice = LIMITS.replace("skill = \"races\"", "skill = \"first season\"");
+    fs::write(folder.path().join("twice.toml"), twice).unwrap();
     dock(&["--limits", "twice.toml"]).refused(&["twice.toml", "limited twice"]);
     let end = LIMITS.rfind("[[limit]]").unwrap();
     fs::write(folder.path().join("gap.toml"), &LIMITS[..end]).unwrap();
