@@ -20,7 +20,7 @@ use crate::output::{Done, Shown, show};
 /// With --wind and --mass it also tells what a kilogram of water, boat or kit costs today.
 #[derive(Debug, Args)]
 #[command(
-    after_help = "Examples:\n  On a bathroom scale, with 0.3 kg of water drained after:\n  $ trimwright weigh --reading 43.6 --water-found 0.3\n  On her trolley, with earlier weigh-ins, and what a kilogram costs in 8 knots:\n  $ trimwright weigh --reading 57.4 --trolley 13 --scale-error 0.1 --before 2026-04-02=43.9 --before 2026-05-07=44.2 --on 2026-06-04 --wind 8 --mass 45"
+    after_help = "Examples:\n  On a bathroom scale, with 0.3 kg of water drained after:\n  $ trimwright weigh --reading 43.6 --water-found 0.3\n  On her trolley, and what a kilogram costs in 8 knots:\n  $ trimwright weigh --reading 57.4 --trolley 13 --wind 8 --mass 45\n  With earlier weigh-ins, on a good scale:\n  $ trimwright weigh --reading 44.4 --scale-error 0.1 --before 2026-04-02=43.9 --on 2026-06-04"
 )]
 pub(crate) struct Weigh {
     #[command(flatten)]
