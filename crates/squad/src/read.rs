@@ -1,8 +1,8 @@
 //! Reads a squad file: TOML, or CSV with the same names as columns; which one is told by content.
 //!
 //! Names: `sailor, boat, class, mass, stature, hand_length, skill, sail, hull_weight, water_found, boom_end_dock_1,
-//! mast_notch_1, boom_end_dock_2, mast_notch_2` and `base.GAUGE` for each gauge. Every number has its unit. In TOML each sailor
-//! is a table of an array, `[[sailor]]`. What is not known here is left out with a reason; what cannot be right stops the file,
+//! mast_notch_1, boom_end_dock_2, mast_notch_2`, and `base.GAUGE` (what the coach trusts) and `rigged.GAUGE` (what the tape
+//! said) for each gauge. Every number has its unit. In TOML each sailor is a table of an array, `[[sailor]]`. What is not known here is left out with a reason; what cannot be right stops the file,
 //! with every fault told at once.
 
 mod cells;

@@ -56,6 +56,8 @@ pub struct SquadBoat {
     pub boom_end: Option<[BoomEndReading; 2]>,
     /// What this boat's coach trusts today, SI by gauge.
     pub base: BTreeMap<Gauge, f64>,
+    /// What the tape said on this boat as she was rigged, SI by gauge.
+    pub rigged: BTreeMap<Gauge, f64>,
 }
 
 /// The boom end measured at the dock at one position of the mast.

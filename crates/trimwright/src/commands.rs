@@ -5,8 +5,11 @@ mod balance;
 mod cards;
 mod class;
 mod day;
+mod dock;
 mod score;
 mod setup;
+mod watch;
+mod weigh;
 
 use anyhow::Result;
 use clap::{Parser, Subcommand};
@@ -33,8 +36,10 @@ enum Command {
     Balance(balance::Balance),
     Cards(cards::Cards),
     Class(class::OneClass),
+    Dock(dock::Dock),
     Score(score::Score),
     Setup(setup::Setup),
+    Weigh(weigh::Weigh),
 }
 
 impl Arguments {
@@ -46,8 +51,10 @@ impl Arguments {
             Command::Balance(balance) => balance.run(shown),
             Command::Cards(cards) => cards.run(shown),
             Command::Class(class) => class.run(shown),
+            Command::Dock(dock) => dock.run(shown),
             Command::Score(score) => score.run(shown),
             Command::Setup(setup) => setup.run(shown),
+            Command::Weigh(weigh) => weigh.run(shown),
         }
     }
 }

@@ -11,7 +11,7 @@ use super::{Cell, Row};
 use crate::error::Fault;
 use crate::squad::{BoomEndReading, Crew, SquadBoat, SquadSailor, stature_of, usual_hand};
 
-/// Names that a row may have beside `base.GAUGE`.
+/// Names that a row may have beside `base.GAUGE` and `rigged.GAUGE`.
 const NAMES: [&str; 14] = [
     "sailor",
     "boat",
@@ -54,7 +54,8 @@ pub(super) fn crew(row: &Row, faults: &mut Vec<Fault>, left_out: &mut Vec<Fault>
     let hull_mass = weight(row, "hull_weight", HULL_MASS, faults);
     let water_found = weight(row, "water_found", [0.0, HULL_MASS[1]], faults);
     let boom_end = boom_end(row, faults);
-    let base = base(row, faults, left_out);
+    let base = settings(row, "base", faults, left_out);
+    let rigged = settings(row, "rigged", faults, left_out);
     unknown(row, left_out);
     if faults.len() > before {
         return None;
@@ -69,7 +70,7 @@ pub(super) fn crew(row: &Row, faults: &mut Vec<Fault>, left_out: &mut Vec<Fault>
             hand: hand.unwrap_or_else(|| usual_hand(stature)),
             sail: text("sail"),
         },
-        boat: SquadBoat { label: boat_label?, class: text("class"), hull_mass, water_found, boom_end, base },
+        boat: SquadBoat { label: boat_label?, class: text("class"), hull_mass, water_found, boom_end, base, rigged },
     })
 }
 
@@ -206,27 +207,28 @@ fn notch_of(cell: &Cell, faults: &mut Vec<Fault>) -> Option<u32> {
     notch
 }
 
-/// The base setup, SI. A gauge that is not known is left out, and the nearest names are offered.
-fn base(row: &Row, faults: &mut Vec<Fault>, left_out: &mut Vec<Fault>) -> BTreeMap<Gauge, f64> {
-    let mut base = BTreeMap::new();
+/// The settings whose names begin with a word and a dot, SI. A gauge that is not known is left out, and the nearest names are
+/// offered.
+fn settings(row: &Row, of: &str, faults: &mut Vec<Fault>, left_out: &mut Vec<Fault>) -> BTreeMap<Gauge, f64> {
+    let mut settings = BTreeMap::new();
     for cell in &row.cells {
-        let Some(name) = cell.name.strip_prefix("base.") else { continue };
+        let Some(name) = cell.name.strip_prefix(of).and_then(|rest| rest.strip_prefix('.')) else { continue };
         let gauge = match Gauge::named(name) {
             Ok(gauge) => gauge,
             Err(nearest) => {
-                let what = format!("base.{} is no gauge and was left out; the nearest are {}", shown(name), nearest.join(", "));
+                let what = format!("{of}.{} is no gauge and was left out; the nearest are {}", shown(name), nearest.join(", "));
                 left_out.push(Fault { line: cell.line, what });
                 continue;
             }
         };
         match setting(gauge, &cell.text) {
             Ok(value) => {
-                base.insert(gauge, value);
+                settings.insert(gauge, value);
             }
-            Err(what) => fault(faults, cell.line, format!("base.{}: {what}", gauge.name())),
+            Err(what) => fault(faults, cell.line, format!("{of}.{}: {what}", gauge.name())),
         }
     }
-    base
+    settings
 }
 
 /// A setting in SI, read with its unit.
@@ -250,7 +252,8 @@ fn setting(gauge: Gauge, text: &str) -> Result<f64, String> {
 
 /// Names that nobody here reads.
 fn unknown(row: &Row, left_out: &mut Vec<Fault>) {
-    for cell in row.cells.iter().filter(|cell| !NAMES.contains(&cell.name.as_str()) && !cell.name.starts_with("base.")) {
+    let setting = |name: &str| name.starts_with("base.") || name.starts_with("rigged.");
+    for cell in row.cells.iter().filter(|cell| !NAMES.contains(&cell.name.as_str()) && !setting(&cell.name)) {
         let what = format!("\"{}\" is not read here and was left out; the names are {}", shown(&cell.name), NAMES.join(", "));
         left_out.push(Fault { line: cell.line, what });
     }

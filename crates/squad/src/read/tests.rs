@@ -23,7 +23,7 @@ fn the_example_reads() {
         assert!(crews.iter().any(|crew| crew.sailor.body.skill == skill), "{}", skill.words());
     }
     let measured = crews.iter().find_map(|crew| crew.boat.boom_end).unwrap();
-    assert_eq!((measured[0].notch, measured[1].notch), (3, 6));
+    assert_eq!((measured[0].notch, measured[1].notch), (3, 5));
     assert!(crews.iter().any(|crew| crew.boat.base.get(&Gauge::SailBoomGap) == Some(&0.16)));
 }
 
@@ -102,6 +102,15 @@ fn a_boat_is_measured_at_two_notches() {
     let same = row("boom_end_dock_1 = \"20 cm\"\nmast_notch_1 = 3\nboom_end_dock_2 = \"22 cm\"\nmast_notch_2 = 3\n");
     assert!(said(&same).contains("both boom-end heights are at notch 3"));
     assert!(said(&row("base.sail_boom_gap = \"nan cm\"\n")).contains("line 5: base.sail_boom_gap"));
+}
+
+#[test]
+fn what_the_tape_said_is_no_base_setup() {
+    let text = "[[sailor]]\nsailor = \"A\"\nboat = \"B\"\nmass = \"40 kg\"\nrigged.sail_boom_gap = \"23 cm\"\nrigged.gap = \"3 cm\"\n";
+    let squad = read("s", text.as_bytes()).unwrap();
+    let boat = &squad.value.crews[0].boat;
+    assert!(boat.base.is_empty() && (boat.rigged[&Gauge::SailBoomGap] - 0.23).abs() < 1e-12);
+    assert!(squad.warnings[0].to_string().contains("rigged.gap is no gauge"));
 }
 
 proptest! {

@@ -103,6 +103,11 @@ pub(crate) fn number(text: &str, range: &Range, alone: f64) -> Result<f64, OutOf
 }
 
 impl Weather {
+    /// A wind on open sea, and nothing else said.
+    pub(crate) fn of(wind: &str) -> Self {
+        let (height, chop) = ("10".to_owned(), "0".to_owned());
+        Self { wind: wind.to_owned(), wind_height: height, water: In::Sea, sheltered: false, chop, gusts: None }
+    }
     pub(crate) fn read(&self) -> Result<Day> {
         let metres = |text: &str, low: f64, high: f64, what: &'static str| number(text, &Range { what, low, high, ..Length::RANGE }, 1.0);
         let gusts = match &self.gusts {
@@ -171,6 +176,11 @@ pub(crate) struct Body {
 }
 
 impl Body {
+    /// A sailor of whom a mass and perhaps more was said.
+    pub(crate) fn of(mass: &str, stature: Option<&str>, skill: Option<&str>) -> Self {
+        let skill = skill.unwrap_or(Skill::default().words());
+        Self { mass: mass.to_owned(), stature: stature.map(str::to_owned), skill: skill.to_owned() }
+    }
     pub(crate) fn read(&self) -> Result<Sailor> {
         let mass = number(&self.mass, &Mass::RANGE, 1.0).context("--mass")?;
         if !(SAILOR[0]..=SAILOR[1]).contains(&mass) {

@@ -4,8 +4,10 @@
 
 mod assumed;
 mod boats;
+mod dock;
 mod output;
 mod score;
+mod weigh;
 
 use std::path::{Path, PathBuf};
 use std::process::Output;

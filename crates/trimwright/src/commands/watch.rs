@@ -1,0 +1,122 @@
+//! What a coach knows of the day beside its wind, for the cautions.
+
+use std::path::PathBuf;
+
+use advice::caution::{Caution, Cautions, Facts, Limits};
+use anyhow::{Context, Result};
+use boat::balance::Tack;
+use boat::crew::Skill;
+use clap::Args;
+use measure::Temperature;
+use measure::quantity::Range;
+use serde::Serialize;
+
+use super::day::{Day, number};
+use crate::input;
+
+/// What is known of the day. What is left out sets no caution off.
+#[derive(Debug, Args)]
+pub(crate) struct Watch {
+    /// The club's limits of gust (TOML): a [[limit]] with class, skill, gust
+    #[arg(long, value_name = "FILE")]
+    limits: Option<PathBuf>,
+    /// Temperature of the water, degrees Celsius
+    #[arg(long, value_name = "C", allow_hyphen_values = true)]
+    water_temperature: Option<String>,
+    /// The wind blows off the shore
+    #[arg(long)]
+    offshore: bool,
+    /// The wind blows against the tide
+    #[arg(long)]
+    against_tide: bool,
+    /// Thunder about, or forecast
+    #[arg(long)]
+    thunder: bool,
+    /// Safety boats out
+    #[arg(long, value_name = "N", requires = "afloat")]
+    safety_boats: Option<u32>,
+    /// Sailors afloat
+    #[arg(long, value_name = "N", requires = "safety_boats")]
+    afloat: Option<u32>,
+    /// Hours of daylight left
+    #[arg(long, value_name = "H", allow_hyphen_values = true)]
+    daylight: Option<String>,
+}
+
+/// A caution as a document has it.
+#[derive(Debug, Clone, Serialize)]
+pub(crate) struct CautionRow {
+    key: String,
+    over_limit: bool,
+    fact: String,
+    do_this: String,
+    who_decides: String,
+    rests_on: String,
+}
+
+impl From<&Caution> for CautionRow {
+    fn from(c: &Caution) -> Self {
+        Self {
+            key: c.key.clone(),
+            over_limit: c.over_limit,
+            fact: c.fact.clone(),
+            do_this: c.deed.clone(),
+            who_decides: c.who.clone(),
+            rests_on: c.source.clone(),
+        }
+    }
+}
+
+/// A day's facts with the club's limits.
+#[derive(Debug)]
+pub(crate) struct Watched {
+    cautions: Cautions,
+    limits: Limits,
+    facts: Facts,
+}
+
+impl Watch {
+    pub(crate) fn read(&self, day: &Day) -> Result<Watched> {
+        let limits = match &self.limits {
+            None => Limits::default(),
+            Some(path) => Limits::read(&input::text(path)?, &path.display().to_string())?,
+        };
+        let water = match &self.water_temperature {
+            None => None,
+            Some(text) => {
+                let range = Range { what: "a temperature of water", low: 271.15, high: 308.15, ..Temperature::RANGE };
+                let kelvin = match text.trim().replace(',', ".").parse::<f64>() {
+                    Ok(celsius) => range.check(Temperature::celsius(celsius).si()),
+                    Err(_) => range.parse(text),
+                };
+                Some(Temperature::celsius(kelvin.context("--water-temperature")? - Temperature::celsius(0.0).si()))
+            }
+        };
+        const HOURS: Range = Range {
+            what: "daylight",
+            low: 0.0,
+            high: 86400.0,
+            units: &[measure::quantity::Unit { names: &["h"], factor: 3600.0, offset: 0.0 }],
+        };
+        let daylight = self.daylight.as_deref().map(|text| number(text, &HOURS, 3600.0)).transpose().context("--daylight")?;
+        let told = |flag: bool| flag.then_some(true);
+        let facts = Facts {
+            gust: day.conditions(1.0, Tack::Starboard).wind.at_meter * day.gusts,
+            water,
+            offshore: told(self.offshore),
+            against_tide: told(self.against_tide),
+            thunder: told(self.thunder),
+            safety_boats: self.safety_boats.zip(self.afloat),
+            daylight,
+            preventer: false,
+        };
+        Ok(Watched { cautions: Cautions::standard()?, limits, facts })
+    }
+}
+
+impl Watched {
+    /// The cautions for a sailor of a skill, over the limit first.
+    pub(crate) fn said(&self, class: &str, skill: Skill, preventer: bool) -> Vec<Caution> {
+        self.cautions.said(&Facts { preventer, ..self.facts }, &self.limits, class, skill)
+    }
+}
