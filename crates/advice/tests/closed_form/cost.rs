@@ -27,7 +27,7 @@ fn a_cost_is_what_a_solve_with_that_setting_finds() {
     let wind = WindLaw::Open.profile(Speed::metres_per_second(10.0 * KNOT), Length::metres(10.0));
     let conditions = Conditions { wind, air: air(Temperature::celsius(15.0)), chop: 0.0, tack: Tack::Starboard };
     let sailor = Sailor { mass: 45.0, stature: 1.55, skill: Skill::Races };
-    let request = Request { boat: &boat, sailor, conditions, gusts: 1.3, bands: true };
+    let request = Request { boat: &boat, sailor, conditions, gusts: 1.3, reach: None, bands: true };
     let beat = request.leg(Leg::Beat, 0.0).unwrap();
     let round = Round { boat: &boat, beat: &beat, leg: &beat, mast: Notches::of_class(&boat), own_drop: None };
     let case = |wind| Case { boat: &boat, sailor, conditions: Conditions { wind, ..conditions } };

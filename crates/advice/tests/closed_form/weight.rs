@@ -72,7 +72,7 @@ fn a_kilogram_costs_what_the_slope_of_the_balance_says() {
     let wind = WindLaw::Open.profile(Speed::metres_per_second(8.0 * KNOT), Length::metres(10.0));
     let conditions = Conditions { wind, air: air(Temperature::celsius(15.0)), chop: 0.0, tack: Tack::Starboard };
     let sailor = Sailor { mass: 45.0, stature: 1.55, skill: Skill::Races };
-    let request = Request { boat: &boat, sailor, conditions, gusts: 1.3, bands: false };
+    let request = Request { boat: &boat, sailor, conditions, gusts: 1.3, reach: None, bands: false };
     for leg in [Leg::Beat, Leg::Run] {
         let setup = request.leg(leg, 0.03).unwrap();
         let cost = kilogram(&request, &setup).unwrap();

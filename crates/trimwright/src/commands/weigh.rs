@@ -161,7 +161,7 @@ impl Weigh {
         let (day, sailor) = (Weather::of(wind).read()?, Body::of(mass, None, None).read()?);
         let boat = day.boat(class, None)?;
         let conditions = day.conditions(1.0, Tack::Starboard);
-        let request = Request { boat: &boat, sailor, conditions, gusts: day.gusts, bands: false };
+        let request = Request { boat: &boat, sailor, conditions, gusts: day.gusts, reach: None, bands: false };
         let mut progress = Progress::of("solving legs", 2);
         let mut rows = Vec::new();
         let mut rake = 0.0;
