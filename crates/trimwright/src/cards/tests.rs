@@ -1,6 +1,9 @@
 //! Cards for twelve invented sailors: words and sizes counted on the laid out page, bytes compared, rough input tried.
 
-use measure::Basis;
+use advice::caution::{Cautions, Facts, Limits};
+use boat::crew::Skill;
+use measure::quantity::KNOT;
+use measure::{Basis, Temperature};
 use typst::layout::{Abs, Frame, FrameItem, Point};
 
 use super::*;
@@ -63,7 +66,7 @@ fn card(sailor: &str, boat: &str) -> CardDocument {
         puff: words.puff["flat_out"].clone(),
         lull: words.lull["flat_out"].clone(),
         over_limit: None,
-        cautions: vec![caution(&words, "cold_water", "11 °C")],
+        cautions: vec![caution("cold_water")],
         protocol: word(&words.card, "protocol").to_owned(),
         tape_from: word(&words.card, "tape_from").replace("{x}", "transom top, boom, rudder, pen line"),
         costs: vec![cost("Heeling", 5.5, 8.5, 12.0), cost("Sheet tight in lulls", 3.0, 5.5, 8.0), cost("Boom end high", 1.5, 2.0, 3.0)],
@@ -80,9 +83,26 @@ fn card(sailor: &str, boat: &str) -> CardDocument {
     }
 }
 
-fn caution(words: &Words, key: &str, figure: &str) -> Caution {
-    let c = &words.caution[key];
-    Caution { fact: c.fact.replace("{x}", figure), deed: c.deed.clone(), who: c.who.clone() }
+/// What a card says of a caution, by the data that come with the program.
+fn caution(key: &str) -> Caution {
+    let facts = Facts {
+        gust: 22.0 * KNOT,
+        water: Some(Temperature::celsius(11.0)),
+        offshore: Some(true),
+        against_tide: Some(true),
+        thunder: Some(true),
+        safety_boats: Some((1, 9)),
+        daylight: Some(4000.0),
+        preventer: true,
+    };
+    let limits: String = Skill::ALL.map(|s| format!("[[limit]]\nclass = \"pram\"\nskill = \"{}\"\ngust = \"13 kn\"\n", s.words())).concat();
+    let limits = Limits::read(&limits, "").unwrap();
+    let standard = Cautions::standard().unwrap();
+    let mut said = standard.said(&facts, &limits, "pram", Skill::Races);
+    said.extend(standard.said(&facts, &Limits::default(), "pram", Skill::Races));
+    said.extend(standard.said(&Facts { safety_boats: Some((0, 9)), ..facts }, &limits, "pram", Skill::Races));
+    let found = said.into_iter().find(|c| c.key == key).unwrap().card;
+    Caution { fact: found.fact, deed: found.deed, who: found.who }
 }
 
 fn squad() -> Vec<CardDocument> {
@@ -185,8 +205,8 @@ fn every_card_fits_whatever_the_day() {
         }
     }
     let mut over = card("Mika", "Plover");
-    over.over_limit = Some(caution(&words, "over_limit", "22 knots"));
-    over.cautions.push(caution(&words, "thunder", ""));
+    over.over_limit = Some(caution("over_limit"));
+    over.cautions.push(caution("thunder"));
     over.costs.truncate(2);
     cards.push(over);
     let mut bare = card("Mika", "Plover");
