@@ -4,7 +4,8 @@
 //! value makes a difference it says that instead of a number.
 //!
 //! What a slip costs is what one step beyond the band loses in a beat of [`boat::setup::COST_LEG`] metres, in boat lengths. Its limits are the least and
-//! the most of the same step in the day's three winds: the spread over today's winds, not the whole doubt of the model.
+//! the most of the same step in the day's three winds: the spread over today's winds, not the whole doubt of the model. A wind in which
+//! she cannot be held flat tells nothing of a slip; a slip known in one wind alone has no spread and is not told.
 
 use advice::caution::Caution as Said;
 use boat::balance::Boat;
@@ -12,7 +13,7 @@ use boat::class::Lead;
 use boat::gauge::{Gauge, GaugeUnit};
 use boat::setup::{LegSetup, Sit};
 
-use super::card::{CardDocument, CardRow, CardValue, Caution, Cost, Hand, Posture, Reading, Readings, WindColumn, halves, quarters};
+use super::card::{CardDocument, CardRow, CardValue, Caution, Cost, Hand, Posture, Reading, Readings, WindColumn, on_tape, quarters};
 use super::printed::OwnSetup;
 use crate::drawing::boat::{BoatShape, FoilShape, SailEdges};
 use crate::words::{Words, word};
@@ -90,7 +91,7 @@ pub fn card(boat: &Boat, who: &Who, winds: &[SolvedWind; 3], written: &Written, 
     let anchor = |gauge: Gauge| who.own.anchor(gauge, boat);
     let shown = |gauge: Gauge, si: f64| {
         let length = if gauge == Gauge::BoardAngle { rail(si) } else { si };
-        halves(length / written.unit.1)
+        on_tape(length / written.unit.1)
     };
     let by_hand = |gauge: Gauge, si: f64| match gauge {
         Gauge::CarOffset => {
@@ -171,18 +172,21 @@ pub fn card(boat: &Boat, who: &Who, winds: &[SolvedWind; 3], written: &Written, 
     })
 }
 
-/// What a child can get wrong afloat, with the key of its words; what is set ashore is not a slip.
-const SLIPS: [(Gauge, &str); 7] = [
+/// What a child can get wrong afloat, with the key of its words. What is set ashore is no slip; heel and downhaul stand as common
+/// practice has them, not at the model's own best, so the model tells no cost of leaving them.
+const SLIPS: [(Gauge, &str); 5] = [
     (Gauge::SeatPosition, "seat"),
     (Gauge::SailBoomGap, "gap"),
     (Gauge::CarOffset, "car"),
     (Gauge::BoardAngle, "board"),
-    (Gauge::DownhaulLine, "downhaul"),
     (Gauge::BoomAngle, "sheet"),
-    (Gauge::Heel, "heel"),
 ];
 /// A slip that costs less than this many boat lengths is not told: it would be written as none.
 const LEAST_COST: f64 = 0.25;
+/// The most metres of a leg that a slip is told to cost: further out a step means nothing. Assumed, as on the dock round.
+const MOST_COST: f64 = 50.0;
+/// A limit broken by no more than this, in its unit, is kept: she can be held flat.
+pub const KEPT: f64 = 0.02;
 
 /// What slips cost as forecast, the costliest first, each gauge once.
 fn costs(boat: &Boat, who: &Who, winds: &[SolvedWind; 3], written: &Written, words: &Words) -> Vec<Cost> {
@@ -199,16 +203,18 @@ fn costs(boat: &Boat, who: &Who, winds: &[SolvedWind; 3], written: &Written, wor
                 _ => at / written.unit.1,
             };
             let of = |wind: &SolvedWind| {
-                let setting = wind.beat.as_ref()?.setting(gauge)?;
+                let setting = wind.beat.as_ref().filter(|beat| beat.breach <= KEPT)?.setting(gauge)?;
                 Some(if side == "low" { setting.cost_low } else { setting.cost_high } / boat.class.hull.length)
             };
-            let name = word(&words.slip, &format!("{key}_{side}")).replace("{x}", &halves(read.round()));
+            let name = word(&words.slip, &format!("{key}_{side}")).replace("{x}", &on_tape(read.round()));
             let value = of(&winds[1]).unwrap_or(0.0);
             let spread = winds.iter().filter_map(of);
             let (low, high) = spread.fold((value, value), |(low, high), cost| (low.min(cost), high.max(cost)));
             Cost { name, low, value, high }
         });
-        costs.extend(sides.into_iter().max_by(|a, b| a.value.total_cmp(&b.value)).filter(|cost| cost.value >= LEAST_COST));
+        let most = MOST_COST / boat.class.hull.length;
+        let told = |cost: &Cost| cost.value >= LEAST_COST && cost.high > cost.low && cost.high <= most;
+        costs.extend(sides.into_iter().filter(told).max_by(|a, b| a.value.total_cmp(&b.value)));
     }
     costs.sort_by(|a, b| b.value.total_cmp(&a.value));
     costs

@@ -5,7 +5,7 @@ use serde_json::{Value, json};
 
 use super::world::Press;
 use super::{CardError, Layout};
-use crate::briefing::card::{CardDocument, CardRow, Caution, MOST_ROWS, MOST_WORDS, Reading, halves};
+use crate::briefing::card::{CardDocument, CardRow, Caution, MOST_ROWS, MOST_WORDS, Reading, halves, on_tape};
 use crate::drawing::gauge::{self, Labels, Shown};
 use crate::drawing::{Picture, posture};
 use crate::words::{Words, count, word};
@@ -172,7 +172,7 @@ fn drawings(words: &Words, card: &CardDocument) -> Value {
     let labels =
         Labels { boom_end: label("boom_end"), car: label("car"), boom: label("boom"), sail: label("sail"), pen_line: label("pen_line") };
     let readings = &card.readings;
-    let written = |reading: &Option<Reading>| reading.map(|r| (r, halves(r.value / card.unit_length)));
+    let written = |reading: &Option<Reading>| reading.map(|r| (r, on_tape(r.value / card.unit_length)));
     let (boom_end, car) = (written(&readings.boom_end), written(&readings.car));
     let (gap, board) = (written(&readings.sail_boom_gap), written(&readings.board));
     let alt = |key, text: &str| label(key).replace("{x}", &format!("{text} {}", card.unit));

@@ -8,7 +8,7 @@ use advice::caution::Caution;
 use anyhow::{Context, Result, bail};
 use boat::balance::{Boat, Tack};
 use boat::gauge::Gauge;
-use boat::setup::{Leg, LegSetup};
+use boat::setup::{Leg, LegSetup, Request};
 use clap::{Args, ValueEnum};
 use measure::quantity::KNOT;
 use measure::{Length, Warning};
@@ -16,13 +16,12 @@ use rayon::prelude::*;
 use serde::Serialize;
 use squad::{Crew, Squad};
 use trimwright::briefing::card::{CardDocument, CardRow, Cost};
-use trimwright::briefing::day::{SolvedWind, Who, Written, card};
+use trimwright::briefing::day::{KEPT, SolvedWind, Who, Written, card};
 use trimwright::briefing::printed::{ALL_ROUND_KNOTS, OwnSetup};
 use trimwright::cards::{Layout, pdf, strips_pdf};
 use trimwright::words::Words;
 
 use super::day::{Day, OfClass, Units, Weather};
-use super::setup::solved;
 use super::watch::{Watch, told};
 use crate::input;
 use crate::jobs::Progress;
@@ -36,6 +35,8 @@ const EXAMPLE: &[u8] = include_bytes!("../../../../data/squads/example.toml");
 const SHARES: [f64; 3] = [0.65, 1.0, 1.35];
 /// Half-width of each, share of the forecast.
 const HALF: f64 = 0.15;
+/// Shares of a wind through which a search is led to it.
+const LED: [f64; 5] = [0.6, 0.7, 0.8, 0.9, 1.0];
 
 /// A card for every sailor: how to sit, what to set in three winds, puffs and lulls, who decides
 ///
@@ -118,8 +119,26 @@ fn tacks(boat: &Boat) -> &'static [Tack] {
     if boat.tacks_differ() { &[Tack::Starboard, Tack::Port] } else { &[Tack::Starboard] }
 }
 
+/// A beat the search was content with; `None` where it found none, and a card prints none.
 fn beat(boat: &Boat, crew: &Crew, day: &Day, share: f64, tack: Tack, bands: bool) -> Option<LegSetup> {
-    solved(boat, crew.sailor.body, day, share, &[Leg::Beat], tack, bands).into_iter().find_map(|(_, answer)| answer.ok())
+    let request = |share: f64, bands: bool| Request {
+        boat,
+        sailor: crew.sailor.body,
+        conditions: day.conditions(share, tack),
+        gusts: day.gusts,
+        reach: None,
+        bands,
+    };
+    let content = |beat: &LegSetup| beat.converged;
+    if let Some(beat) = request(share, bands).leg(Leg::Beat, 0.0).ok().filter(content) {
+        return Some(beat);
+    }
+    // In a strong wind the search may be lost; from the beat of a lighter wind it is led there.
+    let mut led = request(LED[0] * share, false).leg(Leg::Beat, 0.0).ok().filter(content)?;
+    for part in &LED[1..] {
+        led = request(part * share, bands && *part == 1.0).leg_near(Leg::Beat, 0.0, Some(&led)).ok().filter(content)?;
+    }
+    Some(led)
 }
 
 /// The day's wind at ten metres, knots.
@@ -188,10 +207,15 @@ impl Cards {
                 warnings.push(Warning::new(who.sailor, "the model found no setting for this wind, so there is no card"));
                 continue;
             };
-            if let Some(beat) = winds[1].beat.as_ref().filter(|b| !b.converged || b.breach > 0.02) {
-                let why =
-                    if beat.breach > 0.02 { "she cannot be held flat in the puffs of this wind" } else { "a better setting may exist" };
-                warnings.push(Warning::new(who.sailor.clone(), why));
+            if winds[1].beat.as_ref().is_some_and(|beat| beat.breach > KEPT) {
+                warnings.push(Warning::new(who.sailor.clone(), "she cannot be held flat in the puffs of this wind"));
+            }
+            for (wind, which) in winds.iter().zip(["lighter", "", "stronger"]).filter(|(wind, _)| wind.beat.is_none()) {
+                let knots = format!("{:.0} to {:.0} knots", wind.knots.0, wind.knots.1);
+                warnings.push(Warning::new(
+                    who.sailor.clone(),
+                    format!("the model found no setting for the {which} wind, {knots}: no number there"),
+                ));
             }
             let cell = |k: usize| card.rows.get(k).map_or(String::new(), |r| r.values[1].text.clone());
             let sit = words.posture.get(card.posture.key()).cloned().unwrap_or_default();
