@@ -135,7 +135,7 @@ fn bad_class_files_are_told() {
 #[test]
 fn a_small_squad_gets_its_cards_and_faults_leave_nothing() {
     let folder = tempfile::tempdir().unwrap();
-    let squad = "[[sailor]]\nsailor = \"Ada\"\nboat = \"Tern\"\nmass = \"41 kg\"\nskill = \"races\"\n";
+    let squad = "[[sailor]]\nsailor = \"Ada\"\nboat = \"Tern\"\nmass = \"41.37 kg\"\nskill = \"races\"\n";
     fs::write(folder.path().join("squad.toml"), squad).unwrap();
     let cards = |file: &str, out: &str| run_in(folder.path(), &["cards", "--squad", file, "--wind", "9", "--out", out, "--json"]);
     let told = cards("squad.toml", "cards.pdf");
@@ -145,7 +145,7 @@ fn a_small_squad_gets_its_cards_and_faults_leave_nothing() {
         assert!(keys.lines().any(|k| k == key), "{key} is not in\n{keys}");
     }
     assert!(fs::read(folder.path().join("cards.pdf")).unwrap().starts_with(b"%PDF"));
-    assert!(!told.out.contains("41"), "a mass is printed");
+    assert!(!told.out.contains("41.37"), "a mass is printed");
     fs::write(folder.path().join("two.toml"), format!("{squad}\n{}", squad.replace("Ada", "Ben"))).unwrap();
     cards("two.toml", "two.pdf").refused(&["two.toml", "Tern"]);
     cards(".", "two.pdf").refused(&["it is a folder"]);
