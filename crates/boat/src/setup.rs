@@ -59,6 +59,18 @@ pub enum Sit {
 }
 
 impl Sit {
+    /// By how far out the body's centre must be and can stay, m.
+    #[must_use]
+    pub fn of(hike: f64, limit: f64) -> Self {
+        if hike >= FLAT_OUT * limit {
+            Self::FlatOut
+        } else if hike > INSIDE {
+            Self::OnTheSide
+        } else {
+            Self::Inside
+        }
+    }
+
     /// In words.
     #[must_use]
     pub const fn words(self) -> &'static str {
@@ -354,7 +366,7 @@ impl Request<'_> {
     pub(crate) fn plan(&self, leg: Leg, given: Controls) -> Plan<'_> {
         let chosen: &[Control] = match leg {
             Leg::Beat => &[Control::Vang, Control::Seat, Control::Car, Control::Gap, Control::Rake, Control::Board],
-            Leg::Reach => &[Control::Vang, Control::Seat, Control::Gap, Control::Board],
+            Leg::Reach => &[Control::Vang, Control::Seat, Control::Car, Control::Gap, Control::Board],
             // The gap and the board on a run are given by common practice.
             Leg::Run => &[Control::Vang, Control::Seat],
         };
@@ -457,13 +469,7 @@ impl Request<'_> {
     fn described(&self, leg: Leg, plan: &Plan<'_>, found: Optimum) -> LegSetup {
         let mean = &found.winds[self.middle()];
         let hike = mean.whole.hike;
-        let sit = if hike >= FLAT_OUT * plan.limits.hike {
-            Sit::FlatOut
-        } else if hike > INSIDE {
-            Sit::OnTheSide
-        } else {
-            Sit::Inside
-        };
+        let sit = Sit::of(hike, plan.limits.hike);
         let looks = Looks::of(&sail_state(mean), &mean.whole.sail);
         let settings = self.settings(leg, plan, &found);
         LegSetup {

@@ -6,6 +6,7 @@ mod cards;
 mod class;
 mod day;
 mod dock;
+mod polar;
 mod score;
 mod setup;
 mod watch;
@@ -37,6 +38,7 @@ enum Command {
     Cards(cards::Cards),
     Class(class::OneClass),
     Dock(dock::Dock),
+    Polar(polar::PolarOf),
     Score(score::Score),
     Setup(setup::Setup),
     Weigh(weigh::Weigh),
@@ -52,6 +54,7 @@ impl Arguments {
             Command::Cards(cards) => cards.run(shown),
             Command::Class(class) => class.run(shown),
             Command::Dock(dock) => dock.run(shown),
+            Command::Polar(polar) => polar.run(shown),
             Command::Score(score) => score.run(shown),
             Command::Setup(setup) => setup.run(shown),
             Command::Weigh(weigh) => weigh.run(shown),

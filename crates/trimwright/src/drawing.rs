@@ -4,6 +4,7 @@
 
 pub mod boat;
 pub mod gauge;
+pub mod polar;
 pub mod posture;
 pub mod strip;
 

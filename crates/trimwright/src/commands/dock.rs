@@ -346,8 +346,14 @@ fn own_drop(boat: &Boat, readings: &[(Gauge, f64)]) -> Option<SheetedDrop> {
 
 impl Rigged {
     fn judged(&self, day: &Day, leg: Leg, tack: Tack, units: Units) -> Result<Judged> {
-        let request =
-            Request { boat: &self.boat, sailor: self.sailor, conditions: day.conditions(1.0, tack), gusts: day.gusts, reach: None, bands: true };
+        let request = Request {
+            boat: &self.boat,
+            sailor: self.sailor,
+            conditions: day.conditions(1.0, tack),
+            gusts: day.gusts,
+            reach: None,
+            bands: true,
+        };
         let length = self.boat.class.hull.length;
         let inserts = self.mast.kind == AdjusterKind::Insert;
         let notch = NotchRow { boom_end_m: self.mast.fall, doubt_m: self.mast.doubt, this_boats_own: self.mast.known.is_some() };
