@@ -6,6 +6,7 @@ mod assumed;
 mod boats;
 mod dock;
 mod output;
+mod polar;
 mod score;
 mod weigh;
 
