@@ -43,4 +43,10 @@ pub enum TrackError {
         /// What is missing.
         what: String,
     },
+    /// A polar table that cannot be used.
+    #[error("the polar: {what}; it is a table with the columns tws_ms, twa_deg and speed_ms")]
+    Polar {
+        /// What is wrong with it.
+        what: String,
+    },
 }

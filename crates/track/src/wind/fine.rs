@@ -1,0 +1,229 @@
+//! The direction through time from all beats together, the boats' beat angles learned beside it.
+//!
+//! Which stretches are beats and what the wind does are found in turn. A stretch sees its own answer in the wind it helped to
+//! make, so the first round takes a beat only as far as the other tack is seen near it, and later an unsupported stretch only
+//! where it agrees with the supported ones. Helm scatter is learned for each boat from the residuals of this outing.
+
+use super::grid::Grid;
+use super::look::Looks;
+use super::state::{Manner, Model, Reading, Smoothed};
+use crate::polar::Polar;
+use measure::angle::{DEGREE, wrap};
+
+/// The direction and what was learned with it.
+pub(crate) struct Fine {
+    /// Direction at the fleet's middle in each block, rad without jumps.
+    pub(crate) direction: Vec<f64>,
+    pub(crate) sd: Vec<f64>,
+    /// Change of direction per kilometre east and north.
+    pub(crate) slope: Vec<[f64; 2]>,
+    /// The fleet's beat angle, rad.
+    pub(crate) up: f64,
+    /// For each look the weight with which it is a beat.
+    pub(crate) beat: Vec<f64>,
+}
+
+/// Other tack looked for within this many blocks. From the study of methods.
+const NEAR: usize = 25;
+/// Looks of the other tack that halve the doubt.
+const HALF: f64 = 2.0;
+/// Spread of a common offset of the beat angle, with a polar and with the assumed one, and between boats, rad.
+const OFFSET: (f64, f64) = (4.0 * DEGREE, 6.0 * DEGREE);
+const BETWEEN: f64 = 2.5 * DEGREE;
+/// First guess of a look's scatter on a beat, rad; it is learned after.
+const SCATTER: f64 = 4.0 * DEGREE;
+/// Least scatter, rad: a block of ten seconds is never better.
+const LEAST: f64 = 1.5 * DEGREE;
+/// The local wind and the helm keep their mood over some blocks, so a look weighs less than one of white noise.
+const MOOD: f64 = 1.6;
+/// Stated over computed standard deviation, and what is added for the model's own error, rad. Set on seeds 1 to 3.
+const STATED: f64 = 1.1;
+const OWN_ERROR: f64 = 0.8 * DEGREE;
+/// Rounds of modes and wind.
+const ROUNDS: usize = 4;
+
+struct Work<'a> {
+    looks: &'a Looks,
+    axis: f64,
+    up: f64,
+    offset_sd: f64,
+    own: Vec<f64>,
+    variance: Vec<f64>,
+    side: Vec<f64>,
+}
+
+impl Work<'_> {
+    fn readings(&self, weight: &[f64]) -> (Vec<Reading>, Vec<usize>) {
+        let mut from = Vec::new();
+        let readings = (0..self.looks.all.len())
+            .filter(|i| weight[*i] > 0.1)
+            .map(|i| {
+                from.push(i);
+                let l = &self.looks.all[i];
+                let value = wrap(l.course + self.side[i] * (self.up + self.own[l.boat]) - self.axis);
+                let short = (10.0 / l.count as f64).sqrt();
+                Reading {
+                    block: l.block,
+                    value,
+                    side: self.side[i],
+                    place: l.place,
+                    variance: MOOD * self.variance[l.boat] * short / weight[i],
+                }
+            })
+            .collect();
+        (readings, from)
+    }
+
+    /// How much of the other tack is seen near each look.
+    fn support(&self, weight: &[f64]) -> Vec<f64> {
+        let blocks = self.looks.blocks();
+        let mut sums = vec![[0.0; 2]; blocks + 1];
+        for k in 0..blocks {
+            sums[k + 1] = sums[k];
+            for i in self.looks.at(k) {
+                sums[k + 1][usize::from(self.side[i] < 0.0)] += weight[i];
+            }
+        }
+        (0..self.looks.all.len())
+            .map(|i| {
+                let k = self.looks.all[i].block;
+                let other = usize::from(self.side[i] > 0.0);
+                sums[(k + NEAR + 1).min(blocks)][other] - sums[k.saturating_sub(NEAR)][other]
+            })
+            .collect()
+    }
+
+    /// Each boat's own beat angle and scatter from the residuals.
+    fn learn(&mut self, smoothed: &Smoothed, readings: &[Reading], from: &[usize], weight: &[f64]) {
+        let boats = self.own.len();
+        let mut sums = vec![[0.0; 3]; boats];
+        for (r, &i) in readings.iter().zip(from) {
+            let l = &self.looks.all[i];
+            let miss = wrap(r.value - smoothed.expected(r)).clamp(-12.0 * DEGREE, 12.0 * DEGREE);
+            let s = &mut sums[l.boat];
+            *s = [s[0] + weight[i], s[1] + weight[i] * r.side * miss, s[2] + weight[i] * miss * miss];
+        }
+        let (n, total) = sums.iter().fold((0.0, 0.0), |t, s| (t.0 + s[0], t.1 + s[2]));
+        let pooled = ((total + 20.0 * SCATTER * SCATTER) / (n + 20.0)).max(LEAST * LEAST);
+        for (b, s) in sums.iter().enumerate() {
+            let looks = s[0] / 4.0;
+            let shrink = looks / (looks + self.variance[b] / (BETWEEN * BETWEEN));
+            if s[0] > 0.0 {
+                self.own[b] -= shrink * s[1] / s[0];
+            }
+            // What the boats learn of themselves is left out of their residuals by about a tenth.
+            self.variance[b] = (1.1 * (s[2] + 25.0 * pooled) / (s[0] + 25.0)).max(LEAST * LEAST);
+        }
+        let common = self.own.iter().sum::<f64>() / boats.max(1) as f64;
+        self.own.iter_mut().for_each(|o| *o -= common);
+        self.up += common;
+    }
+
+    /// Weights with which stretches are beats, by angle and speed together, and the side each sails on.
+    fn modes(&mut self, smoothed: &Smoothed, polar: &Polar, wind: f64, spread: f64) -> Vec<f64> {
+        let mut sums = vec![[0.0; 3]; self.looks.stretches];
+        let mut angle = vec![0.0; self.looks.all.len()];
+        let common = smoothed.mean.get(self.looks.blocks() / 2).map_or(0.0, |m| m[5]);
+        for (i, l) in self.looks.all.iter().enumerate() {
+            let (f, sd) = smoothed.direction(l.block);
+            let m = &smoothed.mean[l.block];
+            let tau = wrap(self.axis + f + m[8] * l.place[0] + m[9] * l.place[1] - l.course);
+            angle[i] = tau.abs();
+            let up = self.up + common + self.own[l.boat];
+            let wide = (25.0 * DEGREE * DEGREE + sd * sd).sqrt();
+            let own = l.speed.max(0.05).ln();
+            let fits = |a: f64| {
+                let expected = polar.speed(wind, a.max(polar.upwind(wind))).max(0.05).ln() - 0.05;
+                (-0.5 * ((own - expected) / spread).powi(2)).exp()
+            };
+            let beat = 0.40 * (-0.5 * ((tau.abs() - up) / wide).powi(2)).exp() / (wide / DEGREE * 2.5066) * fits(up);
+            let inside = 1.0 / (1.0 + ((up - 6.0 * DEGREE - tau.abs()) / (2.0 * DEGREE + 0.5 * sd)).exp());
+            let other = 0.58 / (186.0 - up / DEGREE) * inside * fits(tau.abs());
+            let odds = ((beat + 1e-6) / (other + 1e-6)).ln().clamp(-6.0, 4.0);
+            let s = &mut sums[l.stretch];
+            *s = [s[0] + 1.0, s[1] + odds, s[2] + tau.sin()];
+        }
+        (0..self.looks.all.len())
+            .map(|i| {
+                let s = &sums[self.looks.all[i].stretch];
+                self.side[i] = if s[2] >= 0.0 { 1.0 } else { -1.0 };
+                let odds = s[1] / s[0] * s[0].min(5.0) + 0.3;
+                let weight = 1.0 / (1.0 + (-odds).exp());
+                // A look that bears away within its stretch is no beat.
+                if angle[i] > self.up + 20.0 * DEGREE { 0.0 } else { weight }
+            })
+            .collect()
+    }
+}
+
+/// The manner of this outing's wind by likelihood.
+fn manner(blocks: usize, readings: &[Reading], offset_sd: f64) -> Manner {
+    let mut best: Option<(Manner, f64)> = None;
+    for manner in Manner::all() {
+        let likelihood = Model::of(&manner, offset_sd).likelihood(blocks, readings);
+        if best.is_none_or(|b| likelihood > b.1) {
+            best = Some((manner, likelihood));
+        }
+    }
+    best.map_or(Manner { quick: 2.0 * DEGREE, swing: 4.0 * DEGREE, period: 0.0, slow: 4.0 * DEGREE }, |b| b.0)
+}
+
+/// Refines what the grid found.
+pub(crate) fn fine(looks: &Looks, grid: &Grid, axis: f64, boats: usize, polar: &Polar, given: bool) -> Fine {
+    let blocks = looks.blocks();
+    let offset_sd = if given { OFFSET.0 } else { OFFSET.1 };
+    let spread = if given { 0.14 } else { 0.22 };
+    let mut work = Work {
+        looks,
+        axis,
+        up: polar.upwind(grid.wind),
+        offset_sd,
+        own: vec![0.0; boats],
+        variance: vec![SCATTER * SCATTER; boats],
+        side: grid.beats.iter().map(|b| if b[0] >= b[1] { 1.0 } else { -1.0 }).collect(),
+    };
+    let mut weight: Vec<f64> = grid.beats.iter().map(|b| b[0].max(b[1])).collect();
+    let supported = |work: &Work, weight: &[f64]| -> (Vec<f64>, Vec<f64>) {
+        let support = work.support(weight);
+        (weight.iter().zip(&support).map(|(w, s)| w * s / (s + HALF)).collect(), support)
+    };
+    let (start, _) = supported(&work, &weight);
+    let (readings, from) = work.readings(&start);
+    let mut chosen = manner(blocks, &readings, work.offset_sd);
+    let mut smoothed = Model::of(&chosen, work.offset_sd).smooth(blocks, &readings);
+    work.learn(&smoothed, &readings, &from, &start);
+    for round in 0..ROUNDS {
+        weight = work.modes(&smoothed, polar, grid.wind, spread);
+        let (sure, support) = supported(&work, &weight);
+        let (readings, _) = work.readings(&sure);
+        let by_sure = Model::of(&chosen, work.offset_sd).smooth(blocks, &readings);
+        // Unsupported stretches must agree with the others' wind.
+        let (all, from) = work.readings(&weight);
+        let mut misses = vec![[0.0; 3]; looks.stretches];
+        for (r, &i) in all.iter().zip(&from) {
+            let m = &mut misses[looks.all[i].stretch];
+            *m = [m[0] + 1.0, m[1] + wrap(r.value - by_sure.expected(r)), m[2] + by_sure.direction(r.block).1];
+        }
+        for i in 0..looks.all.len() {
+            let m = &misses[looks.all[i].stretch];
+            if support[i] < HALF && m[0] > 0.0 && (m[1] / m[0]).abs() > (8.0 * DEGREE).max(1.6 * m[2] / m[0]) {
+                weight[i] = 0.0;
+            }
+        }
+        let (readings, from) = work.readings(&weight);
+        if round == 1 {
+            chosen = manner(blocks, &readings, work.offset_sd);
+        }
+        smoothed = Model::of(&chosen, work.offset_sd).smooth(blocks, &readings);
+        work.learn(&smoothed, &readings, &from, &weight);
+    }
+    let common = smoothed.mean.last().map_or(0.0, |m| m[5]);
+    let (mut direction, mut sd) = (Vec::with_capacity(blocks), Vec::with_capacity(blocks));
+    for k in 0..blocks {
+        let (f, s) = smoothed.direction(k);
+        direction.push(axis + f);
+        sd.push(STATED * (s * s + OWN_ERROR * OWN_ERROR).sqrt());
+    }
+    let slope = smoothed.mean.iter().map(|m| [m[8], m[9]]).collect();
+    Fine { direction, sd, slope, up: work.up + common, beat: weight }
+}
