@@ -66,12 +66,23 @@ pub(crate) fn axis(fleet: &Fleet, looks: &Looks) -> Result<f64, Untold> {
     let tacks = turns.iter().filter(|t| wrap(t.bisector - w).abs() < 22.0 * DEGREE).count();
     if score[best] - other <= LEAD {
         Err(Untold::Ambiguous)
-    } else if tacks < TACKS {
+    } else if tacks < TACKS && !both(looks, w) {
         Err(Untold::NoTacks)
     } else {
         Ok(w)
     }
 }
+
+/// Whether close-hauled courses of both tacks are a good part of all: reaching to and fro has them on one side only.
+fn both(looks: &Looks, w: f64) -> bool {
+    let close = |l: &&super::look::Look, side: f64| (35.0 * DEGREE..62.0 * DEGREE).contains(&(side * wrap(w - l.course)));
+    let [a, b] = [1.0, -1.0].map(|side| looks.all.iter().filter(|l| close(l, side)).count());
+    a.min(b) > FEW && a.min(b) as f64 > SHARE * looks.all.len() as f64
+}
+
+/// Fewest looks, and least share of all, close-hauled on each tack where there are hardly any turns. Assumed.
+const FEW: usize = 20;
+const SHARE: f64 = 0.10;
 
 fn bell(off: f64, sd: f64) -> f64 {
     (-0.5 * (off / sd).powi(2)).exp()

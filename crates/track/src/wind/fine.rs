@@ -24,7 +24,7 @@ pub(crate) struct Fine {
 }
 
 /// Other tack looked for within this many blocks. From the study of methods.
-const NEAR: usize = 25;
+const NEAR: usize = 10;
 /// Looks of the other tack that halve the doubt.
 const HALF: f64 = 2.0;
 /// Spread of a common offset of the beat angle, with a polar and with the assumed one, and between boats, rad.
@@ -39,6 +39,8 @@ const MOOD: f64 = 1.6;
 /// Stated over computed standard deviation, and what is added for the model's own error, rad. Set on seeds 1 to 3.
 const STATED: f64 = 1.1;
 const OWN_ERROR: f64 = 0.8 * DEGREE;
+/// Density of any other course, per degree.
+const OTHER: f64 = 0.58 / 136.0;
 /// Rounds of modes and wind.
 const ROUNDS: usize = 4;
 
@@ -75,7 +77,7 @@ impl Work<'_> {
     }
 
     /// How much of the other tack is seen near each look.
-    fn support(&self, weight: &[f64]) -> Vec<f64> {
+    fn support(&self, weight: &[f64], near: usize) -> Vec<f64> {
         let blocks = self.looks.blocks();
         let mut sums = vec![[0.0; 2]; blocks + 1];
         for k in 0..blocks {
@@ -88,7 +90,7 @@ impl Work<'_> {
             .map(|i| {
                 let k = self.looks.all[i].block;
                 let other = usize::from(self.side[i] > 0.0);
-                sums[(k + NEAR + 1).min(blocks)][other] - sums[k.saturating_sub(NEAR)][other]
+                sums[(k + near + 1).min(blocks)][other] - sums[k.saturating_sub(near)][other]
             })
             .collect()
     }
@@ -119,26 +121,28 @@ impl Work<'_> {
         self.up += common;
     }
 
-    /// Weights with which stretches are beats, by angle and speed together, and the side each sails on.
-    fn modes(&mut self, smoothed: &Smoothed, polar: &Polar, wind: f64, spread: f64) -> Vec<f64> {
-        let mut sums = vec![[0.0; 3]; self.looks.stretches];
+    /// Weights with which stretches are beats, by angle and speed together, and the side each sails on. Where the other tack is near,
+    /// the wind is that of everybody; where it is not, that of the supported stretches alone: nobody confirms herself.
+    fn modes(&mut self, all: &Smoothed, sure: &Smoothed, support: &[f64], pace: &Pace) -> Vec<f64> {
+        let stretches = self.looks.stretches;
+        let mut near = vec![[0.0; 2]; stretches];
+        for (l, s) in self.looks.all.iter().zip(support) {
+            near[l.stretch] = [near[l.stretch][0] + 1.0, near[l.stretch][1] + s];
+        }
+        let mut sums = vec![[0.0; 3]; stretches];
         let mut angle = vec![0.0; self.looks.all.len()];
-        let common = smoothed.mean.get(self.looks.blocks() / 2).map_or(0.0, |m| m[5]);
         for (i, l) in self.looks.all.iter().enumerate() {
-            let (f, sd) = smoothed.direction(l.block);
-            let m = &smoothed.mean[l.block];
+            let n = near[l.stretch];
+            let by = if n[1] / n[0] < HALF { sure } else { all };
+            let (f, sd) = by.direction(l.block);
+            let m = &by.mean[l.block];
             let tau = wrap(self.axis + f + m[8] * l.place[0] + m[9] * l.place[1] - l.course);
             angle[i] = tau.abs();
-            let up = self.up + common + self.own[l.boat];
+            let up = self.up + m[5] + self.own[l.boat];
             let wide = (25.0 * DEGREE * DEGREE + sd * sd).sqrt();
-            let own = l.speed.max(0.05).ln();
-            let fits = |a: f64| {
-                let expected = polar.speed(wind, a.max(polar.upwind(wind))).max(0.05).ln() - 0.05;
-                (-0.5 * ((own - expected) / spread).powi(2)).exp()
-            };
-            let beat = 0.40 * (-0.5 * ((tau.abs() - up) / wide).powi(2)).exp() / (wide / DEGREE * 2.5066) * fits(up);
+            let beat = 0.40 * (-0.5 * ((tau.abs() - up) / wide).powi(2)).exp() / (wide / DEGREE * 2.5066) * pace.fits(l, None);
             let inside = 1.0 / (1.0 + ((up - 6.0 * DEGREE - tau.abs()) / (2.0 * DEGREE + 0.5 * sd)).exp());
-            let other = 0.58 / (186.0 - up / DEGREE) * inside * fits(tau.abs());
+            let other = OTHER * inside * pace.fits(l, Some(tau.abs()));
             let odds = ((beat + 1e-6) / (other + 1e-6)).ln().clamp(-6.0, 4.0);
             let s = &mut sums[l.stretch];
             *s = [s[0] + 1.0, s[1] + odds, s[2] + tau.sin()];
@@ -153,6 +157,93 @@ impl Work<'_> {
                 if angle[i] > self.up + 20.0 * DEGREE { 0.0 } else { weight }
             })
             .collect()
+    }
+}
+
+/// How fast the boats beat: the fleet's level through time and each boat's own, in log speed against the polar, from the beats
+/// thought sure.
+struct Pace<'a> {
+    polar: &'a Polar,
+    wind: f64,
+    /// Log speed on a beat by the polar.
+    beat: f64,
+    level: Vec<(f64, f64)>,
+    own: Vec<f64>,
+    spread: f64,
+    given: bool,
+}
+
+/// Memory of the fleet's level of speed, in blocks, and its standard deviation far from any beat, in log speed. Assumed.
+const LEVEL: (f64, f64) = (30.0, 0.15);
+/// Error of the polar's shape between a beat and another course, in log speed, with one given and with the assumed one. Assumed.
+const SHAPE: (f64, f64) = (0.08, 0.15);
+/// Least spread of a look's log speed.
+const LEAST_SPREAD: f64 = 0.06;
+
+impl<'a> Pace<'a> {
+    fn of(looks: &Looks, weight: &[f64], boats: usize, polar: &'a Polar, wind: f64, given: bool) -> Self {
+        let blocks = looks.blocks();
+        let beat = polar.speed(wind, polar.upwind(wind)).max(0.05).ln();
+        let mut own = vec![0.0; boats];
+        let mut level = vec![(0.0, 0.0); blocks];
+        let mut spread = 0.12;
+        let first = if given { 0.14 } else { 0.25 };
+        let rest = |l: &super::look::Look| l.speed.max(0.05).ln() - beat;
+        for _ in 0..3 {
+            let mut sums = vec![[0.0; 2]; blocks];
+            for (l, w) in looks.all.iter().zip(weight) {
+                sums[l.block] = [sums[l.block][0] + w, sums[l.block][1] + w * (rest(l) - own[l.boat])];
+            }
+            let total = sums.iter().fold([0.0, 0.0], |t, s| [t[0] + s[0], t[1] + s[1]]);
+            let mean = (total[1] - 0.05 * 4.0) / (total[0] + 4.0);
+            // Two passes of an exponential kernel are linear in blocks.
+            let keep = (-1.0 / LEVEL.0).exp();
+            let mut kernel = vec![[0.0; 2]; blocks];
+            let mut run = [0.0; 2];
+            for k in 0..blocks {
+                run = [keep * run[0] + sums[k][0], keep * run[1] + sums[k][1]];
+                kernel[k] = run;
+            }
+            run = [0.0; 2];
+            for k in (0..blocks).rev() {
+                kernel[k] = [kernel[k][0] + keep * run[0], kernel[k][1] + keep * run[1]];
+                run = [keep * run[0] + sums[k][0], keep * run[1] + sums[k][1]];
+            }
+            for (l, k) in level.iter_mut().zip(&kernel) {
+                let sure = k[0] / (k[0] + 6.0);
+                let far = if total[0] < 10.0 { first } else { LEVEL.1 };
+                *l = ((k[1] + 6.0 * mean) / (k[0] + 6.0), far * far * (1.0 - sure));
+            }
+            let mut each = vec![[0.0; 2]; boats];
+            let mut square = (0.0, 0.0);
+            for (l, w) in looks.all.iter().zip(weight) {
+                let miss = (rest(l) - level[l.block].0).clamp(-0.4, 0.4);
+                each[l.boat] = [each[l.boat][0] + w, each[l.boat][1] + w * miss];
+                let own = (miss - own[l.boat]).clamp(-0.25, 0.25);
+                square = (square.0 + w, square.1 + w * own * own);
+            }
+            for (o, e) in own.iter_mut().zip(&each) {
+                *o = e[1] / (e[0] + 10.0);
+            }
+            spread = ((square.1 + 10.0 * first * first) / (square.0 + 10.0)).sqrt().max(LEAST_SPREAD);
+        }
+        Self { polar, wind, beat, level, own, spread, given }
+    }
+
+    /// Likelihood of a look's speed on a beat, or at another angle.
+    fn fits(&self, l: &super::look::Look, angle: Option<f64>) -> f64 {
+        let (level, variance) = self.level[l.block];
+        let rest = l.speed.max(0.05).ln() - level - self.own[l.boat];
+        let (expected, shape) = match angle {
+            None => (self.beat, 0.0),
+            Some(a) => {
+                let shape = if self.given { SHAPE.0 } else { SHAPE.1 };
+                (self.polar.speed(self.wind, a.max(self.polar.upwind(self.wind))).max(0.05).ln(), shape)
+            }
+        };
+        let spread = (self.spread * self.spread + variance + shape * shape).sqrt();
+        // A speed that fits nothing still happens.
+        (-0.5 * ((rest - expected) / spread).powi(2)).exp() / (spread * 2.5066) + 0.05
     }
 }
 
@@ -172,7 +263,6 @@ fn manner(blocks: usize, readings: &[Reading], offset_sd: f64) -> Manner {
 pub(crate) fn fine(looks: &Looks, grid: &Grid, axis: f64, boats: usize, polar: &Polar, given: bool) -> Fine {
     let blocks = looks.blocks();
     let offset_sd = if given { OFFSET.0 } else { OFFSET.1 };
-    let spread = if given { 0.14 } else { 0.22 };
     let mut work = Work {
         looks,
         axis,
@@ -183,33 +273,27 @@ pub(crate) fn fine(looks: &Looks, grid: &Grid, axis: f64, boats: usize, polar: &
         side: grid.beats.iter().map(|b| if b[0] >= b[1] { 1.0 } else { -1.0 }).collect(),
     };
     let mut weight: Vec<f64> = grid.beats.iter().map(|b| b[0].max(b[1])).collect();
-    let supported = |work: &Work, weight: &[f64]| -> (Vec<f64>, Vec<f64>) {
-        let support = work.support(weight);
+    // The window in which the other tack is looked for widens until a third of the beats have it.
+    let mut near = NEAR;
+    let supported = |work: &Work, weight: &[f64], near: usize| -> (Vec<f64>, Vec<f64>) {
+        let support = work.support(weight, near);
         (weight.iter().zip(&support).map(|(w, s)| w * s / (s + HALF)).collect(), support)
     };
-    let (start, _) = supported(&work, &weight);
-    let (readings, from) = work.readings(&start);
+    let all = weight.iter().sum::<f64>();
+    while near < blocks && supported(&work, &weight, near).0.iter().sum::<f64>() < all / 3.0 {
+        near *= 2;
+    }
+    let (mut sure, mut support) = supported(&work, &weight, near);
+    let (readings, from) = work.readings(&sure);
     let mut chosen = manner(blocks, &readings, work.offset_sd);
     let mut smoothed = Model::of(&chosen, work.offset_sd).smooth(blocks, &readings);
-    work.learn(&smoothed, &readings, &from, &start);
+    work.learn(&smoothed, &readings, &from, &sure);
     for round in 0..ROUNDS {
-        weight = work.modes(&smoothed, polar, grid.wind, spread);
-        let (sure, support) = supported(&work, &weight);
+        let pace = Pace::of(looks, &sure, boats, polar, grid.wind, given);
         let (readings, _) = work.readings(&sure);
         let by_sure = Model::of(&chosen, work.offset_sd).smooth(blocks, &readings);
-        // Unsupported stretches must agree with the others' wind.
-        let (all, from) = work.readings(&weight);
-        let mut misses = vec![[0.0; 3]; looks.stretches];
-        for (r, &i) in all.iter().zip(&from) {
-            let m = &mut misses[looks.all[i].stretch];
-            *m = [m[0] + 1.0, m[1] + wrap(r.value - by_sure.expected(r)), m[2] + by_sure.direction(r.block).1];
-        }
-        for i in 0..looks.all.len() {
-            let m = &misses[looks.all[i].stretch];
-            if support[i] < HALF && m[0] > 0.0 && (m[1] / m[0]).abs() > (8.0 * DEGREE).max(1.6 * m[2] / m[0]) {
-                weight[i] = 0.0;
-            }
-        }
+        weight = work.modes(&smoothed, &by_sure, &support, &pace);
+        (sure, support) = supported(&work, &weight, near);
         let (readings, from) = work.readings(&weight);
         if round == 1 {
             chosen = manner(blocks, &readings, work.offset_sd);
