@@ -2,9 +2,7 @@
 //! likeliest run of kinds second by second (Viterbi 1967), so that a wave or a glance at a rival starts no leg.
 
 use crate::fleet::{Boat, Fleet};
-use crate::polar::Polar;
-use crate::wind::Wind;
-use measure::angle::{DEGREE, wrap};
+use measure::angle::DEGREE;
 
 /// How a stretch was sailed.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, serde::Serialize)]
@@ -48,6 +46,7 @@ pub(crate) fn kinds(b: &Boat, angles: &[f64]) -> Vec<Option<Kind>> {
         }
         i = end;
     }
+    bridge(&mut kinds, b.span);
     kinds
 }
 
@@ -167,66 +166,108 @@ pub(crate) fn stops(fleet: &Fleet, boat: usize, kinds: &[Vec<Option<Kind>>], str
     .collect()
 }
 
-/// Boats in file behind one line: near each other with nearly the same velocity for minutes.
-const TOW_APART: f64 = 70.0;
-const TOW_SECONDS: usize = 120;
-const TOW_BLOCK: usize = 10;
+/// Gaps up to this long, s, belong to the leg around them if it is of one kind on both sides; else a fix tells this much beside it.
+const BRIDGED: usize = 60;
+const BESIDE: usize = 3;
 
-/// Marks as towed the time in which at least half of the fleet moves as one in file, at a speed or angle that sailing there
-/// would not give. A tow at a sailable speed on a reach cannot be told from sailing.
-pub(crate) fn tows(fleet: &Fleet, wind: &Wind, polar: &Polar, angles: &[Vec<f64>], kinds: &mut [Vec<Option<Kind>>]) {
-    let boats = fleet.boats.len();
-    let blocks = fleet.len / TOW_BLOCK;
-    if boats < 3 {
-        return;
-    }
-    let mut towed = vec![vec![false; boats]; blocks];
-    for (k, row) in towed.iter_mut().enumerate() {
-        let (from, to) = (k * TOW_BLOCK, (k + 1) * TOW_BLOCK);
-        let means: Vec<Option<(f64, f64)>> =
-            fleet.boats.iter().map(|b| b.mean(from, to).filter(|m| m.0 > 0.6 && b.on[from] && b.on[to - 1])).collect();
-        for i in 0..boats {
-            let Some((v, c)) = means[i] else { continue };
-            let like = (0..boats)
-                .filter(|j| {
-                    let Some((u, d)) = means[*j].filter(|_| *j != i) else { return false };
-                    let apart = [fleet.boats[*j].x[from] - fleet.boats[i].x[from], fleet.boats[*j].y[from] - fleet.boats[i].y[from]];
-                    let difference = (v * v + u * u - 2.0 * v * u * (c - d).cos()).max(0.0).sqrt();
-                    let allowed = if fleet.boats[i].doppler && fleet.boats[*j].doppler { 0.16 } else { 0.3 };
-                    let bearing = wrap(apart[0].atan2(apart[1]) - c).abs();
-                    let in_file = bearing.min(core::f64::consts::PI - bearing) < 30.0 * DEGREE;
-                    apart[0].hypot(apart[1]) < TOW_APART && difference < allowed && in_file
-                })
-                .count();
-            row[i] = (like + 1) * 2 >= boats && like >= 2;
+/// Fills gaps in the kinds of a boat.
+fn bridge(kinds: &mut [Option<Kind>], span: (usize, usize)) {
+    let mut i = span.0;
+    while i < span.1 {
+        if kinds[i].is_some() {
+            i += 1;
+            continue;
         }
-    }
-    for i in 0..boats {
-        let mut k = 0;
-        while k < blocks {
-            if !towed[k][i] {
-                k += 1;
-                continue;
+        let end = (i..span.1).find(|j| kinds[*j].is_some()).unwrap_or(span.1);
+        let before = i.checked_sub(1).filter(|j| *j >= span.0).and_then(|j| kinds[j]);
+        let after = kinds.get(end).copied().flatten().filter(|_| end < span.1);
+        if end - i <= BRIDGED && before.is_some() && before == after {
+            kinds[i..end].fill(before);
+        } else {
+            if before.is_some() {
+                kinds[i..(i + BESIDE).min(end)].fill(before);
             }
-            // One block missed is no end.
-            let mut end = k;
-            while end < blocks && (towed[end][i] || (end + 1 < blocks && towed[end + 1][i])) {
-                end += 1;
+            if after.is_some() {
+                kinds[end.saturating_sub(BESIDE).max(i)..end].fill(after);
             }
-            if (end - k) * TOW_BLOCK >= TOW_SECONDS && unlike_sailing(fleet, i, wind, polar, &angles[i], k * TOW_BLOCK, end * TOW_BLOCK) {
-                kinds[i][k * TOW_BLOCK..end * TOW_BLOCK].iter_mut().filter(|s| s.is_some()).for_each(|s| *s = Some(Kind::Tow));
-            }
-            k = end;
         }
+        i = end;
     }
 }
 
-fn unlike_sailing(fleet: &Fleet, boat: usize, wind: &Wind, polar: &Polar, angles: &[f64], from: usize, to: usize) -> bool {
-    let b = &fleet.boats[boat];
-    let mut angle: Vec<f64> = (from..to).filter(|i| b.on[*i]).map(|i| angles[i].abs()).collect();
-    angle.sort_by(f64::total_cmp);
-    let Some(&middle) = angle.get(angle.len() / 2) else { return false };
-    let strength = wind.speed_at(usize::midpoint(from, to)).map_or(wind.about, |w| w.0);
-    let sailed = b.mean(from, to).map_or(0.0, |m| m.0);
-    middle < wind.up - 12.0 * DEGREE || (sailed / polar.speed(strength, middle).max(0.1)).ln().abs() > 0.13
+/// Boats behind one line: in file, and for minutes a rigid body, which boats under sail never are. Lengths in m, times in s. Assumed.
+const TOW_APART: f64 = 80.0;
+const TOW_ASIDE: f64 = 6.0;
+const TOW_MOVED: f64 = 4.0;
+const TOW_SECONDS: usize = 120;
+const TOW_STEP: usize = 10;
+const TOW_SPEED: f64 = 0.6;
+/// Mean square, m2/s2, by which the velocity of ten seconds wanders about its mean: a motor's is steadier than a sail's. Half of
+/// rehearsed tows stay below, and few reaches. A tow that is less steady is told as a reach.
+const TOW_WANDERS: f64 = 0.0016;
+
+/// Marks as towed the time in which at least half of the boats that are out, and three, go as one in file.
+pub(crate) fn tows(fleet: &Fleet, kinds: &mut [Vec<Option<Kind>>]) {
+    let boats = fleet.boats.len();
+    if boats < 3 {
+        return;
+    }
+    let mut from = 0;
+    while from + TOW_SECONDS < fleet.len {
+        let to = from + TOW_SECONDS;
+        let middle = usize::midpoint(from, to);
+        let out = fleet.boats.iter().filter(|b| b.on[middle] || b.standing[middle]).count();
+        let way: Vec<Option<(f64, f64)>> = fleet
+            .boats
+            .iter()
+            .map(|b| {
+                let there = b.on[from] && b.on[middle] && b.on[to];
+                let v = [b.x[to] - b.x[from], b.y[to] - b.y[from]];
+                let speed = v[0].hypot(v[1]) / TOW_SECONDS as f64;
+                (there && speed > TOW_SPEED).then(|| (speed, v[0].atan2(v[1])))
+            })
+            .collect();
+        let apart = |i: usize, j: usize, k: usize| {
+            let (p, q) = (&fleet.boats[i], &fleet.boats[j]);
+            [q.x[k] - p.x[k], q.y[k] - p.y[k]]
+        };
+        for i in 0..boats {
+            let Some((_, course)) = way[i] else { continue };
+            let (sine, cosine) = course.sin_cos();
+            let with: Vec<usize> = (0..boats)
+                .filter(|j| *j != i && way[*j].is_some())
+                .filter(|j| {
+                    let [a, m, e] = [from, middle, to].map(|k| apart(i, *j, k));
+                    let moved = |p: [f64; 2], q: [f64; 2]| (q[0] - p[0]).hypot(q[1] - p[1]);
+                    let aside = (m[0] * cosine - m[1] * sine).abs();
+                    m[0].hypot(m[1]) < TOW_APART
+                        && aside < TOW_ASIDE
+                        && moved(a, e) < TOW_MOVED
+                        && moved(a, m) < TOW_MOVED
+                        && moved(m, e) < TOW_MOVED
+                })
+                .collect();
+            let mut steady: Vec<f64> = with.iter().chain([&i]).map(|j| wanders(&fleet.boats[*j], from, to)).collect();
+            steady.sort_by(f64::total_cmp);
+            if (with.len() + 1) * 2 >= out && with.len() >= 2 && steady[steady.len() / 2] < TOW_WANDERS {
+                kinds[i][from..to].iter_mut().filter(|s| s.is_some()).for_each(|s| *s = Some(Kind::Tow));
+            }
+        }
+        from += TOW_STEP;
+    }
+}
+
+/// Mean square of a boat's velocity over ten seconds about its mean over a window.
+fn wanders(b: &Boat, from: usize, to: usize) -> f64 {
+    let parts: Vec<[f64; 2]> = (from..to)
+        .step_by(10)
+        .map(|k| {
+            let end = (k + 10).min(to);
+            let sum = b.ground[k..end].iter().fold([0.0; 2], |s, v| [s[0] + v[0], s[1] + v[1]]);
+            [sum[0] / (end - k) as f64, sum[1] / (end - k) as f64]
+        })
+        .collect();
+    let n = parts.len().max(1) as f64;
+    let mean = parts.iter().fold([0.0; 2], |s, v| [s[0] + v[0] / n, s[1] + v[1] / n]);
+    parts.iter().map(|v| (v[0] - mean[0]).powi(2) + (v[1] - mean[1]).powi(2)).sum::<f64>() / n
 }

@@ -41,12 +41,14 @@ pub(crate) struct Found {
 /// A side is held this long, s, and shown this far off the axis. As in the definition of the debrief's truth.
 const HELD: usize = 3;
 const OFF_AXIS: f64 = 12.0 * DEGREE;
+/// Off dead downwind less is enough: the turn itself tells, and the wind is known to some degrees only. Tuned on rehearsals.
+const OFF_RUN: f64 = 7.0 * DEGREE;
 /// Seconds without a clear side that one turn may take.
 const THROUGH: usize = 12;
 /// Least change of course and rate of turning; least speeds before and after, m/s. From the study of methods.
 const LEAST_TURN: f64 = 19.0 * DEGREE;
 const LEAST_RATE: f64 = 4.5 * DEGREE;
-const LEAST_SPEED: (f64, f64) = (0.45, 0.34);
+const LEAST_SPEED: (f64, f64) = (0.40, 0.20);
 /// Slower turning than this is straight, rad/s.
 const STRAIGHT: f64 = 4.0 * DEGREE;
 /// Back to speed at this share; longest time charged, s.
@@ -137,7 +139,7 @@ pub(crate) fn manoeuvres(fleet: &Fleet, boat: usize, angles: &[f64], _kinds: &[O
         }
         let side = angles[i].signum();
         let end = (i..b.span.1).find(|j| !b.on[*j] || angles[*j].signum() != side).unwrap_or(b.span.1);
-        let clear = (i..end).any(|j| (OFF_AXIS..=core::f64::consts::PI - OFF_AXIS).contains(&angles[j].abs()));
+        let clear = (i..end).any(|j| (OFF_AXIS..=core::f64::consts::PI - OFF_RUN).contains(&angles[j].abs()));
         if end - i >= HELD && clear {
             match sides.last_mut() {
                 // The same side again after a flicker.

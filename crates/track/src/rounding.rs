@@ -55,7 +55,7 @@ const OFF: f64 = 92.0 * DEGREE;
 const HELD: usize = 8;
 const WITHIN: usize = 20;
 /// A given course mark is rounded within this, m.
-const REACH: f64 = 26.0;
+const REACH: f64 = 15.0;
 /// Roundings of one found course mark lie within this, m; helms leave it about this far to the inside, m (assumed).
 const BALL: f64 = 14.0;
 const BERTH: f64 = 2.2;

@@ -6,7 +6,6 @@ use crate::clean::Smooth;
 use crate::fleet::Fleet;
 use crate::leg::{self, Kind};
 use crate::manoeuvre::{Found, Level, manoeuvres};
-use crate::polar::Polar;
 use crate::rounding::{self, Mark, MarkKind};
 use crate::wind::{BLOCK, Untold, Wind, wind};
 use crate::{lineup, start};
@@ -75,15 +74,7 @@ fn with_wind(fleet: &Fleet, wind: &Wind, plane: &LocalPlane, asked: &Asked<'_>, 
     say_of_the_wind(wind, asked, answer);
     let all: Vec<Vec<f64>> = (0..boats).into_par_iter().map(|b| angles(fleet, b, wind)).collect();
     let mut kinds: Vec<_> = (0..boats).into_par_iter().map(|b| leg::kinds(&fleet.boats[b], &all[b])).collect();
-    let assumed;
-    let polar = match asked.polar {
-        Some(polar) => polar,
-        None => {
-            assumed = Polar::assumed();
-            &assumed
-        }
-    };
-    leg::tows(fleet, wind, polar, &all, &mut kinds);
+    leg::tows(fleet, &mut kinds);
     let level = Level::of(fleet, wind);
     let found: Vec<Vec<Found>> = (0..boats).into_par_iter().map(|b| manoeuvres(fleet, b, &all[b], &kinds[b], &level)).collect();
     let changes: Vec<Vec<rounding::Change>> = (0..boats).into_par_iter().map(|b| rounding::changes(fleet, b, &all[b])).collect();
