@@ -58,7 +58,16 @@ const WITHIN: usize = 20;
 const REACH: f64 = 15.0;
 /// Roundings of one found course mark lie within this, m; helms leave it about this far to the inside, m (assumed).
 const BALL: f64 = 14.0;
-const BERTH: f64 = 2.2;
+const BERTH: f64 = 3.0;
+const BERTH_SD: f64 = 2.0;
+/// Found marks of one kind, at most.
+const MOST: usize = 4;
+/// Of the roundings within the second distance, m, this share lies within the first. Tuned on rehearsals.
+const CORE: f64 = 8.0;
+const ROUND: f64 = 24.0;
+const TIGHT: f64 = 0.6;
+/// A course mark is rounded at least this often beside the most used one of its kind. Assumed.
+const SELDOM: f64 = 0.6;
 /// Straight is slower than this, rad/s.
 const STRAIGHT: f64 = 4.0 * DEGREE;
 
@@ -108,7 +117,8 @@ pub(crate) fn changes(fleet: &Fleet, boat: usize, angles: &[f64]) -> Vec<Change>
     found
 }
 
-/// Course marks found from where boats round: the densest places first.
+/// Course marks found from where boats round: the densest places first. A place where boats turn for another reason (after a finish,
+/// back to the line) is told from a course mark by being wide, or by being seldom used beside the others.
 pub(crate) fn marks(fleet: &Fleet, changes: &[Change]) -> Vec<Mark> {
     let mut marks: Vec<Mark> = Vec::new();
     let least = 3.max(fleet.boats.len().div_ceil(2));
@@ -116,11 +126,13 @@ pub(crate) fn marks(fleet: &Fleet, changes: &[Change]) -> Vec<Mark> {
         let b = &fleet.boats[c.boat];
         [b.x[c.at] + BERTH * c.inside[0], b.y[c.at] + BERTH * c.inside[1]]
     };
+    let within = |all: &[[f64; 2]], p: [f64; 2], radius: f64| all.iter().filter(|q| (q[0] - p[0]).hypot(q[1] - p[1]) < radius).count();
     for kind in [MarkKind::Windward, MarkKind::Leeward] {
-        let mut left: Vec<[f64; 2]> = changes.iter().filter(|c| c.kind == kind).map(place).collect();
-        for number in 1..=4 {
-            let near = |p: &[f64; 2]| left.iter().filter(|q| (q[0] - p[0]).hypot(q[1] - p[1]) < BALL).count();
-            let Some(best) = left.iter().max_by_key(|p| near(p)).copied().filter(|p| near(p) >= least) else { break };
+        let all: Vec<[f64; 2]> = changes.iter().filter(|c| c.kind == kind).map(place).collect();
+        let mut left = all.clone();
+        let mut most = 0;
+        for number in 1..=MOST {
+            let Some(best) = left.iter().max_by_key(|p| within(&left, **p, BALL)).copied() else { break };
             let own: Vec<[f64; 2]> = left.iter().copied().filter(|q| (q[0] - best[0]).hypot(q[1] - best[1]) < BALL).collect();
             let median = |axis: usize| {
                 let mut v: Vec<f64> = own.iter().map(|p| p[axis]).collect();
@@ -128,17 +140,21 @@ pub(crate) fn marks(fleet: &Fleet, changes: &[Change]) -> Vec<Mark> {
                 v[v.len() / 2]
             };
             let middle = [median(0), median(1)];
-            let square = own.iter().map(|p| (p[0] - middle[0]).powi(2) + (p[1] - middle[1]).powi(2)).sum::<f64>();
-            // The receivers' slow errors are not made smaller by many roundings of one boat: a metre stays.
-            let sd = (0.5 * square / own.len() as f64 / own.len() as f64).sqrt().hypot(1.0);
-            let name = match (kind, number) {
-                (MarkKind::Windward, 1) => "windward".to_owned(),
-                (MarkKind::Leeward, 1) => "leeward".to_owned(),
-                (MarkKind::Windward, n) => format!("windward {n}"),
-                (MarkKind::Leeward, n) => format!("leeward {n}"),
-            };
-            marks.push(Mark { name, kind: Some(kind), place: middle, sd: Some(sd) });
+            if own.len() < least || (own.len() as f64) < SELDOM * most as f64 {
+                break;
+            }
             left.retain(|q| (q[0] - middle[0]).hypot(q[1] - middle[1]) > 2.0 * BALL);
+            let tight = within(&all, middle, CORE) as f64 / within(&all, middle, ROUND).max(1) as f64;
+            if tight < TIGHT {
+                continue;
+            }
+            most = most.max(own.len());
+            let square = own.iter().map(|p| (p[0] - middle[0]).powi(2) + (p[1] - middle[1]).powi(2)).sum::<f64>();
+            // How wide helms leave it is not known, and many roundings do not tell it.
+            let sd = (0.5 * square / own.len() as f64 / own.len() as f64).sqrt().hypot(BERTH_SD);
+            let word = if kind == MarkKind::Windward { "windward" } else { "leeward" };
+            let name = if number == 1 { word.to_owned() } else { format!("{word} {number}") };
+            marks.push(Mark { name, kind: Some(kind), place: middle, sd: Some(sd) });
         }
     }
     marks
@@ -157,6 +173,8 @@ pub(crate) fn roundings(b: &Boat, changes: &[Change], marks: &[Mark]) -> Vec<Rou
             .filter_map(|(n, m)| window.clone().min_by(|x, y| far(*x, m).total_cmp(&far(*y, m))).map(|i| (n, i, far(i, m))))
             .min_by(|x, y| x.2.total_cmp(&y.2));
         let Some((mark, at, _)) = nearest.filter(|n| n.2 < REACH) else { continue };
+        // A mark that was found lies where boats turn: the middle of the turn is as good as its closest approach, and steadier.
+        let at = if marks[mark].sd.is_some() { c.at } else { at };
         if found.last().is_some_and(|r| r.mark == mark && at < r.at + 15) {
             continue;
         }
