@@ -5,6 +5,7 @@
 //! beside the others, and the shift is proposed, never made in her times.
 
 mod join;
+mod sift;
 
 use crate::clean::Smooth;
 pub use crate::leg::Kind;
@@ -59,8 +60,10 @@ pub struct Debrief {
     pub course_marks: Vec<CourseMark>,
     /// Starts of several boats together.
     pub starts: Vec<Start>,
-    /// What cannot be told and why, and what is doubtful.
+    /// What was asked for and cannot be told, or was left out, with the reason.
     pub warnings: Vec<Warning>,
+    /// What no tracks can tell, for the foot of the page.
+    pub limits: Vec<String>,
 }
 
 /// The wind at one time.
@@ -108,9 +111,14 @@ pub struct Boat {
     pub roundings: Vec<Rounding>,
     /// Laps in time.
     pub laps: Vec<Lap>,
+    /// Where she was, every [`PATH_STEP`] seconds and where a gap ends: UTC seconds, east and north in the plane.
+    pub path: Vec<[f64; 3]>,
     /// Why some of this is empty.
     pub warnings: Vec<String>,
 }
+
+/// Seconds between the points of a boat's path.
+pub const PATH_STEP: usize = 4;
 
 /// A stretch of one kind.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -262,10 +270,10 @@ pub struct Started {
     pub made: Option<f64>,
 }
 
-/// Debriefs an outing. All tracks lie in the one `plane`. The order of boats is kept throughout.
+/// Debriefs an outing. All tracks lie in the one `plane`. The order of boats is kept throughout, also of those that take no part.
 ///
 /// Nothing fails: what cannot be told is absent with a reason in the warnings.
 #[must_use]
-pub fn debrief(tracks: &[Smooth], plane: &LocalPlane, asked: &Asked<'_>) -> Debrief {
+pub fn debrief(tracks: Vec<Smooth>, plane: &LocalPlane, asked: &Asked<'_>) -> Debrief {
     join::debrief(tracks, plane, asked)
 }

@@ -49,4 +49,12 @@ pub enum TrackError {
         /// What is wrong with it.
         what: String,
     },
+    /// A file of course marks that cannot be used.
+    #[error("{file}: {what}; course marks are GPX waypoints or GeoJSON points")]
+    Marks {
+        /// The file's name.
+        file: String,
+        /// What is wrong with it.
+        what: String,
+    },
 }

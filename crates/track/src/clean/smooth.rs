@@ -1,5 +1,8 @@
 //! One boat on a grid of whole seconds: what cleaning hands to everything after it.
 
+use measure::LocalPlane;
+use measure::angle::{DEGREE, wrap};
+
 /// What the velocities rest on.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub enum Measured {
@@ -85,5 +88,19 @@ impl Smooth {
             (Some(vx), Some(vy)) => vx.hypot(*vy),
             _ => 0.0,
         }
+    }
+    /// From the plane it was cleaned in to another, so that tracks can be cleaned one at a time before the outing's plane is known.
+    #[must_use]
+    pub fn moved(mut self, from: &LocalPlane, to: &LocalPlane) -> Self {
+        let (here, there) = (from.origin(), to.origin());
+        // North at the one origin is not quite north at the other: meridians close in by the sine of the latitude.
+        let turn = wrap((here.longitude() - there.longitude()) * DEGREE) * (0.5 * (here.latitude() + there.latitude()) * DEGREE).sin();
+        let (sine, cosine) = turn.sin_cos();
+        for i in 0..self.len() {
+            (self.x[i], self.y[i]) = to.xy(from.position(self.x[i], self.y[i]));
+            let (vx, vy) = (self.vx[i], self.vy[i]);
+            (self.vx[i], self.vy[i]) = (vx * cosine + vy * sine, vy * cosine - vx * sine);
+        }
+        self
     }
 }

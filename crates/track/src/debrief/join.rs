@@ -1,6 +1,9 @@
 //! From smoothed tracks to the debrief: each part in its turn, on the fleet's grid, then in plain values.
 
-use super::{Asked, Boat, CourseMark, Current, Debrief, Leg, Lineup, Manoeuvre, Mean, Rounding, Start, Started, Stop, Turn, WindAt};
+use super::sift::sift;
+use super::{
+    Asked, Boat, CourseMark, Current, Debrief, Leg, Lineup, Manoeuvre, Mean, PATH_STEP, Rounding, Start, Started, Stop, Turn, WindAt,
+};
 use crate::angle::angles;
 use crate::clean::Smooth;
 use crate::fleet::Fleet;
@@ -17,20 +20,25 @@ const FEWEST: usize = 3;
 /// Without a polar the wind's speed is a guess, good to this share (assumed): it turns a current into an angle.
 const GUESSED: f64 = 0.4;
 
-pub(super) fn debrief(tracks: &[Smooth], plane: &LocalPlane, asked: &Asked<'_>) -> Debrief {
+pub(super) fn debrief(mut tracks: Vec<Smooth>, plane: &LocalPlane, asked: &Asked<'_>) -> Debrief {
+    let reasons = sift(&mut tracks);
     let mut said = Vec::new();
-    let mut fleet = Fleet::of(tracks, &mut said);
+    let mut fleet = Fleet::of(&tracks, &mut said);
+    // The fleet's grid holds all that is needed of them.
+    drop(tracks);
     let mut answer = Debrief { warnings: said.into_iter().map(|s| Warning::new("", s)).collect(), ..Debrief::default() };
     if fleet.len == 0 {
-        answer.boats = tracks.iter().map(|t| Boat { track: t.name.clone(), ..Boat::default() }).collect();
+        answer.boats = (0..fleet.boats.len()).map(|b| plain(&fleet, b)).collect();
         return answer;
     }
     match wind(&mut fleet, asked.polar) {
         Ok(wind) => with_wind(&fleet, &wind, plane, asked, &mut answer),
         Err(why) => without_wind(&fleet, why, &mut answer),
     }
-    for (boat, on) in answer.boats.iter_mut().zip(&fleet.boats) {
-        if on.span.1 == on.span.0 {
+    for ((boat, on), reason) in answer.boats.iter_mut().zip(&fleet.boats).zip(reasons) {
+        if let Some(reason) = reason {
+            boat.warnings.push(reason);
+        } else if on.span.1 == on.span.0 {
             boat.warnings.push("nothing is told of this track: its times are of another day than the other boats'".to_owned());
         } else if on.hours != 0 {
             boat.clock_shift = Some(on.hours as f64 * 3600.0);
@@ -62,6 +70,7 @@ fn without_wind(fleet: &Fleet, why: Untold, answer: &mut Debrief) {
             let kinds = leg::stopped_or_not(&fleet.boats[b]);
             let mut boat = plain(fleet, b);
             boat.legs = legs(fleet, b, &kinds, None);
+            boat.distance = sailed(&boat.legs);
             boat
         })
         .collect();
@@ -92,6 +101,7 @@ fn with_wind(fleet: &Fleet, wind: &Wind, plane: &LocalPlane, asked: &Asked<'_>, 
         .map(|b| {
             let mut boat = plain(fleet, b);
             boat.legs = legs(fleet, b, &kinds[b], Some(&all[b]));
+            boat.distance = sailed(&boat.legs);
             let stretches = leg::stretches(&kinds[b]);
             let own = |second: usize| own_time(fleet, b, second as f64);
             let stops = leg::stops(fleet, b, &kinds, &stretches);
@@ -128,8 +138,12 @@ fn own_time(fleet: &Fleet, boat: usize, second: f64) -> f64 {
     (fleet.start - fleet.boats[boat].hours * 3600) as f64 + second
 }
 
+/// A boat with her path and the distance sailed.
 fn plain(fleet: &Fleet, boat: usize) -> Boat {
-    Boat { track: fleet.boats[boat].name.clone(), ..Boat::default() }
+    let b = &fleet.boats[boat];
+    let shown = |i: &usize| b.on[*i] && (i.is_multiple_of(PATH_STEP) || i.checked_sub(1).is_none_or(|j| !b.on[j]));
+    let path = (b.span.0..b.span.1).filter(shown).map(|i| [own_time(fleet, boat, i as f64), b.x[i], b.y[i]]).collect();
+    Boat { track: b.name.clone(), path, ..Boat::default() }
 }
 
 /// The wind over the ground: that over the water, which boats feel, and the current.
@@ -158,11 +172,12 @@ fn current(fleet: &Fleet, wind: &Wind) -> Option<Current> {
 }
 
 fn say_of_the_wind(wind: &Wind, asked: &Asked<'_>, answer: &mut Debrief) {
-    let mut say = |what: String| answer.warnings.push(Warning::new("", what));
+    if asked.polar.is_some() && wind.speed.is_none() {
+        answer.warnings.push(Warning::new("", "the wind's speed cannot be told: too little steady sailing fits the polar"));
+    }
+    let mut say = |what: String| answer.limits.push(what);
     if asked.polar.is_none() {
         say("the wind's speed cannot be told from tracks without a polar of the class (--polar FILE)".to_owned());
-    } else if wind.speed.is_none() {
-        say("the wind's speed cannot be told: too little steady sailing fits the polar".to_owned());
     }
     match wind.across {
         Some(a) if a.told => say("of the current only the part across the wind can be told from tracks".to_owned()),
@@ -187,6 +202,10 @@ fn legs(fleet: &Fleet, boat: usize, kinds: &[Option<Kind>], angles: Option<&[f64
             distance: (s.from..s.to).filter(|i| b.on[*i]).map(|i| b.ground[i][0].hypot(b.ground[i][1])).sum(),
         })
         .collect()
+}
+
+fn sailed(legs: &[Leg]) -> f64 {
+    legs.iter().filter(|l| !matches!(l.kind, Some(Kind::Stopped | Kind::Tow))).map(|l| l.distance).sum()
 }
 
 fn manoeuvre(fleet: &Fleet, boat: usize, f: &Found) -> Manoeuvre {

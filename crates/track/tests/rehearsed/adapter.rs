@@ -12,13 +12,10 @@ const DEGREES: f64 = 1.0 / measure::angle::DEGREE;
 
 /// The tracks of an outing as its recorders kept them.
 pub(crate) fn tracks(outing: &Outing) -> Vec<Track> {
-    let fix = |f: &rehearsal::Fix| Fix {
-        time: f.0,
-        position: measure::Position::degrees(f.1, f.2).unwrap_or_default(),
-        speed: f.3,
-        course: f.4,
-    };
-    let track = |r: &rehearsal::Recorder| Track { name: r.name.clone(), format: "rehearsal".into(), fixes: r.fixes.iter().map(fix).collect() };
+    let fix =
+        |f: &rehearsal::Fix| Fix { time: f.0, position: measure::Position::degrees(f.1, f.2).unwrap_or_default(), speed: f.3, course: f.4 };
+    let track =
+        |r: &rehearsal::Recorder| Track { name: r.name.clone(), format: "rehearsal".into(), fixes: r.fixes.iter().map(fix).collect() };
     outing.recorders.iter().map(track).collect()
 }
 
@@ -47,7 +44,7 @@ pub(crate) fn marks(outing: &Outing) -> Vec<GivenMark> {
 pub(crate) fn debriefed(outing: &Outing, given: bool) -> Debrief {
     let (tracks, plane) = smooth(&tracks(outing));
     let (polar, marks) = (polar(outing), if given { marks(outing) } else { Vec::new() });
-    debrief(&tracks, &plane, &Asked { polar: Some(&polar), course_marks: &marks, lineups: &[] })
+    debrief(tracks, &plane, &Asked { polar: Some(&polar), course_marks: &marks, lineups: &[] })
 }
 
 /// In the judge's words.
