@@ -74,6 +74,9 @@ impl Wind {
     }
 }
 
+/// A current is known no better than to this share of itself, whatever its residuals say. Set on seeds 1 to 3.
+const SHARE: f64 = 0.12;
+
 /// Estimates the wind; takes a current it is sure of out of the fleet's velocities.
 pub(crate) fn wind(fleet: &mut Fleet, polar: Option<&Polar>) -> Result<Wind, Untold> {
     let assumed;
@@ -94,7 +97,7 @@ pub(crate) fn wind(fleet: &mut Fleet, polar: Option<&Polar>) -> Result<Wind, Unt
         let fine = fine::fine(&looks, &grid, axis, boats, table, given);
         let rest = current::across(&looks, &fine, boats);
         if let Some(c) = rest
-            && round < 2
+            && round < 3
             && (c.told || (round > 0 && c.middle.abs() > 0.02))
         {
             take_out(fleet, axis, c);
@@ -104,7 +107,14 @@ pub(crate) fn wind(fleet: &mut Fleet, polar: Option<&Polar>) -> Result<Wind, Unt
         }
         let across = total.map(|t| Across { told: true, ..t }).or(rest.map(|c| Across { told: false, ..c }));
         let speed = if given { strength::strength(&looks, &fine, boats, table, grid.wind) } else { None };
-        let Fine { direction, sd, slope, up, beat } = fine;
+        let Fine { direction, mut sd, slope, up, beat } = fine;
+        if let Some(a) = across {
+            // A current not taken out turns the courses of both tacks the same way.
+            let doubt = if a.told { a.sd.hypot(SHARE * a.middle) } else { a.sd };
+            let pace = fleet.boats.iter().map(|b| b.pace).fold(0.5, f64::max);
+            let turned = doubt * up.cos() / pace;
+            sd.iter_mut().for_each(|s| *s = s.hypot(turned));
+        }
         return Ok(Wind { direction, sd, slope, speed, up, across, looks, beat, middles: fleet.middles(), about: grid.wind });
     }
 }

@@ -33,7 +33,7 @@ pub(crate) fn across(looks: &Looks, fine: &Fine, boats: usize) -> Option<Across>
         .all
         .iter()
         .enumerate()
-        .filter(|(i, l)| fine.beat[*i] > 0.5 && l.change < 0.2)
+        .filter(|(i, l)| fine.beat[*i] > 0.5 && l.settled && l.change < 0.2)
         .map(|(_, l)| {
             let tau = wrap(fine.direction[l.block] - l.course);
             let a = -tau.signum() * fine.up.sin() / l.speed.max(0.3);

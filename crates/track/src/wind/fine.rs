@@ -34,10 +34,8 @@ const BETWEEN: f64 = 2.5 * DEGREE;
 const SCATTER: f64 = 4.0 * DEGREE;
 /// Least scatter, rad: a block of ten seconds is never better.
 const LEAST: f64 = 1.5 * DEGREE;
-/// The local wind and the helm keep their mood over some blocks, so a look weighs less than one of white noise.
-const MOOD: f64 = 1.6;
 /// Stated over computed standard deviation, and what is added for the model's own error, rad. Set on seeds 1 to 3.
-const STATED: f64 = 1.1;
+const STATED: f64 = 1.15;
 const OWN_ERROR: f64 = 0.8 * DEGREE;
 /// Density of any other course, per degree.
 const OTHER: f64 = 0.58 / 136.0;
@@ -64,13 +62,7 @@ impl Work<'_> {
                 let l = &self.looks.all[i];
                 let value = wrap(l.course + self.side[i] * (self.up + self.own[l.boat]) - self.axis);
                 let short = (10.0 / l.count as f64).sqrt();
-                Reading {
-                    block: l.block,
-                    value,
-                    side: self.side[i],
-                    place: l.place,
-                    variance: MOOD * self.variance[l.boat] * short / weight[i],
-                }
+                Reading { block: l.block, value, side: self.side[i], place: l.place, variance: self.variance[l.boat] * short / weight[i] }
             })
             .collect();
         (readings, from)
@@ -247,18 +239,6 @@ impl<'a> Pace<'a> {
     }
 }
 
-/// The manner of this outing's wind by likelihood.
-fn manner(blocks: usize, readings: &[Reading], offset_sd: f64) -> Manner {
-    let mut best: Option<(Manner, f64)> = None;
-    for manner in Manner::all() {
-        let likelihood = Model::of(&manner, offset_sd).likelihood(blocks, readings);
-        if best.is_none_or(|b| likelihood > b.1) {
-            best = Some((manner, likelihood));
-        }
-    }
-    best.map_or(Manner { quick: 2.0 * DEGREE, swing: 4.0 * DEGREE, period: 0.0, slow: 4.0 * DEGREE }, |b| b.0)
-}
-
 /// Refines what the grid found.
 pub(crate) fn fine(looks: &Looks, grid: &Grid, axis: f64, boats: usize, polar: &Polar, given: bool) -> Fine {
     let blocks = looks.blocks();
@@ -285,29 +265,36 @@ pub(crate) fn fine(looks: &Looks, grid: &Grid, axis: f64, boats: usize, polar: &
     }
     let (mut sure, mut support) = supported(&work, &weight, near);
     let (readings, from) = work.readings(&sure);
-    let mut chosen = manner(blocks, &readings, work.offset_sd);
-    let mut smoothed = Model::of(&chosen, work.offset_sd).smooth(blocks, &readings);
+    let mut manners = Manner::USUAL.likeliest(blocks, &readings, work.offset_sd);
+    let mut smoothed = Model::of(&manners[0].0, work.offset_sd).smooth(blocks, &readings);
     work.learn(&smoothed, &readings, &from, &sure);
     for round in 0..ROUNDS {
         let pace = Pace::of(looks, &sure, boats, polar, grid.wind, given);
         let (readings, _) = work.readings(&sure);
-        let by_sure = Model::of(&chosen, work.offset_sd).smooth(blocks, &readings);
+        let by_sure = Model::of(&manners[0].0, work.offset_sd).smooth(blocks, &readings);
         weight = work.modes(&smoothed, &by_sure, &support, &pace);
         (sure, support) = supported(&work, &weight, near);
         let (readings, from) = work.readings(&weight);
         if round == 1 {
-            chosen = manner(blocks, &readings, work.offset_sd);
+            manners = manners[0].0.likeliest(blocks, &readings, work.offset_sd);
         }
-        smoothed = Model::of(&chosen, work.offset_sd).smooth(blocks, &readings);
+        smoothed = Model::of(&manners[0].0, work.offset_sd).smooth(blocks, &readings);
         work.learn(&smoothed, &readings, &from, &weight);
     }
     let common = smoothed.mean.last().map_or(0.0, |m| m[5]);
-    let (mut direction, mut sd) = (Vec::with_capacity(blocks), Vec::with_capacity(blocks));
-    for k in 0..blocks {
-        let (f, s) = smoothed.direction(k);
-        direction.push(axis + f);
-        sd.push(STATED * (s * s + OWN_ERROR * OWN_ERROR).sqrt());
+    // Every manner that is nearly as likely has its say, and their disagreement is part of the deviation.
+    let (readings, _) = work.readings(&weight);
+    let mut sums = vec![[0.0; 3]; blocks];
+    for (manner, share) in &manners {
+        let own = Model::of(manner, work.offset_sd).smooth(blocks, &readings);
+        for (k, s) in sums.iter_mut().enumerate() {
+            let (f, sd) = own.direction(k);
+            *s = [s[0] + share * f, s[1] + share * f * f, s[2] + share * sd * sd];
+        }
     }
+    let direction = sums.iter().map(|s| axis + s[0]).collect();
+    let stated = |s: &[f64; 3]| STATED * (s[2] + (s[1] - s[0] * s[0]).max(0.0) + OWN_ERROR * OWN_ERROR).sqrt();
+    let sd = sums.iter().map(stated).collect();
     let slope = smoothed.mean.iter().map(|m| [m[8], m[9]]).collect();
     Fine { direction, sd, slope, up: work.up + common, beat: weight }
 }

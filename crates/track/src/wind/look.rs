@@ -8,6 +8,9 @@ pub(crate) const BLOCK: usize = 10;
 /// Fewer steady seconds make no look.
 const FEWEST: usize = 4;
 
+/// Way is gathered this long after a stretch begins, s: a small boat regains hers in some ten seconds, and six are left out before.
+const GATHERED: usize = 6;
+
 /// One boat in one block.
 #[derive(Debug, Clone, Copy)]
 pub(crate) struct Look {
@@ -24,6 +27,8 @@ pub(crate) struct Look {
     pub(crate) place: [f64; 2],
     /// Change of speed in the look, as a share.
     pub(crate) change: f64,
+    /// Way has been gathered since the last turn or stop.
+    pub(crate) settled: bool,
 }
 
 /// Looks in the order of blocks, with the first look of each block and one past the last.
@@ -48,6 +53,7 @@ impl Looks {
                     i += 1;
                     continue;
                 }
+                let begin = i;
                 let end = (i..b.span.1).find(|j| !steady[*j]).unwrap_or(b.span.1);
                 while i < end {
                     let to = ((i / BLOCK + 1) * BLOCK).min(end);
@@ -55,7 +61,17 @@ impl Looks {
                         let k = usize::midpoint(i, to);
                         let place = [(b.x[k] - middles[k][0]) / 1000.0, (b.y[k] - middles[k][1]) / 1000.0];
                         let change = (b.speed[to - 1] - b.speed[i]).abs() / speed.max(0.1);
-                        all.push(Look { boat, block: i / BLOCK, course, speed, count: to - i, stretch: stretches, place, change });
+                        all.push(Look {
+                            boat,
+                            block: i / BLOCK,
+                            course,
+                            speed,
+                            count: to - i,
+                            stretch: stretches,
+                            place,
+                            change,
+                            settled: i >= begin + GATHERED,
+                        });
                     }
                     i = to;
                 }

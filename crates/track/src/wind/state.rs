@@ -14,7 +14,7 @@ pub(crate) const N: usize = 10;
 type Vector = SVector<f64, N>;
 type Matrix = SMatrix<f64, N, N>;
 
-/// How the wind of this outing changes; chosen by likelihood.
+/// How the wind of this outing changes and how its boats scatter; chosen by likelihood.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(crate) struct Manner {
     /// Standard deviation of quick changes, rad.
@@ -25,20 +25,70 @@ pub(crate) struct Manner {
     pub(crate) period: f64,
     /// Standard deviation of slow changes, rad.
     pub(crate) slow: f64,
+    /// Standard deviation of what all boats of one side do together, rad.
+    pub(crate) together: f64,
+    /// Factor on the variance of a reading: the local wind and the helm keep their mood over some blocks.
+    pub(crate) mood: f64,
 }
 
+/// Values tried of each part of a manner: standard deviations (deg) as the study of methods found them, periods (s) as oscillations
+/// are commonly timed.
+const QUICKS: [f64; 4] = [0.7, 1.3, 2.2, 3.5];
+const SWINGS: [f64; 5] = [0.7, 2.0, 3.5, 5.0, 8.0];
+const PERIODS: [f64; 7] = [0.0, 170.0, 210.0, 260.0, 320.0, 390.0, 480.0];
+const SLOWS: [f64; 3] = [2.5, 6.0, 14.0];
+const TOGETHERS: [f64; 3] = [1.0, 2.0, 3.5];
+const MOODS: [f64; 4] = [0.7, 1.0, 1.6, 2.5];
+/// How many of the likeliest are kept, and what a unit of log likelihood counts between them: readings are not as independent of
+/// each other as the model has it.
+const NEARLY: usize = 8;
+const TEMPER: f64 = 0.3;
+/// Rounds in which every part is tried in turn.
+const TURNS: usize = 2;
+
 impl Manner {
-    /// The manners tried: standard deviations from the study of methods, periods as oscillations are commonly timed.
-    pub(crate) fn all() -> Vec<Self> {
-        let mut all = Vec::new();
-        for slow in [4.0, 12.0] {
-            for (quick, swing) in [(1.2, 1.5), (2.0, 4.0), (2.0, 8.0), (3.5, 5.0)] {
-                for period in [0.0, 200.0, 270.0, 350.0, 450.0] {
-                    all.push(Self { quick: quick * DEGREE, swing: swing * DEGREE, period, slow: slow * DEGREE });
+    /// Before anything is known.
+    pub(crate) const USUAL: Self =
+        Self { quick: 2.2 * DEGREE, swing: 3.5 * DEGREE, period: 0.0, slow: 6.0 * DEGREE, together: 2.0 * DEGREE, mood: 1.6 };
+
+    /// The likeliest, every part tried in turn, and with it those nearly as likely, each with its share.
+    pub(crate) fn likeliest(self, blocks: usize, readings: &[Reading], offset_sd: f64) -> Vec<(Self, f64)> {
+        let likelihood = |m: &Self| Model::of(m, offset_sd).likelihood(blocks, readings);
+        let mut best = (self, likelihood(&self));
+        let mut tried = vec![best];
+        for _ in 0..TURNS {
+            let before = best.0;
+            let mut tries = |values: &[f64], set: &dyn Fn(&mut Self, f64)| {
+                for &value in values {
+                    let mut manner = best.0;
+                    set(&mut manner, value);
+                    if manner != best.0 {
+                        let l = likelihood(&manner);
+                        tried.push((manner, l));
+                        if l > best.1 {
+                            best = (manner, l);
+                        }
+                    }
                 }
+            };
+            tries(&SWINGS, &|m, v| m.swing = v * DEGREE);
+            tries(&PERIODS, &|m, v| m.period = v);
+            tries(&QUICKS, &|m, v| m.quick = v * DEGREE);
+            tries(&TOGETHERS, &|m, v| m.together = v * DEGREE);
+            tries(&SLOWS, &|m, v| m.slow = v * DEGREE);
+            tries(&MOODS, &|m, v| m.mood = v);
+            if best.0 == before {
+                break;
             }
         }
-        all
+        let top = best.1;
+        tried.sort_by(|a, b| b.1.total_cmp(&a.1));
+        tried.dedup_by(|a, b| a.0 == b.0);
+        tried.truncate(NEARLY);
+        tried.iter_mut().for_each(|t| t.1 = (TEMPER * (t.1 - top)).exp());
+        let sum = tried.iter().map(|t| t.1).sum::<f64>();
+        tried.iter_mut().for_each(|t| t.1 /= sum);
+        tried
     }
 }
 
@@ -87,6 +137,7 @@ pub(crate) struct Model {
     transition: Matrix,
     noise: Matrix,
     first: Matrix,
+    mood: f64,
 }
 
 /// Memory of quick and slow changes, of what boats of one side do together and of the slope over the area, s.
@@ -97,9 +148,8 @@ const SLOPE: f64 = 1500.0;
 /// Memory of a swing in periods, and of one without a period in seconds.
 const SWING: f64 = 1.5;
 const AIMLESS: f64 = 100.0;
-/// Standard deviations: constant, together (rad), slope (rad per km). The last is assumed.
+/// Standard deviations: constant (rad), slope (rad per km). The last is assumed.
 const CONSTANT: f64 = 20.0 * DEGREE;
-const TOGETHER_SD: f64 = 3.0 * DEGREE;
 const SLOPE_SD: f64 = 5.0 * DEGREE;
 
 impl Model {
@@ -110,8 +160,8 @@ impl Model {
         for (i, sd, memory) in [
             (0, manner.quick, QUICK),
             (3, manner.slow, SLOW),
-            (6, TOGETHER_SD, TOGETHER),
-            (7, TOGETHER_SD, TOGETHER),
+            (6, manner.together, TOGETHER),
+            (7, manner.together, TOGETHER),
             (8, SLOPE_SD, SLOPE),
             (9, SLOPE_SD, SLOPE),
         ] {
@@ -132,7 +182,7 @@ impl Model {
         first[(1, 1)] = manner.swing * manner.swing;
         first[(2, 2)] = first[(1, 1)];
         let noise = first - transition * first * transition.transpose();
-        Self { transition, noise, first }
+        Self { transition, noise, first, mood: manner.mood }
     }
 
     /// Log likelihood of the readings, which lie in the order of blocks.
@@ -155,9 +205,10 @@ impl Model {
                 let ph = p * h;
                 let spread = h.dot(&ph);
                 let miss = wrap(r.value - h.dot(&x));
-                let square = miss * miss / (spread + r.variance);
+                let own = self.mood * r.variance;
+                let square = miss * miss / (spread + own);
                 // A reading three deviations off counts as much less sure, so that no single boat drags the wind along.
-                let variance = if square > 9.0 { r.variance * square / 9.0 } else { r.variance };
+                let variance = if square > 9.0 { own * square / 9.0 } else { own };
                 let total = spread + variance;
                 x += ph * (miss / total);
                 p -= ph * ph.transpose() / total;

@@ -1,5 +1,6 @@
-//! The wind's speed through time, from boat speeds and a polar: an iterated extended Kalman smoother of three states (puffs and
-//! lulls, slow changes, the level) of log wind speed on the blocks.
+//! The wind's speed through time, from boat speeds and a polar: an iterated extended Kalman smoother on the blocks. Its states are
+//! log wind speed in three parts (puffs and lulls, slow changes, the level) and the current along the wind, which slows runs as it
+//! speeds beats. How far all boats together sail off the polar cannot be told from the level: its doubt is added by the slope.
 //!
 //! Two traps. A beat is read at the polar's own best angle, not at the angle measured: the course wanders faster than the speed
 //! follows. And a boat near her hull speed tells little: several starts are tried and the stated deviation follows the slope of the
@@ -9,7 +10,10 @@ use super::fine::Fine;
 use super::look::{BLOCK, Looks};
 use crate::polar::Polar;
 use measure::angle::{DEGREE, wrap};
-use nalgebra::{Matrix3, Vector3};
+use nalgebra::{SMatrix, SVector};
+
+type Vector = SVector<f64, 4>;
+type Matrix = SMatrix<f64, 4, 4>;
 
 /// Standard deviations and memories (s) of puffs and of slow changes, of log wind speed. From the study of methods.
 const PUFFS: (f64, f64) = (0.12, 40.0);
@@ -19,7 +23,9 @@ const LEVEL: (f64, f64) = (4.5, 0.40);
 /// Boats sail this much slower than the polar for steady helming, in log speed, and its spread between outings. The spread is
 /// assumed; chop alone slows a small boat by more.
 const BELOW: f64 = -0.03;
-const BELOW_SD: f64 = 0.045;
+const BELOW_SD: f64 = 0.05;
+/// Spread of the current along the wind before anything is known, m/s. Assumed: most waters where children sail have next to none.
+const ALONG: f64 = 0.08;
 /// Spread between boats, in log speed.
 const BETWEEN: f64 = 0.05;
 /// Noise of one look, in log speed: trim, local puffs, and that they last.
@@ -36,6 +42,8 @@ struct Sample {
     /// Angle off a beat to be read; none for a beat, with what she sails wider than the fleet.
     angle: Option<f64>,
     wider: f64,
+    /// What a current of 1 m/s setting to windward would add to her log speed.
+    along: f64,
 }
 
 /// Wind speed over the water in each block (m/s) with its standard deviation; none without a steady look.
@@ -56,6 +64,7 @@ pub(crate) fn strength(looks: &Looks, fine: &Fine, boats: usize, polar: &Polar, 
                 log: l.speed.ln(),
                 angle: (!beat).then_some(tau),
                 wider: 0.5 * (tau - fine.up).max(0.0),
+                along: tau.cos() / l.speed.max(0.4),
             })
         })
         .collect();
@@ -65,44 +74,46 @@ pub(crate) fn strength(looks: &Looks, fine: &Fine, boats: usize, polar: &Polar, 
     let blocks = looks.blocks();
     let starts = [0.75, 1.0, 1.3].map(|k| solve(&samples, blocks, boats, polar, (first * k).ln()));
     let best = starts.into_iter().min_by(|a, b| a.1.total_cmp(&b.1))?.0;
-    Some(
-        best.into_iter()
-            .map(|(log, sd, slope)| {
-                let wind = log.clamp(-1.5, 3.2).exp();
-                (wind, wind * (1.3 * sd * 1.3 * sd + (BELOW_SD / slope.max(0.12)).powi(2)).sqrt())
-            })
-            .collect(),
-    )
+    let strength = |(log, sd): (f64, f64)| {
+        let wind = log.clamp(WEAKEST, STRONGEST).exp();
+        (wind, wind * sd)
+    };
+    Some(best.into_iter().map(strength).collect())
 }
+
+/// Stated over computed standard deviation: boats' speeds stay alike over several looks. Set on seeds 1 to 3.
+const STATED: f64 = 1.3;
+/// Weakest and strongest wind told, as logarithms of m/s.
+const WEAKEST: f64 = -1.5;
+const STRONGEST: f64 = 3.2;
 
 /// Log boat speed by the polar and its slope in log wind speed.
 fn expected(s: &Sample, polar: &Polar, log: f64) -> (f64, f64) {
     let at = |log: f64| {
-        let wind = log.clamp(-1.5, 3.2).exp();
+        let wind = log.clamp(WEAKEST, STRONGEST).exp();
         let angle = s.angle.map_or_else(|| polar.upwind(wind) + s.wider, |a| a.max(polar.upwind(wind)));
         polar.speed(wind, angle).max(0.02).ln()
     };
     (at(log), ((at(log + 0.08) - at(log - 0.08)) / 0.16).clamp(0.0, 1.5))
 }
 
-type Step = (Vector3<f64>, Matrix3<f64>, Vector3<f64>, Matrix3<f64>);
+type Step = (Vector, Matrix, Vector, Matrix);
 
-/// Log wind, its standard deviation and the polar's mean slope there for each block, and the cost.
-fn solve(samples: &[Sample], blocks: usize, boats: usize, polar: &Polar, start: f64) -> (Vec<(f64, f64, f64)>, f64) {
+/// Log wind and its standard deviation for each block, and the cost.
+fn solve(samples: &[Sample], blocks: usize, boats: usize, polar: &Polar, start: f64) -> (Vec<(f64, f64)>, f64) {
     let d = BLOCK as f64;
-    let keep = [(-d / PUFFS.1).exp(), (-d / SLOW.1).exp(), 1.0];
-    let first = [PUFFS.0 * PUFFS.0, SLOW.0 * SLOW.0, LEVEL.1 * LEVEL.1];
-    let transition = Matrix3::from_diagonal(&Vector3::from(keep));
-    let begin = Matrix3::from_diagonal(&Vector3::from(first));
+    let transition = Matrix::from_diagonal(&Vector::new((-d / PUFFS.1).exp(), (-d / SLOW.1).exp(), 1.0, 1.0));
+    let begin = Matrix::from_diagonal(&Vector::new(PUFFS.0, SLOW.0, LEVEL.1, ALONG).map(|sd| sd * sd));
     let noise = begin - transition * begin * transition;
-    let row = Vector3::new(1.0, 1.0, 1.0);
+    let row = Vector::new(1.0, 1.0, 1.0, 0.0);
     let mut path: Vec<f64> = vec![start; blocks];
     let mut sds = vec![0.0; blocks];
     let mut own = vec![0.0; boats];
-    let mut cost = 0.0;
+    let mut along = 0.0;
     let mut slopes = vec![[0.0; 2]; blocks];
+    let mut cost = 0.0;
     for _ in 0..6 {
-        let (mut x, mut p) = (Vector3::new(0.0, 0.0, LEVEL.0.ln()), begin);
+        let (mut x, mut p) = (Vector::new(0.0, 0.0, LEVEL.0.ln(), 0.0), begin);
         let mut steps: Vec<Step> = Vec::with_capacity(blocks);
         cost = 0.0;
         slopes.fill([0.0; 2]);
@@ -116,8 +127,8 @@ fn solve(samples: &[Sample], blocks: usize, boats: usize, polar: &Polar, start: 
             while let Some(s) = samples.get(next).filter(|s| s.block <= block) {
                 next += 1;
                 let (value, slope) = expected(s, polar, path[block]);
-                let miss = s.log - BELOW - own[s.boat] - value - slope * (row.dot(&x) - path[block]);
-                let h = row * slope;
+                let h = Vector::new(slope, slope, slope, s.along);
+                let miss = s.log - BELOW - own[s.boat] - value - h.dot(&x) + slope * path[block];
                 let ph = p * h;
                 let spread = h.dot(&ph);
                 let square = miss * miss / (spread + NOISE * NOISE);
@@ -125,12 +136,12 @@ fn solve(samples: &[Sample], blocks: usize, boats: usize, polar: &Polar, start: 
                 let total = spread + variance;
                 x += ph * (miss / total);
                 p -= ph * ph.transpose() / total;
-                cost += square.min(9.0) + total.ln();
                 slopes[block] = [slopes[block][0] + slope, slopes[block][1] + 1.0];
+                cost += square.min(9.0) + total.ln();
             }
             steps.push((before.0, before.1, x, p));
         }
-        let mut after: Option<(Vector3<f64>, Matrix3<f64>)> = None;
+        let mut after: Option<(Vector, Matrix)> = None;
         for k in (0..blocks).rev() {
             let (_, _, x, p) = steps[k];
             let (mut m, mut v) = (x, p);
@@ -142,14 +153,15 @@ fn solve(samples: &[Sample], blocks: usize, boats: usize, polar: &Polar, start: 
                 v += gain * (v1 - ahead_p) * gain.transpose();
             }
             after = Some((m, v));
-            let wanted = row.dot(&m).clamp(-1.5, 3.2);
+            let wanted = row.dot(&m).clamp(WEAKEST, STRONGEST);
             path[k] += 0.7 * (wanted - path[k]);
             sds[k] = (row.transpose() * v * row)[0].max(0.0).sqrt();
+            along = m[3];
         }
         // Each boat against the polar, and the boats' mean left at zero: that is what `BELOW` stands for.
         let mut sums = vec![[0.0; 2]; boats];
         for s in samples {
-            let miss = s.log - BELOW - expected(s, polar, path[s.block]).0;
+            let miss = s.log - BELOW - along * s.along - expected(s, polar, path[s.block]).0;
             sums[s.boat] = [sums[s.boat][0] + 1.0, sums[s.boat][1] + miss.clamp(-0.3, 0.3)];
         }
         let few = NOISE * NOISE / (BETWEEN * BETWEEN) * 5.0;
@@ -165,6 +177,7 @@ fn solve(samples: &[Sample], blocks: usize, boats: usize, polar: &Polar, start: 
     // Where nobody looks steadily the slope is that of the outing.
     let all = slopes.iter().fold([0.0, 0.0], |t, s| [t[0] + s[0], t[1] + s[1]]);
     let mean = all[0] / f64::max(all[1], 1.0);
-    let result = (0..blocks).map(|k| (path[k], sds[k], (slopes[k][0] + 4.0 * mean) / (slopes[k][1] + 4.0))).collect();
+    let slope = |k: usize| ((slopes[k][0] + 4.0 * mean) / (slopes[k][1] + 4.0)).max(0.12);
+    let result = (0..blocks).map(|k| (path[k], (STATED * sds[k]).hypot(BELOW_SD / slope(k)))).collect();
     (result, cost)
 }
