@@ -58,6 +58,8 @@ pub struct Debrief {
     pub lineups: Vec<Lineup>,
     /// Course marks, given or found.
     pub course_marks: Vec<CourseMark>,
+    /// Their places in the plane, m east and north.
+    pub mark_places: Vec<[f64; 2]>,
     /// Starts of several boats together.
     pub starts: Vec<Start>,
     /// What was asked for and cannot be told, or was left out, with the reason.

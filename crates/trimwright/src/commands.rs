@@ -5,6 +5,7 @@ mod balance;
 mod cards;
 mod class;
 mod day;
+mod debrief;
 mod score;
 mod setup;
 
@@ -33,6 +34,7 @@ enum Command {
     Balance(balance::Balance),
     Cards(cards::Cards),
     Class(class::OneClass),
+    Debrief(debrief::Debrief),
     Score(score::Score),
     Setup(setup::Setup),
 }
@@ -46,6 +48,7 @@ impl Arguments {
             Command::Balance(balance) => balance.run(shown),
             Command::Cards(cards) => cards.run(shown),
             Command::Class(class) => class.run(shown),
+            Command::Debrief(debrief) => debrief.run(shown),
             Command::Score(score) => score.run(shown),
             Command::Setup(setup) => setup.run(shown),
         }

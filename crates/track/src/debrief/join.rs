@@ -114,6 +114,7 @@ fn with_wind(fleet: &Fleet, wind: &Wind, plane: &LocalPlane, asked: &Asked<'_>, 
             boat
         })
         .collect();
+    answer.mark_places = marks.iter().map(|m| m.place).collect();
     answer.course_marks = course_marks(&marks, &roundings, plane);
     answer.starts = starts.iter().map(|s| started(fleet, s)).collect();
     let given: Vec<(usize, usize, usize)> =
