@@ -4,6 +4,7 @@
 
 mod angle;
 pub mod clean;
+mod clock;
 pub mod debrief;
 pub mod error;
 mod fleet;

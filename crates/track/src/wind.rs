@@ -14,7 +14,7 @@ mod strength;
 
 pub(crate) use axis::Untold;
 pub(crate) use current::Across;
-pub(crate) use look::{BLOCK, Looks};
+pub(crate) use look::{BLOCK, Look, Looks};
 
 use crate::fleet::Fleet;
 use crate::polar::Polar;
@@ -28,8 +28,6 @@ pub(crate) struct Wind {
     slope: Vec<[f64; 2]>,
     /// Speed over the water with its standard deviation; none without a polar.
     pub(crate) speed: Option<Vec<(f64, f64)>>,
-    /// The fleet's angle on a beat, rad.
-    pub(crate) up: f64,
     /// The current across the wind, where both tacks were seen.
     pub(crate) across: Option<Across>,
     /// Looks and the weight with which each is a beat.
@@ -115,7 +113,7 @@ pub(crate) fn wind(fleet: &mut Fleet, polar: Option<&Polar>) -> Result<Wind, Unt
             let turned = doubt * up.cos() / pace;
             sd.iter_mut().for_each(|s| *s = s.hypot(turned));
         }
-        return Ok(Wind { direction, sd, slope, speed, up, across, looks, beat, middles: fleet.middles(), about: grid.wind });
+        return Ok(Wind { direction, sd, slope, speed, across, looks, beat, middles: fleet.middles(), about: grid.wind });
     }
 }
 

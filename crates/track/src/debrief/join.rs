@@ -6,6 +6,7 @@ use super::{
 };
 use crate::angle::angles;
 use crate::clean::Smooth;
+use crate::clock::clocks;
 use crate::fleet::Fleet;
 use crate::leg::{self, Kind};
 use crate::manoeuvre::{Found, Level, manoeuvres};
@@ -31,10 +32,16 @@ pub(super) fn debrief(mut tracks: Vec<Smooth>, plane: &LocalPlane, asked: &Asked
         answer.boats = (0..fleet.boats.len()).map(|b| plain(&fleet, b)).collect();
         return answer;
     }
-    match wind(&mut fleet, asked.polar) {
-        Ok(wind) => with_wind(&fleet, &wind, plane, asked, &mut answer),
-        Err(why) => without_wind(&fleet, why, &mut answer),
-    }
+    let clocks = match wind(&mut fleet, asked.polar) {
+        Ok(wind) => {
+            with_wind(&fleet, &wind, plane, asked, &mut answer);
+            clocks(&fleet, Some(&wind))
+        }
+        Err(why) => {
+            without_wind(&fleet, why, &mut answer);
+            clocks(&fleet, None)
+        }
+    };
     for ((boat, on), reason) in answer.boats.iter_mut().zip(&fleet.boats).zip(reasons) {
         if let Some(reason) = reason {
             boat.warnings.push(reason);
@@ -49,6 +56,16 @@ pub(super) fn debrief(mut tracks: Vec<Smooth>, plane: &LocalPlane, asked: &Asked
             ));
         }
     }
+    for (boat, clock) in answer.boats.iter_mut().zip(clocks) {
+        let Some(clock) = clock else { continue };
+        boat.clock_shift = Some(boat.clock_shift.unwrap_or(0.0) - clock.seconds);
+        boat.warnings.push(format!(
+            "its clock seems to be {:.0} s {} the other boats', to about {:.0} s either way: compare it before you believe it; its own times are kept",
+            clock.seconds.abs(),
+            if clock.seconds > 0.0 { "ahead of" } else { "behind" },
+            (2.0 * clock.sd).max(2.0)
+        ));
+    }
     answer
 }
 
@@ -57,7 +74,7 @@ fn without_wind(fleet: &Fleet, why: Untold, answer: &mut Debrief) {
     let reason = match why {
         Untold::Nothing => "there is too little steady sailing in the tracks",
         Untold::Ambiguous => "the courses sailed fit more than one direction, as on reaches alone",
-        Untold::NoTacks => "there are fewer than six turns that can be tacks",
+        Untold::NoTacks => "there are fewer than six turns that can be tacks, and no close-hauled courses on both",
     };
     answer.warnings.push(Warning::new(
         "",

@@ -24,8 +24,6 @@ const NOTHING: f64 = 0.02;
 
 /// What the grid says.
 pub(crate) struct Grid {
-    /// Mean direction of each block, radians without jumps about the axis.
-    pub(crate) direction: Vec<f64>,
     /// For each look the probability that it is a beat with the wind from starboard, and from port.
     pub(crate) beats: Vec<[f64; 2]>,
     /// One wind speed for the outing, m/s.
@@ -103,7 +101,6 @@ pub(crate) fn grid(looks: &Looks, axis: f64, polar: &Polar, given: bool) -> Grid
         })
         .collect();
     let posterior = forward_backward(&emissions);
-    let direction = posterior.iter().map(|p| axis + DEGREE * p.iter().zip(&offset).map(|(p, o)| p * o).sum::<f64>()).collect();
     let beats = looks
         .all
         .iter()
@@ -117,7 +114,7 @@ pub(crate) fn grid(looks: &Looks, axis: f64, polar: &Polar, given: bool) -> Grid
             sides
         })
         .collect();
-    Grid { direction, beats, wind }
+    Grid { beats, wind }
 }
 
 /// Boats on like courses at the same time count as little more than one.

@@ -5,7 +5,7 @@ use rehearsal::answer::{Answer, BoatAnswer, LineupAnswer, ManoeuvreAnswer, Round
 use rehearsal::{Leg, LegKind, MarkKind, Outing, Turn};
 use track::clean::{clean, plane};
 use track::debrief::{Asked, Debrief, GivenMark, Kind, debrief};
-use track::{Fix, Polar, Smooth, Track};
+use track::{Fix, Polar, Smooth, Track, TrackError};
 
 /// Degrees of a radian.
 const DEGREES: f64 = 1.0 / measure::angle::DEGREE;
@@ -20,14 +20,11 @@ pub(crate) fn tracks(outing: &Outing) -> Vec<Track> {
 }
 
 /// Cleaned, in the plane of the outing.
-pub(crate) fn smooth(tracks: &[Track]) -> (Vec<Smooth>, LocalPlane) {
-    let plane = plane(&tracks.iter().collect::<Vec<_>>()).unwrap();
-    (tracks.iter().map(|t| clean(t, &plane).unwrap().value).collect(), plane)
-}
-
-/// The outing's polar as the estimators take it.
-pub(crate) fn polar(outing: &Outing) -> Polar {
-    Polar::rows(&outing.polar.rows()).unwrap()
+pub(crate) fn smooth(outing: &Outing) -> Result<(Vec<Smooth>, LocalPlane), TrackError> {
+    let tracks = tracks(outing);
+    let plane = plane(&tracks.iter().collect::<Vec<_>>()).unwrap_or(outing.plane());
+    let smooth: Result<Vec<Smooth>, TrackError> = tracks.iter().map(|t| Ok(clean(t, &plane)?.value)).collect();
+    Ok((smooth?, plane))
 }
 
 /// The course marks as a coach gives them.
@@ -41,10 +38,10 @@ pub(crate) fn marks(outing: &Outing) -> Vec<GivenMark> {
 }
 
 /// Debriefed with the polar, and with the course marks or without.
-pub(crate) fn debriefed(outing: &Outing, given: bool) -> Debrief {
-    let (tracks, plane) = smooth(&tracks(outing));
-    let (polar, marks) = (polar(outing), if given { marks(outing) } else { Vec::new() });
-    debrief(tracks, &plane, &Asked { polar: Some(&polar), course_marks: &marks, lineups: &[] })
+pub(crate) fn debriefed(outing: &Outing, given: bool) -> Result<Debrief, TrackError> {
+    let (tracks, plane) = smooth(outing)?;
+    let (polar, marks) = (Polar::rows(&outing.polar.rows()), if given { marks(outing) } else { Vec::new() });
+    Ok(debrief(tracks, &plane, &Asked { polar: polar.as_ref(), course_marks: &marks, lineups: &[] }))
 }
 
 /// In the judge's words.
