@@ -230,6 +230,12 @@ fn charge(
     };
     let back = (straight..limit).find(|i| reference(*i).is_some_and(|r| good(*i) >= BACK * r));
     let end = back.unwrap_or(limit);
+    // One who has not half her speed half a minute later has left off sailing: that is no loss of the turn.
+    let late = limit.saturating_sub(6).max(straight)..limit;
+    let sailed = late.clone().filter_map(|i| Some(good(i) / reference(i)?)).sum::<f64>();
+    if back.is_none() && sailed < 0.5 * late.len() as f64 {
+        return (None, None, 0.0);
+    }
     let mut loss = 0.0;
     for i in begin..end {
         match reference(i) {

@@ -66,6 +66,8 @@ const MOST: usize = 4;
 const CORE: f64 = 8.0;
 const ROUND: f64 = 24.0;
 const TIGHT: f64 = 0.6;
+/// The least beat between a leeward and a windward course mark, m. Assumed.
+const BEAT: f64 = 40.0;
 /// A course mark is rounded at least this often beside the most used one of its kind. Assumed.
 const SELDOM: f64 = 0.6;
 /// Straight is slower than this, rad/s.
@@ -118,8 +120,9 @@ pub(crate) fn changes(fleet: &Fleet, boat: usize, angles: &[f64]) -> Vec<Change>
 }
 
 /// Course marks found from where boats round: the densest places first. A place where boats turn for another reason (after a finish,
-/// back to the line) is told from a course mark by being wide, or by being seldom used beside the others.
-pub(crate) fn marks(fleet: &Fleet, changes: &[Change]) -> Vec<Mark> {
+/// back to the line) is told from a course mark by being wide, by being seldom used beside the others, or by lying no beat away from the
+/// first course mark of the other kind. `from` is the wind's mean direction.
+pub(crate) fn marks(fleet: &Fleet, changes: &[Change], from: f64) -> Vec<Mark> {
     let mut marks: Vec<Mark> = Vec::new();
     let least = 3.max(fleet.boats.len().div_ceil(2));
     let place = |c: &Change| {
@@ -157,6 +160,13 @@ pub(crate) fn marks(fleet: &Fleet, changes: &[Change]) -> Vec<Mark> {
             marks.push(Mark { name, kind: Some(kind), place: middle, sd: Some(sd) });
         }
     }
+    let upwind = |m: &Mark| m.place[0] * from.sin() + m.place[1] * from.cos();
+    let first = |kind| marks.iter().find(|m| m.kind == Some(kind)).map(upwind);
+    let (top, foot) = (first(MarkKind::Windward), first(MarkKind::Leeward));
+    marks.retain(|m| match m.kind {
+        Some(MarkKind::Windward) => foot.is_none_or(|foot| upwind(m) > foot + BEAT),
+        _ => top.is_none_or(|top| upwind(m) < top - BEAT),
+    });
     marks
 }
 

@@ -105,7 +105,8 @@ fn with_wind(fleet: &Fleet, wind: &Wind, plane: &LocalPlane, asked: &Asked<'_>, 
     let found: Vec<Vec<Found>> = (0..boats).into_par_iter().map(|b| manoeuvres(fleet, b, &all[b], &kinds[b], &level)).collect();
     let changes: Vec<Vec<rounding::Change>> = (0..boats).into_par_iter().map(|b| rounding::changes(fleet, b, &all[b])).collect();
     let marks: Vec<Mark> = if asked.course_marks.is_empty() {
-        rounding::marks(fleet, &changes.concat())
+        let (e, n) = answer.wind.iter().filter_map(|w| w.direction).fold((0.0, 0.0), |s, d| (s.0 + d.0.unit().0, s.1 + d.0.unit().1));
+        rounding::marks(fleet, &changes.concat(), e.atan2(n))
     } else {
         let given = asked.course_marks.iter();
         given.map(|m| Mark { name: m.name.clone(), kind: m.kind, place: plane.xy(m.position).into(), sd: None }).collect()
@@ -223,7 +224,7 @@ fn legs(fleet: &Fleet, boat: usize, kinds: &[Option<Kind>], angles: Option<&[f64
 }
 
 fn sailed(legs: &[Leg]) -> f64 {
-    legs.iter().filter(|l| !matches!(l.kind, Some(Kind::Stopped | Kind::Tow))).map(|l| l.distance).sum()
+    legs.iter().filter(|l| !matches!(l.kind, Some(Kind::Stopped | Kind::Tow))).fold(0.0, |s, l| s + l.distance)
 }
 
 fn manoeuvre(fleet: &Fleet, boat: usize, f: &Found) -> Manoeuvre {

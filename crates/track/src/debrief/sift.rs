@@ -7,8 +7,8 @@ const ELSEWHERE: f64 = 20_000.0;
 /// Two tracks this near each other, m, at nine moments in ten are one boat's: two recorders aboard, or two exports of one. Assumed.
 const SAME: f64 = 1.2;
 /// Moments compared, s apart, and the fewest that tell.
-const EVERY: i64 = 20;
-const FEWEST: usize = 12;
+const EVERY: i64 = 15;
+const FEWEST: usize = 6;
 /// A boat that stayed within this, m, is told from no other by her place.
 const MOVED: f64 = 60.0;
 /// The most boats that are debriefed together: more is a mistake in what was named, and would take hours.

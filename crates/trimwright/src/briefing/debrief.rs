@@ -205,7 +205,7 @@ fn figure(value: Option<f64>, digits: usize) -> String {
 
 fn boats(answer: &Debrief) -> Table {
     let row = |b: &Boat| {
-        let minutes = |kind: Kind| b.legs.iter().filter(|l| l.kind == Some(kind)).map(|l| l.end - l.start).sum::<f64>() / 60.0;
+        let minutes = |kind: Kind| b.legs.iter().filter(|l| l.kind == Some(kind)).fold(0.0, |s, l| s + l.end - l.start) / 60.0;
         let turns = |kind: Turn| b.manoeuvres.iter().filter(|m| m.kind == kind).count();
         vec![
             b.track.clone(),

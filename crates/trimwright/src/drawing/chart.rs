@@ -1,7 +1,7 @@
 //! The chart of an outing, to scale: trails, course marks, an arrow flying with the wind inside its doubt, a scale bar and north; and the
 //! wind's direction by the clock in its ribbon of doubt.
 
-use super::{Anchor, INK, LEAST_TEXT, LINE, PEN, Picture, Point, ROPE, SEAM};
+use super::{Anchor, INK, LEAST_TEXT, LINE, PEN, Picture, Point, ROPE, SEAM, SHEET};
 use measure::angle::DEGREE;
 
 /// What is drawn on the chart. Places are metres east and north.
@@ -61,7 +61,10 @@ pub fn outing(chart: &Chart, width: f64, most: f64, followed: Option<usize>) -> 
     for (name, place) in &chart.marks {
         let p = at(place);
         picture.dot(p, 1.3);
-        picture.text((p.0 + 2.2, p.1 - 1.2), LEAST_TEXT, Anchor::Start, name.clone());
+        // Clear of the trails: about half a letter's height for each letter.
+        let (left, right) = (p.0 + 1.6, p.0 + 2.8 + 0.52 * LEAST_TEXT * name.chars().count() as f64);
+        picture.fill([(left, p.1 - 5.2), (right, p.1 - 5.2), (right, p.1 - 0.4), (left, p.1 - 0.4)], SHEET);
+        picture.text((p.0 + 2.2, p.1 - 1.4), LEAST_TEXT, Anchor::Start, name.clone());
     }
     let right = width - 16.0;
     if let Some((from, half, words)) = &chart.wind {
@@ -141,7 +144,8 @@ pub fn wind_by_clock(rows: &[(f64, f64, f64)], clock: &[(f64, String)], width: f
     picture.line([(left, foot), (right, foot)], INK, ROPE);
     for (share, words) in clock {
         picture.line([(x(*share), foot), (x(*share), foot + 1.4)], INK, ROPE);
-        picture.text((x(*share), foot + 5.6), LEAST_TEXT, Anchor::Middle, words.clone());
+        let anchor = if *share > 0.97 { Anchor::End } else { Anchor::Middle };
+        picture.text((x(*share), foot + 5.6), LEAST_TEXT, anchor, words.clone());
     }
     picture
 }

@@ -189,7 +189,8 @@ fn utc(seconds: f64) -> String {
 /// Rounded to what is worth writing.
 fn to(value: f64, digits: i32) -> f64 {
     let scale = 10_f64.powi(digits);
-    (value * scale).round() / scale
+    // A sum of nothing is minus zero, which nobody writes.
+    (value * scale).round() / scale + 0.0
 }
 
 impl Document {

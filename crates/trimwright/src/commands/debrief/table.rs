@@ -79,9 +79,9 @@ fn boats(answer: &Debrief) -> String {
         ">roundings",
         ">laps",
     ]);
-    for b in &answer.boats {
+    for b in answer.boats.iter().filter(|b| !b.path.is_empty()) {
         let minutes = |kind: Kind| {
-            let seconds: f64 = b.legs.iter().filter(|l| l.kind == Some(kind)).map(|l| l.end - l.start).sum();
+            let seconds = b.legs.iter().filter(|l| l.kind == Some(kind)).fold(0.0, |s, l| s + l.end - l.start);
             format!("{:.0}", seconds / 60.0)
         };
         let turns = |kind: Turn| b.manoeuvres.iter().filter(|m| m.kind == kind).count().to_string();
