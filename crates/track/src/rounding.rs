@@ -68,8 +68,8 @@ const ROUND: f64 = 24.0;
 const TIGHT: f64 = 0.6;
 /// The least beat between a leeward and a windward course mark, m. Assumed.
 const BEAT: f64 = 40.0;
-/// A course mark is rounded at least this often beside the most used one of its kind. Assumed.
-const SELDOM: f64 = 0.6;
+/// A course mark is rounded at least this often beside the most used one of its kind: where boats turn after a finish it is half. Assumed.
+const SELDOM: f64 = 0.75;
 /// Straight is slower than this, rad/s.
 const STRAIGHT: f64 = 4.0 * DEGREE;
 
