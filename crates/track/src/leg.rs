@@ -195,16 +195,21 @@ fn bridge(kinds: &mut [Option<Kind>], span: (usize, usize)) {
     }
 }
 
-/// Boats behind one line: in file, and for minutes a rigid body, which boats under sail never are. Lengths in m, times in s. Assumed.
+/// Boats behind one line: in file, one behind the other, and for minutes a rigid body, which boats under sail never are. Lengths in m,
+/// times in s, speeds in m/s. Tuned on rehearsals: half of all tows are found, and hardly a reach in company is taken for one; a tow
+/// that is not steady is told as a reach.
 const TOW_APART: f64 = 80.0;
 const TOW_ASIDE: f64 = 6.0;
-const TOW_MOVED: f64 = 4.0;
+const TOW_MOVED: f64 = 6.0;
 const TOW_SECONDS: usize = 120;
 const TOW_STEP: usize = 10;
 const TOW_SPEED: f64 = 0.6;
-/// Mean square, m2/s2, by which the velocity of ten seconds wanders about its mean: a motor's is steadier than a sail's. Half of
-/// rehearsed tows stay below, and few reaches. A tow that is less steady is told as a reach.
-const TOW_WANDERS: f64 = 0.0016;
+/// Mean square, m2/s2, by which the velocity of ten seconds wanders about its mean: a motor's is steadier than a sail's.
+const TOW_WANDERS: f64 = 0.0025;
+/// Standard deviation of the boats' mean speeds: one line has one speed.
+const TOW_SPEEDS: f64 = 0.018;
+/// Neighbours in file keep at least this distance.
+const TOW_CLOSE: f64 = 1.5;
 
 /// Marks as towed the time in which at least half of the boats that are out, and three, go as one in file.
 pub(crate) fn tows(fleet: &Fleet, kinds: &mut [Vec<Option<Kind>>]) {
@@ -217,39 +222,17 @@ pub(crate) fn tows(fleet: &Fleet, kinds: &mut [Vec<Option<Kind>>]) {
         let to = from + TOW_SECONDS;
         let middle = usize::midpoint(from, to);
         let out = fleet.boats.iter().filter(|b| b.on[middle] || b.standing[middle]).count();
-        let way: Vec<Option<(f64, f64)>> = fleet
+        let moves: Vec<bool> = fleet
             .boats
             .iter()
             .map(|b| {
                 let there = b.on[from] && b.on[middle] && b.on[to];
-                let v = [b.x[to] - b.x[from], b.y[to] - b.y[from]];
-                let speed = v[0].hypot(v[1]) / TOW_SECONDS as f64;
-                (there && speed > TOW_SPEED).then(|| (speed, v[0].atan2(v[1])))
+                there && (b.x[to] - b.x[from]).hypot(b.y[to] - b.y[from]) > TOW_SPEED * TOW_SECONDS as f64
             })
             .collect();
-        let apart = |i: usize, j: usize, k: usize| {
-            let (p, q) = (&fleet.boats[i], &fleet.boats[j]);
-            [q.x[k] - p.x[k], q.y[k] - p.y[k]]
-        };
-        for i in 0..boats {
-            let Some((_, course)) = way[i] else { continue };
-            let (sine, cosine) = course.sin_cos();
-            let with: Vec<usize> = (0..boats)
-                .filter(|j| *j != i && way[*j].is_some())
-                .filter(|j| {
-                    let [a, m, e] = [from, middle, to].map(|k| apart(i, *j, k));
-                    let moved = |p: [f64; 2], q: [f64; 2]| (q[0] - p[0]).hypot(q[1] - p[1]);
-                    let aside = (m[0] * cosine - m[1] * sine).abs();
-                    m[0].hypot(m[1]) < TOW_APART
-                        && aside < TOW_ASIDE
-                        && moved(a, e) < TOW_MOVED
-                        && moved(a, m) < TOW_MOVED
-                        && moved(m, e) < TOW_MOVED
-                })
-                .collect();
-            let mut steady: Vec<f64> = with.iter().chain([&i]).map(|j| wanders(&fleet.boats[*j], from, to)).collect();
-            steady.sort_by(f64::total_cmp);
-            if (with.len() + 1) * 2 >= out && with.len() >= 2 && steady[steady.len() / 2] < TOW_WANDERS {
+        for i in (0..boats).filter(|i| moves[*i]) {
+            let with: Vec<usize> = (0..boats).filter(|j| moves[*j] && (*j == i || rigid(fleet, i, *j, [from, middle, to]))).collect();
+            if with.len() * 2 >= out && with.len() > 2 && one_line(fleet, i, &with, [from, middle, to]) {
                 kinds[i][from..to].iter_mut().filter(|s| s.is_some()).for_each(|s| *s = Some(Kind::Tow));
             }
         }
@@ -257,8 +240,37 @@ pub(crate) fn tows(fleet: &Fleet, kinds: &mut [Vec<Option<Kind>>]) {
     }
 }
 
-/// Mean square of a boat's velocity over ten seconds about its mean over a window.
-fn wanders(b: &Boat, from: usize, to: usize) -> f64 {
+/// The course of a boat over a window as sine and cosine.
+fn course_over(b: &Boat, window: [usize; 3]) -> (f64, f64) {
+    (b.x[window[2]] - b.x[window[0]]).atan2(b.y[window[2]] - b.y[window[0]]).sin_cos()
+}
+
+/// Whether two boats are in file and stay as they lie to each other.
+fn rigid(fleet: &Fleet, i: usize, j: usize, window: [usize; 3]) -> bool {
+    let (p, q) = (&fleet.boats[i], &fleet.boats[j]);
+    let (sine, cosine) = course_over(p, window);
+    let [a, m, e] = window.map(|k| [q.x[k] - p.x[k], q.y[k] - p.y[k]]);
+    let moved = |p: [f64; 2], q: [f64; 2]| (q[0] - p[0]).hypot(q[1] - p[1]) < TOW_MOVED;
+    let in_file = |p: [f64; 2]| (p[0] * cosine - p[1] * sine).abs() < TOW_ASIDE;
+    m[0].hypot(m[1]) < TOW_APART && [a, m, e].into_iter().all(in_file) && moved(a, e) && moved(a, m) && moved(m, e)
+}
+
+/// Whether boats in file go as steadily and as much alike as behind a motor.
+fn one_line(fleet: &Fleet, i: usize, with: &[usize], window: [usize; 3]) -> bool {
+    let (mut wander, speeds): (Vec<f64>, Vec<f64>) = with.iter().map(|j| wanders(&fleet.boats[*j], window[0], window[2])).unzip();
+    wander.sort_by(f64::total_cmp);
+    let n = speeds.len() as f64;
+    let mean = speeds.iter().sum::<f64>() / n;
+    let spread = (speeds.iter().map(|v| (v - mean).powi(2)).sum::<f64>() / n).sqrt();
+    let (sine, cosine) = course_over(&fleet.boats[i], window);
+    let mut along: Vec<f64> = with.iter().map(|j| &fleet.boats[*j]).map(|b| b.x[window[1]] * sine + b.y[window[1]] * cosine).collect();
+    along.sort_by(f64::total_cmp);
+    let apart = along.windows(2).all(|pair| pair[1] - pair[0] > TOW_CLOSE);
+    wander[wander.len() / 2] < TOW_WANDERS && spread < TOW_SPEEDS && apart
+}
+
+/// Mean square of a boat's velocity over ten seconds about its mean over a window, and the speed of the mean.
+fn wanders(b: &Boat, from: usize, to: usize) -> (f64, f64) {
     let parts: Vec<[f64; 2]> = (from..to)
         .step_by(10)
         .map(|k| {
@@ -269,5 +281,6 @@ fn wanders(b: &Boat, from: usize, to: usize) -> f64 {
         .collect();
     let n = parts.len().max(1) as f64;
     let mean = parts.iter().fold([0.0; 2], |s, v| [s[0] + v[0] / n, s[1] + v[1] / n]);
-    parts.iter().map(|v| (v[0] - mean[0]).powi(2) + (v[1] - mean[1]).powi(2)).sum::<f64>() / n
+    let square = parts.iter().map(|v| (v[0] - mean[0]).powi(2) + (v[1] - mean[1]).powi(2)).sum::<f64>() / n;
+    (square, mean[0].hypot(mean[1]))
 }

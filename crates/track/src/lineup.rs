@@ -18,7 +18,7 @@ const LEAST: f64 = 0.35;
 /// Seconds averaged before the scatter is read.
 const MEAN: usize = 5;
 /// Error of a pass's mean velocity by the receiver, m/s per boat: with Doppler, and from positions alone (over 180 s).
-const RECEIVER: (f64, f64) = (0.009, 0.0175);
+const RECEIVER: (f64, f64) = (0.009, 0.0155);
 /// What a single pass cannot show of itself: slow things, as a share of speed made good.
 const SLOW: f64 = 0.003;
 
