@@ -25,8 +25,12 @@ pub(crate) struct Fine {
 
 /// Other tack looked for within this many blocks. From the study of methods.
 const NEAR: usize = 10;
-/// Looks of the other tack that halve the doubt.
+/// Looks of the other tack that halve the doubt, and the share of the own side's looks that do. A look is borne out from [`BORNE`] on.
 const HALF: f64 = 2.0;
+const MANY: f64 = 0.25;
+const BORNE: f64 = 0.35;
+/// Log odds of a beat before it is looked at where no other tack bears it out: fleets reach out and home. Assumed.
+const ALONE: f64 = -1.0;
 /// Spread of a common offset of the beat angle, with a polar and with the assumed one, and between boats, rad.
 const OFFSET: (f64, f64) = (4.0 * DEGREE, 6.0 * DEGREE);
 const BETWEEN: f64 = 2.5 * DEGREE;
@@ -68,7 +72,7 @@ impl Work<'_> {
         (readings, from)
     }
 
-    /// How much of the other tack is seen near each look.
+    /// How far each look is borne out by the other tack near it, from 0 to 1: a few looks bear out a few, not a whole fleet.
     fn support(&self, weight: &[f64], near: usize) -> Vec<f64> {
         let blocks = self.looks.blocks();
         let mut sums = vec![[0.0; 2]; blocks + 1];
@@ -81,8 +85,10 @@ impl Work<'_> {
         (0..self.looks.all.len())
             .map(|i| {
                 let k = self.looks.all[i].block;
-                let other = usize::from(self.side[i] > 0.0);
-                sums[(k + near + 1).min(blocks)][other] - sums[k.saturating_sub(near)][other]
+                let same = usize::from(self.side[i] < 0.0);
+                let seen = |side: usize| sums[(k + near + 1).min(blocks)][side] - sums[k.saturating_sub(near)][side];
+                let other = seen(1 - same);
+                other / (other + HALF + MANY * seen(same))
             })
             .collect()
     }
@@ -125,7 +131,7 @@ impl Work<'_> {
         let mut angle = vec![0.0; self.looks.all.len()];
         for (i, l) in self.looks.all.iter().enumerate() {
             let n = near[l.stretch];
-            let by = if n[1] / n[0] < HALF { sure } else { all };
+            let by = if n[1] / n[0] < BORNE { sure } else { all };
             let (f, sd) = by.direction(l.block);
             let m = &by.mean[l.block];
             let tau = wrap(self.axis + f + m[8] * l.place[0] + m[9] * l.place[1] - l.course);
@@ -143,7 +149,8 @@ impl Work<'_> {
             .map(|i| {
                 let s = &sums[self.looks.all[i].stretch];
                 self.side[i] = if s[2] >= 0.0 { 1.0 } else { -1.0 };
-                let odds = s[1] / s[0] * s[0].min(5.0) + 0.3;
+                let n = near[self.looks.all[i].stretch];
+                let odds = s[1] / s[0] * s[0].min(5.0) + if n[1] / n[0] < BORNE { ALONE } else { 0.3 };
                 let weight = 1.0 / (1.0 + (-odds).exp());
                 // A look that bears away within its stretch is no beat.
                 if angle[i] > self.up + 20.0 * DEGREE { 0.0 } else { weight }
@@ -257,7 +264,7 @@ pub(crate) fn fine(looks: &Looks, grid: &Grid, axis: f64, boats: usize, polar: &
     let mut near = NEAR;
     let supported = |work: &Work, weight: &[f64], near: usize| -> (Vec<f64>, Vec<f64>) {
         let support = work.support(weight, near);
-        (weight.iter().zip(&support).map(|(w, s)| w * s / (s + HALF)).collect(), support)
+        (weight.iter().zip(&support).map(|(w, s)| w * s).collect(), support)
     };
     let all = weight.iter().sum::<f64>();
     while near < blocks && supported(&work, &weight, near).0.iter().sum::<f64>() < all / 3.0 {
@@ -274,6 +281,12 @@ pub(crate) fn fine(looks: &Looks, grid: &Grid, axis: f64, boats: usize, polar: &
         let by_sure = Model::of(&manners[0].0, work.offset_sd).smooth(blocks, &readings);
         weight = work.modes(&smoothed, &by_sure, &support, &pace);
         (sure, support) = supported(&work, &weight, near);
+        // Many looks that are hardly beats must not add up to one.
+        for (w, s) in weight.iter_mut().zip(&support) {
+            if *w < 0.5 && *s < BORNE {
+                *w = 0.0;
+            }
+        }
         let (readings, from) = work.readings(&weight);
         if round == 1 {
             manners = manners[0].0.likeliest(blocks, &readings, work.offset_sd);
@@ -293,8 +306,19 @@ pub(crate) fn fine(looks: &Looks, grid: &Grid, axis: f64, boats: usize, polar: &
         }
     }
     let direction = sums.iter().map(|s| axis + s[0]).collect();
-    let stated = |s: &[f64; 3]| STATED * (s[2] + (s[1] - s[0] * s[0]).max(0.0) + OWN_ERROR * OWN_ERROR).sqrt();
-    let sd = sums.iter().map(stated).collect();
+    // Where the other tack is far, what is taken for a beat may be none: half of what it moved the wind by is doubt.
+    let (borne, _) = work.readings(&sure);
+    let by_sure = Model::of(&manners[0].0, work.offset_sd).smooth(blocks, &borne);
+    let sd = (0..blocks)
+        .map(|k| {
+            let [mean, square, own] = sums[k];
+            let near = looks.first[k.saturating_sub(NEAR)]..looks.first[(k + NEAR + 1).min(blocks)];
+            let seen = near.clone().map(|i| weight[i]).sum::<f64>();
+            let alone = 1.0 - near.map(|i| weight[i] * support[i]).sum::<f64>() / seen.max(1.0);
+            let moved = 0.5 * alone * (mean - by_sure.direction(k).0);
+            STATED * (own + (square - mean * mean).max(0.0) + moved * moved + OWN_ERROR * OWN_ERROR).sqrt()
+        })
+        .collect();
     let slope = smoothed.mean.iter().map(|m| [m[8], m[9]]).collect();
     Fine { direction, sd, slope, up: work.up + common, beat: weight }
 }

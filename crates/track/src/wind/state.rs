@@ -39,6 +39,8 @@ const PERIODS: [f64; 7] = [0.0, 170.0, 210.0, 260.0, 320.0, 390.0, 480.0];
 const SLOWS: [f64; 3] = [2.5, 6.0, 14.0];
 const TOGETHERS: [f64; 3] = [1.0, 2.0, 3.5];
 const MOODS: [f64; 4] = [0.7, 1.0, 1.6, 2.5];
+/// Spread of the logarithm of each part of a manner between outings. Assumed.
+const UNLIKE: f64 = 0.7;
 /// How many of the likeliest are kept, and what a unit of log likelihood counts between them: readings are not as independent of
 /// each other as the model has it.
 const NEARLY: usize = 8;
@@ -51,9 +53,16 @@ impl Manner {
     pub(crate) const USUAL: Self =
         Self { quick: 2.2 * DEGREE, swing: 3.5 * DEGREE, period: 0.0, slow: 6.0 * DEGREE, together: 2.0 * DEGREE, mood: 1.6 };
 
+    /// Log likelihood of such a manner before anything is seen: each part within about a factor of two of the usual one.
+    fn usual(&self) -> f64 {
+        let of = |m: &Self| [m.quick, m.swing, m.slow, m.together, m.mood];
+        let off = |(own, usual): (f64, f64)| -0.5 * ((own / usual).ln() / UNLIKE).powi(2);
+        of(self).into_iter().zip(of(&Self::USUAL)).map(off).sum()
+    }
+
     /// The likeliest, every part tried in turn, and with it those nearly as likely, each with its share.
     pub(crate) fn likeliest(self, blocks: usize, readings: &[Reading], offset_sd: f64) -> Vec<(Self, f64)> {
-        let likelihood = |m: &Self| Model::of(m, offset_sd).likelihood(blocks, readings);
+        let likelihood = |m: &Self| Model::of(m, offset_sd).likelihood(blocks, readings) + m.usual();
         let mut best = (self, likelihood(&self));
         let mut tried = vec![best];
         for _ in 0..TURNS {
