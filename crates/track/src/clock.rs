@@ -8,6 +8,7 @@
 use crate::fleet::{Boat, Fleet};
 use crate::wind::{BLOCK, Look, Wind};
 use measure::angle::{DEGREE, wrap};
+use rayon::prelude::*;
 
 /// A clock that seems wrong.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -63,6 +64,16 @@ pub(crate) fn clocks(fleet: &Fleet, wind: Option<&Wind>) -> Vec<Option<Ahead>> {
     let onsets: Vec<Vec<Onset>> = fleet.boats.iter().map(onsets).collect();
     let ends = wind.map_or_else(|| vec![Vec::new(); boats], |w| ends(fleet, w));
     let readings = wind.map(|w| Readings::of(w, boats));
+    let by_wind: Vec<Vec<f64>> = (0..boats)
+        .into_par_iter()
+        .map(|boat| {
+            let mut score = vec![0.0; 2 * WIDEST as usize + 1];
+            if let Some(readings) = &readings {
+                readings.add(boat, &mut score);
+            }
+            score
+        })
+        .collect();
     // One wrong clock at a time: the clearest first, and the others are judged again without its error.
     for _ in 0..boats.div_ceil(3) {
         let ahead: Vec<f64> = found.iter().map(|f| f.map_or(0.0, |f| f.seconds)).collect();
@@ -70,9 +81,7 @@ pub(crate) fn clocks(fleet: &Fleet, wind: Option<&Wind>) -> Vec<Option<Ahead>> {
         for boat in (0..boats).filter(|b| found[*b].is_none()) {
             let mut score = together(&onsets, boat, &ahead);
             at_once(&ends[boat], &ahead, &mut score);
-            if let Some(readings) = &readings {
-                readings.add(boat, &mut score);
-            }
+            score.iter_mut().zip(&by_wind[boat]).for_each(|(s, w)| *s += w);
             let (ahead, gain) = peak(&score);
             if gain > GAIN && ahead.sd < VAGUE && ahead.seconds.abs() >= LEAST && best.is_none_or(|b| gain > b.2) {
                 best = Some((boat, ahead, gain));
