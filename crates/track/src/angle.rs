@@ -9,11 +9,11 @@ use measure::angle::wrap;
 pub(crate) fn angles(fleet: &Fleet, boat: usize, wind: &Wind) -> Vec<f64> {
     let b: &Boat = &fleet.boats[boat];
     let mut angles = vec![0.0; fleet.len];
-    for i in b.span.0..b.span.1 {
+    for (i, angle) in angles.iter_mut().enumerate().take(b.span.1).skip(b.span.0) {
         if b.on[i]
             && let Some((_, course)) = b.mean(i.saturating_sub(1), i + 2)
         {
-            angles[i] = wrap(wind.from(i, [b.x[i], b.y[i]]) - course);
+            *angle = wrap(wind.from(i, [b.x[i], b.y[i]]) - course);
         }
     }
     angles

@@ -179,12 +179,12 @@ fn ends(fleet: &Fleet, wind: &Wind) -> Vec<Vec<(usize, f64)>> {
     for (one, a) in fleet.boats.iter().enumerate() {
         for (two, b) in fleet.boats.iter().enumerate().skip(one + 1) {
             let mut together = 0;
-            for k in 0..sides[one].len() {
+            for (k, (side, other)) in sides[one].iter().zip(&sides[two]).enumerate() {
                 let i = k * STEP;
                 let (dx, dy) = (b.x[i] - a.x[i], b.y[i] - a.y[i]);
                 let abeam = (dx * a.course[i].cos() - dy * a.course[i].sin()).abs();
                 let near = dx.hypot(dy) < SIDE_BY_SIDE && abeam > 0.4 * dx.hypot(dy);
-                if sides[one][k] != 0.0 && sides[one][k] == sides[two][k] && near {
+                if *side != 0.0 && side == other && near {
                     together += STEP;
                     continue;
                 }

@@ -176,8 +176,8 @@ impl Boat {
     fn through_water(&mut self, current: &[[f64; 2]]) {
         let count = self.ground.len();
         let mut last: Option<f64> = None;
-        for i in 0..count {
-            let v = [self.ground[i][0] - current[i][0], self.ground[i][1] - current[i][1]];
+        for (i, current) in current.iter().enumerate().take(count) {
+            let v = [self.ground[i][0] - current[0], self.ground[i][1] - current[1]];
             self.speed[i] = if self.on[i] { v[0].hypot(v[1]) } else { 0.0 };
             // The course of a boat that hardly moves is noise: the last one stays.
             let course = match last {

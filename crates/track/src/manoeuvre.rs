@@ -82,9 +82,9 @@ impl Level {
         for _ in 0..3 {
             let mut sums = vec![[0.0; 2]; blocks];
             for r in &rows {
-                for k in r.0.saturating_sub(5)..(r.0 + 6).min(blocks) {
+                for (k, sum) in sums.iter_mut().enumerate().take(r.0 + 6).skip(r.0.saturating_sub(5)) {
                     let w = (-0.5 * ((k as f64 - r.0 as f64) / 2.0).powi(2)).exp();
-                    sums[k] = [sums[k][0] + w, sums[k][1] + w * (r.2 - own[r.1])];
+                    *sum = [sum[0] + w, sum[1] + w * (r.2 - own[r.1])];
                 }
             }
             level = sums.iter().map(|s| (s[0] > 0.4).then(|| s[1] / s[0])).collect();

@@ -27,25 +27,25 @@ const KNOWN_MISSES: &[(&str, (f64, f64), &str)] = &[
     ("right clocks left alone", (0.98, 1.0), "one false proposal in a hundred boats is within the chance of these few"),
 ];
 
-fn tally(kinds: &[Kind], given: bool) -> Tally {
+fn tally(kinds: &[Kind], given: bool) -> Result<Tally, track::TrackError> {
     let jobs: Vec<(Kind, u64)> = SEEDS.flat_map(|seed| kinds.iter().map(move |kind| (*kind, seed))).collect();
-    let judged: Vec<_> = jobs
+    let judged: Result<Vec<_>, track::TrackError> = jobs
         .par_iter()
         .map(|&(kind, seed)| {
             let outing = outing(kind, seed);
-            (kind, seed, judge(&outing, &adapter::answer(&adapter::debriefed(&outing, given).unwrap())))
+            Ok((kind, seed, judge(&outing, &adapter::answer(&adapter::debriefed(&outing, given)?))))
         })
         .collect();
     let mut tally = Tally::default();
-    for (kind, seed, verdict) in judged {
+    for (kind, seed, verdict) in judged? {
         tally.add(kind, seed, verdict);
     }
-    tally
+    Ok(tally)
 }
 
 #[test]
 fn figures_over_all_kinds_of_outing() {
-    let tally = tally(&Kind::ALL, true);
+    let tally = tally(&Kind::ALL, true).unwrap();
     assert_eq!(tally.outings.len(), 45);
     let mut missed = Vec::new();
     for figure in tally.figures() {
