@@ -29,7 +29,8 @@ const NEAR: usize = 10;
 const HALF: f64 = 2.0;
 const MANY: f64 = 0.25;
 const BORNE: f64 = 0.35;
-/// Log odds of a beat before it is looked at where no other tack bears it out: fleets reach out and home. Assumed.
+/// Log odds of a beat before it is looked at where no other tack bears it out, in a large fleet: fleets reach out and
+/// home in company. Assumed.
 const ALONE: f64 = -1.0;
 /// Spread of a common offset of the beat angle, with a polar and with the assumed one, and between boats, rad.
 const OFFSET: (f64, f64) = (4.0 * DEGREE, 6.0 * DEGREE);
@@ -129,6 +130,7 @@ impl Work<'_> {
         }
         let mut sums = vec![[0.0; 3]; stretches];
         let mut angle = vec![0.0; self.looks.all.len()];
+        let company = 1.0 - 1.0 / self.own.len().max(1) as f64;
         for (i, l) in self.looks.all.iter().enumerate() {
             let n = near[l.stretch];
             let by = if n[1] / n[0] < BORNE { sure } else { all };
@@ -150,7 +152,7 @@ impl Work<'_> {
                 let s = &sums[self.looks.all[i].stretch];
                 self.side[i] = if s[2] >= 0.0 { 1.0 } else { -1.0 };
                 let n = near[self.looks.all[i].stretch];
-                let odds = s[1] / s[0] * s[0].min(5.0) + if n[1] / n[0] < BORNE { ALONE } else { 0.3 };
+                let odds = s[1] / s[0] * s[0].min(5.0) + if n[1] / n[0] < BORNE { ALONE * company } else { 0.3 };
                 let weight = 1.0 / (1.0 + (-odds).exp());
                 // A look that bears away within its stretch is no beat.
                 if angle[i] > self.up + 20.0 * DEGREE { 0.0 } else { weight }
