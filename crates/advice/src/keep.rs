@@ -184,3 +184,55 @@ pub fn keep_and_work_on(debrief: &Debrief, boat: usize) -> Option<(Said, Said)> 
     };
     Some((keep, work_on))
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// A boat whose tacks lost these metres.
+    fn boat(losses: &[f64]) -> Boat {
+        let tack = |(n, loss): (usize, &f64)| Manoeuvre {
+            time: n as f64,
+            kind: Turn::Tack,
+            turn: 1.6,
+            rate: 0.4,
+            to_speed: None,
+            loss: Some(*loss),
+            loss_sd: Some(0.5),
+        };
+        Boat { manoeuvres: losses.iter().enumerate().map(tack).collect(), ..Boat::default() }
+    }
+
+    fn debrief(boats: &[&[f64]]) -> Debrief {
+        Debrief { boats: boats.iter().map(|b| boat(b)).collect(), ..Debrief::default() }
+    }
+
+    #[test]
+    fn what_stands_out_is_named_with_its_worst_moment_and_a_drill() {
+        let usual: &[f64] = &[2.0, 2.2, 1.8, 2.1];
+        let answer = debrief(&[&[4.0, 4.4, 3.9, 4.1], usual, usual, &[0.5, 0.4, 0.6, 0.7]]);
+        let (_, work_on) = keep_and_work_on(&answer, 0).unwrap();
+        assert_eq!((work_on.rule, work_on.moment, work_on.drill), (Some(Rule::Tacks), Some(1.0), Some(RULES[0].3)));
+        // Four tacks, two metres each above the middle of the others.
+        assert!((work_on.metres.unwrap() - 4.0 * (4.1 - 2.025)).abs() < 0.1, "{:?}", work_on.metres);
+        let (keep, _) = keep_and_work_on(&answer, 3).unwrap();
+        assert_eq!((keep.rule, keep.moment), (Some(Rule::Tacks), Some(1.0)));
+    }
+
+    #[test]
+    fn chance_is_not_named() {
+        let usual: &[f64] = &[2.0, 2.4, 1.6, 2.1];
+        let answer = debrief(&[&[2.4, 1.2, 3.1, 2.0], usual, usual]);
+        let (keep, work_on) = keep_and_work_on(&answer, 0).unwrap();
+        assert_eq!((keep.rule, work_on.rule), (None, None));
+        assert_eq!((keep.moment, work_on.moment), (Some(1.0), Some(2.0)), "her own best and worst");
+    }
+
+    #[test]
+    fn where_little_is_told_nothing_is_said() {
+        assert!(keep_and_work_on(&debrief(&[&[]]), 0).is_none());
+        assert!(keep_and_work_on(&debrief(&[]), 3).is_none());
+        // One boat alone is held against herself.
+        assert_eq!(keep_and_work_on(&debrief(&[&[3.0, 1.0, 2.0]]), 0).unwrap().0.moment, Some(1.0));
+    }
+}

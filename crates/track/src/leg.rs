@@ -284,3 +284,39 @@ fn wanders(b: &Boat, from: usize, to: usize) -> (f64, f64) {
     let square = parts.iter().map(|v| (v[0] - mean[0]).powi(2) + (v[1] - mean[1]).powi(2)).sum::<f64>() / n;
     (square, mean[0].hypot(mean[1]))
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_gap_belongs_to_the_leg_around_it() {
+        let of = |text: &str| -> Vec<Option<Kind>> {
+            let kind = |c| match c {
+                'b' => Some(Kind::Beat),
+                'r' => Some(Kind::Run),
+                _ => None,
+            };
+            text.chars().map(kind).collect()
+        };
+        for (before, after) in [
+            ("bb....bb", "bbbbbbbb"),
+            ("bb........rr", "bbbbb..rrrrr"),
+            ("bb.rr", "bbrrr"),
+            ("....bb..", ".bbbbbbb"),
+            ("........", "........"),
+        ] {
+            let mut kinds = of(before);
+            let count = kinds.len();
+            bridge(&mut kinds, (0, count));
+            assert_eq!(kinds, of(after), "{before}");
+        }
+    }
+
+    #[test]
+    fn stretches_end_where_kinds_change_and_where_nothing_is_known() {
+        let kinds = [Some(Kind::Beat), Some(Kind::Beat), None, Some(Kind::Beat), Some(Kind::Run)];
+        let spans: Vec<(usize, usize)> = stretches(&kinds).iter().map(|s| (s.from, s.to)).collect();
+        assert_eq!(spans, [(0, 2), (3, 4), (4, 5)]);
+    }
+}

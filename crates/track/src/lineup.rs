@@ -1,6 +1,7 @@
 //! Line-ups: two boats side by side on the same tack of a beat. The difference of speed made good over a pass, its split into speed and
 //! height, and an interval that knows that neighbouring seconds are alike.
 
+use crate::clock::Ahead;
 use crate::fleet::Fleet;
 use crate::wind::Wind;
 use measure::angle::{DEGREE, wrap};
@@ -18,7 +19,10 @@ const LEAST: f64 = 0.35;
 /// Seconds averaged before the scatter is read.
 const MEAN: usize = 5;
 /// Error of a pass's mean velocity by the receiver, m/s per boat: with Doppler, and from positions alone (over 180 s).
-const RECEIVER: (f64, f64) = (0.009, 0.0155);
+const RECEIVER: (f64, f64) = (0.009, 0.0135);
+/// Under way is this share of her speed in the pass; its ends are drawn in by this much at the most, s. Assumed.
+const FULL: f64 = 0.85;
+const DRAWN_IN: usize = 25;
 /// What a single pass cannot show of itself: slow things, as a share of speed made good.
 const SLOW: f64 = 0.003;
 
@@ -38,8 +42,14 @@ pub(crate) struct Pass {
     pub(crate) swapped: bool,
 }
 
-/// The passes found, and those around given seconds of given pairs.
-pub(crate) fn passes(fleet: &Fleet, wind: &Wind, angles: &[Vec<f64>], given: &[(usize, usize, usize)]) -> Vec<Pass> {
+/// The passes found, and those around given seconds of given pairs; `clocks` are those that seem wrong.
+pub(crate) fn passes(
+    fleet: &Fleet,
+    wind: &Wind,
+    angles: &[Vec<f64>],
+    given: &[(usize, usize, usize)],
+    clocks: &[Option<Ahead>],
+) -> Vec<Pass> {
     let n = fleet.boats.len();
     let ok: Vec<Vec<bool>> = (0..n)
         .map(|b| {
@@ -84,6 +94,10 @@ pub(crate) fn passes(fleet: &Fleet, wind: &Wind, angles: &[Vec<f64>], given: &[(
             [a, b].iter().any(|k| fleet.boats[*k].speed[i.saturating_sub(12)..i + 1].iter().any(|v| *v < 0.6 * fleet.boats[*k].pace));
         let start = if fresh { i + GATHERING } else { i + 5 };
         let end = end.saturating_sub(3);
+        let (start, end) = under_way(fleet, a, b, start, end);
+        // A clock that may be wrong leaves its doubt at both ends.
+        let doubt = [a, b].iter().filter_map(|k| clocks[*k]).map(|c| c.seconds.abs() as usize).max().unwrap_or(0);
+        let (start, end) = (start + doubt, end.saturating_sub(doubt));
         if end > start + 60 {
             rows.push(measured(fleet, wind, a, b, start, end));
         }
@@ -93,6 +107,23 @@ pub(crate) fn passes(fleet: &Fleet, wind: &Wind, angles: &[Vec<f64>], given: &[(
     passes.sort_by_key(|p| (p.start, p.boats));
     mark_swaps(fleet, wind, &mut passes);
     passes
+}
+
+/// The part of a pass in which both boats have their way: its ends are drawn in while either is slower than usual in it.
+fn under_way(fleet: &Fleet, a: usize, b: usize, start: usize, end: usize) -> (usize, usize) {
+    let full: Vec<(usize, f64)> =
+        [a, b].iter().map(|k| (*k, fleet.boats[*k].speed[start..end].iter().sum::<f64>() / (end - start).max(1) as f64)).collect();
+    let slow = |from: usize| {
+        full.iter().any(|(k, usual)| fleet.boats[*k].speed[from..from + MEAN].iter().sum::<f64>() < FULL * usual * MEAN as f64)
+    };
+    let (mut first, mut last) = (start, end);
+    while first < (start + DRAWN_IN).min(end.saturating_sub(MEAN)) && slow(first) {
+        first += 1;
+    }
+    while last > end.saturating_sub(DRAWN_IN).max(first + MEAN) && slow(last - MEAN) {
+        last -= 1;
+    }
+    (first, last)
 }
 
 /// The difference, its split, and the means of five seconds of it.

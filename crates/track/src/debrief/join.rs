@@ -6,7 +6,7 @@ use super::{
 };
 use crate::angle::angles;
 use crate::clean::Smooth;
-use crate::clock::clocks;
+use crate::clock::{Ahead, clocks};
 use crate::fleet::Fleet;
 use crate::leg::{self, Kind};
 use crate::manoeuvre::{Found, Level, manoeuvres};
@@ -34,8 +34,9 @@ pub(super) fn debrief(mut tracks: Vec<Smooth>, plane: &LocalPlane, asked: &Asked
     }
     let clocks = match wind(&mut fleet, asked.polar) {
         Ok(wind) => {
-            with_wind(&fleet, &wind, plane, asked, &mut answer);
-            clocks(&fleet, Some(&wind))
+            let clocks = clocks(&fleet, Some(&wind));
+            with_wind(&fleet, &wind, &clocks, plane, asked, &mut answer);
+            clocks
         }
         Err(why) => {
             without_wind(&fleet, why, &mut answer);
@@ -93,7 +94,7 @@ fn without_wind(fleet: &Fleet, why: Untold, answer: &mut Debrief) {
         .collect();
 }
 
-fn with_wind(fleet: &Fleet, wind: &Wind, plane: &LocalPlane, asked: &Asked<'_>, answer: &mut Debrief) {
+fn with_wind(fleet: &Fleet, wind: &Wind, clocks: &[Option<Ahead>], plane: &LocalPlane, asked: &Asked<'_>, answer: &mut Debrief) {
     let boats = fleet.boats.len();
     answer.wind = winds(fleet, wind);
     answer.current = current(fleet, wind);
@@ -137,7 +138,7 @@ fn with_wind(fleet: &Fleet, wind: &Wind, plane: &LocalPlane, asked: &Asked<'_>, 
     answer.starts = starts.iter().map(|s| started(fleet, s)).collect();
     let given: Vec<(usize, usize, usize)> =
         asked.lineups.iter().filter_map(|g| Some((g.boats.0, g.boats.1, usize::try_from(g.start as i64 - fleet.start).ok()?))).collect();
-    answer.lineups = lineup::passes(fleet, wind, &all, &given)
+    answer.lineups = lineup::passes(fleet, wind, &all, &given, clocks)
         .into_iter()
         .map(|p| Lineup {
             boats: p.boats,

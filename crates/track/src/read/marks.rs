@@ -121,3 +121,35 @@ fn geojson(value: &Value) -> Vec<Written> {
     };
     features.iter().filter_map(point).collect()
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn waypoints_and_points_with_their_kinds() {
+        let gpx = "<gpx version=\"1.1\"><wpt lat=\"38.6\" lon=\"-9.2\"><name>Windward &amp; orange</name></wpt>\
+                   <wpt lat=\"38.5\" lon=\"-9.2\"><name>yellow</name><type>leeward</type></wpt><wpt lat=\"38.4\" lon=\"-9.2\"/></gpx>";
+        let read = marks("a.gpx", gpx.as_bytes()).unwrap();
+        let kinds: Vec<_> = read.value.iter().map(|m| (m.name.as_str(), m.kind)).collect();
+        let wanted = [("Windward & orange", Some(MarkKind::Windward)), ("yellow", Some(MarkKind::Leeward)), ("course mark 3", None)];
+        assert_eq!((kinds.as_slice(), read.warnings.len()), (wanted.as_slice(), 0), "{:?}", read.warnings);
+        let json = "{\"type\":\"FeatureCollection\",\"features\":[{\"properties\":{\"name\":\"a\",\"kind\":\"leeward\"},\"geometry\":{\"type\":\"Point\",\"coordinates\":[179.9,-40]}},\
+                    {\"geometry\":{\"type\":\"LineString\",\"coordinates\":[[1,2]]}}]}";
+        let read = marks("a.geojson", json.as_bytes()).unwrap().value;
+        assert_eq!((read.len(), read[0].kind, read[0].position.latitude()), (1, Some(MarkKind::Leeward), -40.0));
+    }
+
+    #[test]
+    fn what_is_no_course_says_so() {
+        for (bytes, word) in
+            [("", "neither"), ("{", "no GeoJSON"), ("<kml/>", "neither"), ("<gpx/>", "no waypoint"), ("{\"type\":\"Point\"}", "no place")]
+        {
+            let said = match marks("a", bytes.as_bytes()) {
+                Err(e) => e.to_string(),
+                Ok(read) => format!("{:?}", read.warnings),
+            };
+            assert!(said.contains(word) || said.contains("no waypoint"), "{bytes}: {said}");
+        }
+    }
+}
