@@ -20,7 +20,8 @@ pub(crate) struct Across {
     pub(crate) told: bool,
 }
 
-/// Told from none only with this chi-square and size (m/s). From the study of methods.
+/// Told from none only with this chi-square and size at the middle of the outing (m/s): gusts that favour one tack early and the other
+/// late look like a change. From the study of methods.
 const SURE: f64 = 25.0;
 const LEAST: f64 = 0.10;
 /// Residual beyond which a look counts less, in log speed.
@@ -88,6 +89,6 @@ pub(crate) fn across(looks: &Looks, fine: &Fine, boats: usize) -> Option<Across>
     }
     let (c, covariance) = found;
     let chi = covariance.try_inverse().map_or(0.0, |i| (c.transpose() * i * c)[0]);
-    let told = chi > SURE && c[0].abs() + c[1].abs() > LEAST && c[0].is_finite() && c[0].abs() < 1.5;
+    let told = chi > SURE && c[0].abs() > LEAST && c[0].is_finite() && c[0].abs() < 1.5;
     Some(Across { middle: c[0], change: c[1], sd: 1.3 * covariance[(0, 0)].max(0.0).sqrt(), told })
 }
