@@ -5,6 +5,7 @@ mod balance;
 mod cards;
 mod class;
 mod day;
+mod debrief;
 mod dock;
 mod polar;
 mod score;
@@ -37,6 +38,7 @@ enum Command {
     Balance(balance::Balance),
     Cards(cards::Cards),
     Class(class::OneClass),
+    Debrief(debrief::Debrief),
     Dock(dock::Dock),
     Polar(polar::PolarOf),
     Score(score::Score),
@@ -53,6 +55,7 @@ impl Arguments {
             Command::Balance(balance) => balance.run(shown),
             Command::Cards(cards) => cards.run(shown),
             Command::Class(class) => class.run(shown),
+            Command::Debrief(debrief) => debrief.run(shown),
             Command::Dock(dock) => dock.run(shown),
             Command::Polar(polar) => polar.run(shown),
             Command::Score(score) => score.run(shown),

@@ -4,6 +4,7 @@
 
 mod assumed;
 mod boats;
+mod debrief;
 mod dock;
 mod output;
 mod polar;
