@@ -42,7 +42,20 @@ struct Entry {
     fact: String,
     deed: String,
     who: String,
+    card: Sentences,
     source: String,
+}
+
+/// A caution in three short sentences, to a child.
+#[derive(Debug, Clone, PartialEq, Eq, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Sentences {
+    /// The fact.
+    pub fact: String,
+    /// What to do.
+    pub deed: String,
+    /// Who decides.
+    pub who: String,
 }
 
 #[derive(Debug, Clone, PartialEq, Deserialize)]
@@ -87,6 +100,8 @@ pub struct Caution {
     pub deed: String,
     /// Who decides.
     pub who: String,
+    /// The same in a child's words, as a card has it.
+    pub card: Sentences,
     /// What it rests on.
     pub source: String,
     /// Whether a limit is broken: said first and large.
@@ -198,7 +213,7 @@ impl Cautions {
         let read: File = toml::from_str(text)
             .map_err(|e| fault(e.span().map_or(1, |s| line(text, s.start)), e.message().lines().next().unwrap_or_default().to_owned()))?;
         for entry in &read.caution {
-            if !entry.who.contains("decides") {
+            if ![&entry.who, &entry.card.who].iter().all(|who| who.contains("decides")) {
                 return Err(fault(1, format!("{}: who decides must be named, like \"The coach decides.\"", clipped(&entry.key))));
             }
             let figure = match entry.trigger {
@@ -280,6 +295,7 @@ impl Entry {
             fact: filled(&self.fact),
             deed: filled(&self.deed),
             who: self.who.clone(),
+            card: Sentences { fact: filled(&self.card.fact), deed: filled(&self.card.deed), who: self.card.who.clone() },
             source: self.source.clone(),
             over_limit: self.trigger == Trigger::GustOverLimit,
         })

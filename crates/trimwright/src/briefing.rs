@@ -3,3 +3,4 @@
 pub mod card;
 pub mod day;
 pub mod debrief;
+pub mod printed;

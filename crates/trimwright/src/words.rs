@@ -22,14 +22,14 @@ pub struct Words {
     pub drawing: BTreeMap<String, String>,
     /// What a hand says: of no length by kind of gauge (`length`, `car`, `board`), and which way a car or a board went.
     pub hand: BTreeMap<String, String>,
+    /// What a child can get wrong, by gauge and which way.
+    pub slip: BTreeMap<String, String>,
     /// What to do in a puff, by posture, or `off_the_wind`.
     pub puff: BTreeMap<String, String>,
     /// What to do in a lull, by posture, or `off_the_wind`.
     pub lull: BTreeMap<String, String>,
     /// How the sea looks, from the lightest wind up.
     pub sea: Vec<Sea>,
-    /// The cautions, by what they warn of.
-    pub caution: BTreeMap<String, CautionWords>,
     /// The page of strips.
     pub strips: StripWords,
 }
@@ -50,17 +50,6 @@ pub struct Sea {
     pub below_knots: f64,
     /// The look.
     pub look: String,
-}
-
-/// A caution: what, what to do, who decides.
-#[derive(Clone, Debug, Deserialize)]
-pub struct CautionWords {
-    /// The fact; `{x}` is the figure.
-    pub fact: String,
-    /// What to do.
-    pub deed: String,
-    /// Who decides.
-    pub who: String,
 }
 
 /// The words of the strips page.
@@ -155,6 +144,9 @@ fn syllables(word: &str) -> usize {
 mod tests {
     use super::*;
 
+    /// What a card says of each caution.
+    const CAUTIONS: &str = include_str!("../../../data/cautions.toml");
+
     /// Every text in the file, one by one.
     fn all(value: &toml::Value, texts: &mut Vec<String>) {
         match value {
@@ -184,6 +176,14 @@ mod tests {
         let mut texts = Vec::new();
         all(&toml::from_str(ENGLISH).unwrap(), &mut texts);
         assert!(texts.len() > 80);
+        let cautions: toml::Value = toml::from_str(CAUTIONS).unwrap();
+        for caution in cautions["caution"].as_array().unwrap() {
+            // The three sentences stand in one line on the card, and are read as one text.
+            let mut sentences = Vec::new();
+            all(&caution["card"], &mut sentences);
+            assert_eq!(sentences.len(), 3);
+            texts.push(sentences.join(" "));
+        }
         let sentences: Vec<String> = texts.into_iter().filter(|t| count(t) >= 4).collect();
         assert!(sentences.len() > 25);
         for text in &sentences {

@@ -37,9 +37,9 @@ impl Hand {
         Self { length, finger: length * FINGER_PER_HAND, thumb: length * THUMB_PER_HAND }
     }
 
-    /// A length in half hands and fingers: "hand + 2", "½ hand", "4 fingers"; `nothing` below half a finger.
+    /// A length as whole halves of a hand and at most four fingers.
     #[must_use]
-    pub fn words(&self, length: f64, nothing: &str) -> String {
+    pub fn parts(&self, length: f64) -> (u32, u32) {
         let reach = length.abs();
         let half = self.length / 2.0;
         let mut halves = ((reach + self.finger / 2.0) / half).floor();
@@ -49,15 +49,20 @@ impl Hand {
             let (low, high) = (halves * half + 4.0 * self.finger, (halves + 1.0) * half);
             (halves, fingers) = if reach - low < high - reach { (halves, 4.0) } else { (halves + 1.0, 0.0) };
         }
-        let whole = (halves / 2.0).floor();
-        let odd = halves % 2.0 > 0.0;
-        let hands = match (whole as u32, odd) {
+        (halves as u32, fingers as u32)
+    }
+
+    /// A length in half hands and fingers: "hand + 2", "½ hand", "4 fingers"; `nothing` below half a finger.
+    #[must_use]
+    pub fn words(&self, length: f64, nothing: &str) -> String {
+        let (halves, fingers) = self.parts(length);
+        let hands = match (halves / 2, halves % 2 > 0) {
             (0, false) => String::new(),
             (0, true) => "½ hand".to_owned(),
             (1, false) => "hand".to_owned(),
             (n, odd) => format!("{n}{} hands", if odd { "½" } else { "" }),
         };
-        match (hands.is_empty(), fingers as u32) {
+        match (hands.is_empty(), fingers) {
             (true, 0) => nothing.to_owned(),
             (true, 1) => "1 finger".to_owned(),
             (true, n) => format!("{n} fingers"),
@@ -108,6 +113,15 @@ pub fn halves(number: f64) -> String {
         (false, true) => format!("{sign}½"),
         (_, false) => format!("{sign}{whole}"),
     }
+}
+
+/// From this number on a tape is written to whole numbers: it is read to a centimetre, and a child sets no half of it.
+const WHOLE_FROM: f64 = 9.75;
+
+/// A number as it is set by a tape: to the half, and from ten on to the whole.
+#[must_use]
+pub fn on_tape(number: f64) -> String {
+    halves(if number.abs() < WHOLE_FROM { number } else { number.round() })
 }
 
 /// How to sit today: the card's headline.
@@ -346,6 +360,9 @@ mod tests {
         let written = [(19.2, "19"), (1.5, "1½"), (0.4, "½"), (0.1, "0"), (-0.1, "0"), (-2.0, "−2"), (-0.5, "−½"), (f64::NAN, "–")];
         for (number, text) in written {
             assert_eq!(halves(number), text);
+        }
+        for (number, text) in [(9.6, "9½"), (9.8, "10"), (23.4, "23"), (-12.5, "−13"), (f64::NAN, "–")] {
+            assert_eq!(on_tape(number), text);
         }
     }
 }

@@ -1,35 +1,45 @@
-//! From solved settings to a sailor's card: which rows, which number inside a band, which words.
+//! From solved settings to a sailor's card: which rows, which words, what a slip costs.
 //!
-//! Inside a band the number printed is the one nearest the boat's own base setup, else the class's all-round setting: a row
-//! moves only as far as the band's near edge. Where a setting rests on common practice the row says so.
+//! Which number stands in a row is said in [`super::printed`]. Where a setting rests on common practice the row says so; where no
+//! value makes a difference it says that instead of a number.
+//!
+//! What a slip costs is what one step beyond the band loses in a beat of [`boat::setup::COST_LEG`] metres, in boat lengths. Its limits are the least and
+//! the most of the same step in the day's three winds: the spread over today's winds, not the whole doubt of the model. A wind in which
+//! she cannot be held flat tells nothing of a slip; a slip known in one wind alone has no spread and is not told.
 
+use advice::caution::Caution as Said;
 use boat::balance::Boat;
 use boat::class::Lead;
-use boat::gauge::Gauge;
+use boat::gauge::{Gauge, GaugeUnit};
 use boat::setup::{LegSetup, Sit};
-use measure::angle::DEGREE;
 
-use super::card::{CardDocument, CardRow, CardValue, Caution, Hand, Posture, Reading, Readings, WindColumn, halves, quarters};
+use super::card::{CardDocument, CardRow, CardValue, Caution, Cost, Hand, Posture, Reading, Readings, WindColumn, on_tape, quarters};
+use super::printed::OwnSetup;
 use crate::drawing::boat::{BoatShape, FoilShape, SailEdges};
 use crate::words::{Words, word};
 
 /// From the board's bolt to where its edge is read on the rail, m: the radius of the printed arc.
 pub const BOARD_ARC: f64 = 0.15;
-/// The all-round setting: a hand's length of gap, car a little out, mast a touch aft. Common practice, no source.
-const ALL_ROUND: [(Gauge, f64); 4] =
-    [(Gauge::SailBoomGap, 0.16), (Gauge::CarOffset, 0.10), (Gauge::BoardAngle, 0.0), (Gauge::VangLine, 0.015)];
 
 /// One wind of the day, solved for one sailor.
 #[derive(Debug)]
 pub struct SolvedWind {
     /// Range of the wind, knots at 10 m.
     pub knots: (f64, f64),
-    /// The beat, where the model has one.
+    /// The beat on starboard tack, where the model has one.
     pub beat: Option<LegSetup>,
+    /// And on port tack, where the tacks differ.
+    pub port: Option<LegSetup>,
+}
+
+impl SolvedWind {
+    fn beats(&self) -> Vec<&LegSetup> {
+        self.beat.iter().chain(&self.port).collect()
+    }
 }
 
 /// Who sails what.
-#[derive(Debug, Clone)]
+#[derive(Debug)]
 pub struct Who {
     /// The sailor's label.
     pub sailor: String,
@@ -37,8 +47,10 @@ pub struct Who {
     pub boat: String,
     /// Hand length, m.
     pub hand: f64,
-    /// The boat's base setup, SI by gauge.
-    pub base: Vec<(Gauge, f64)>,
+    /// How her boat is set up.
+    pub own: OwnSetup,
+    /// What to look out for today, over a limit first.
+    pub cautions: Vec<Said>,
 }
 
 /// How the card is written.
@@ -48,14 +60,6 @@ pub struct Written {
     pub date: String,
     /// Unit of settings and its length, m.
     pub unit: (&'static str, f64),
-    /// A limit set by the club for this sailor, knots of gust; none set is said on the card.
-    pub gust_knots: f64,
-}
-
-/// The value printed for a setting, SI: the anchor where it lies in the band, else the band's near edge.
-#[must_use]
-pub fn printed(value: f64, low: f64, high: f64, anchor: Option<f64>) -> f64 {
-    anchor.map_or(value, |a| a.clamp(low.min(high), high.max(low)))
 }
 
 /// The gauges of a card, those most worth keeping first, with their key in the words.
@@ -73,12 +77,6 @@ fn rail(angle: f64) -> f64 {
     angle * BOARD_ARC
 }
 
-/// The anchor of a gauge: the boat's base, else the all-round setting.
-fn anchor(gauge: Gauge, who: &Who, boat: &Boat) -> Option<f64> {
-    let of = |list: &[(Gauge, f64)]| list.iter().find(|e| e.0 == gauge).map(|e| e.1);
-    of(&who.base).or_else(|| of(&ALL_ROUND)).or_else(|| (gauge == Gauge::BoomEndDock).then(|| boat.rig.geometry.boom_end(DEGREE)))
-}
-
 /// The card of one sailor for three winds: lighter, as forecast, stronger. `None` where the forecast has no solved beat.
 #[must_use]
 pub fn card(boat: &Boat, who: &Who, winds: &[SolvedWind; 3], written: &Written, words: &Words) -> Option<CardDocument> {
@@ -89,14 +87,11 @@ pub fn card(boat: &Boat, who: &Who, winds: &[SolvedWind; 3], written: &Written, 
         Lead::Traveller { half_width, .. } => Some(half_width),
         Lead::Block { .. } => None,
     };
-    let value = |gauge: Gauge, setup: Option<&LegSetup>| -> Option<(f64, f64, f64)> {
-        let s = setup?.setting(gauge)?;
-        let v = printed(s.value, s.low, s.high, anchor(gauge, who, boat));
-        Some((v, s.low, s.high))
-    };
+    let today = |gauge: Gauge, wind: &SolvedWind| who.own.today(gauge, &wind.beats(), boat);
+    let anchor = |gauge: Gauge| who.own.anchor(gauge, boat);
     let shown = |gauge: Gauge, si: f64| {
         let length = if gauge == Gauge::BoardAngle { rail(si) } else { si };
-        halves(length / written.unit.1)
+        on_tape(length / written.unit.1)
     };
     let by_hand = |gauge: Gauge, si: f64| match gauge {
         Gauge::CarOffset => {
@@ -105,23 +100,29 @@ pub fn card(boat: &Boat, who: &Who, winds: &[SolvedWind; 3], written: &Written, 
         Gauge::BoardAngle => hand.thumbs(rail(si), &hand_words("board"), &hand_words("board_back")),
         _ => hand.words(si, &hand_words("length")),
     };
+    let blank = |text: &str| CardValue { text: text.to_owned(), hand: String::new(), band: None };
     let mut rows = Vec::new();
+    let mut idle = Vec::new();
     for (gauge, key) in ROWS {
-        let Some((now, ..)) = value(gauge, Some(forecast)) else { continue };
-        let values = core::array::from_fn(|k| {
-            let v = value(gauge, winds[k].beat.as_ref());
-            let Some((v, low, high)) = v else {
-                return CardValue { text: "–".to_owned(), hand: String::new(), band: None };
-            };
-            let band = (high > low).then(|| (shown(gauge, low), shown(gauge, high))).filter(|(a, b)| a != b);
-            CardValue { text: shown(gauge, v), hand: by_hand(gauge, v), band }
+        let Some(now) = today(gauge, &winds[1]) else { continue };
+        let columns = winds.each_ref().map(|wind| today(gauge, wind));
+        let values = columns.map(|column| match column {
+            None => blank("–"),
+            Some(today) if !today.matters => blank(word(&words.card, "any")),
+            Some(today) => {
+                let band = today.known.then(|| (shown(gauge, today.low), shown(gauge, today.high))).filter(|(a, b)| a != b);
+                let value = today.printed(anchor(gauge));
+                CardValue { text: shown(gauge, value), hand: by_hand(gauge, value), band }
+            }
         });
-        let base = who.base.iter().find(|e| e.0 == gauge).map(|e| e.1);
-        let was = base.filter(|b| shown(gauge, *b) != shown(gauge, now)).map(|b| shown(gauge, b));
+        let was = who.own.last(gauge).map(|last| shown(gauge, last)).filter(|last| now.matters && *last != values[1].text);
         let name = words.gauge.get(key).map_or_else(|| key.to_owned(), |g| g.name.clone());
         let rests = forecast.setting(gauge).map_or(measure::Basis::CommonPractice, |s| s.basis);
-        rows.push(CardRow { name, unit: None, values, was, rests });
+        // A gauge that makes no difference in any wind gives its place to one that does.
+        let list = if columns.iter().flatten().any(|today| today.matters) { &mut rows } else { &mut idle };
+        list.push(CardRow { name, unit: None, values, was, rests });
     }
+    rows.append(&mut idle);
     let posture = match forecast.sit {
         Sit::Inside => Posture::Inside,
         Sit::OnTheSide => Posture::OnTheSide,
@@ -132,17 +133,15 @@ pub fn card(boat: &Boat, who: &Who, winds: &[SolvedWind; 3], written: &Written, 
         sea: words.sea_look(0.5 * (w.knots.0 + w.knots.1)).to_owned(),
     };
     let reading = |gauge: Gauge| -> Option<Reading> {
+        let read = |wind: &SolvedWind| today(gauge, wind).filter(|t| t.matters);
         let length = |v: f64| if gauge == Gauge::BoardAngle { rail(v) } else { v };
-        let (now, low, high) = value(gauge, Some(forecast))?;
-        let other = |k: usize| value(gauge, winds[k].beat.as_ref()).map_or(now, |v| v.0);
-        let band = (high > low).then(|| (length(low), length(high)));
-        Some(Reading { value: length(now), band, others: (length(other(0)), length(other(2))) })
+        let now = read(&winds[1])?;
+        let value = length(now.printed(anchor(gauge)));
+        let other = |k: usize| read(&winds[k]).map_or(value, |t| length(t.printed(anchor(gauge))));
+        let band = (now.known && now.high > now.low).then(|| (length(now.low), length(now.high)));
+        Some(Reading { value, band, others: (other(0), other(2)) })
     };
-    let caution = |key: &str, x: &str| {
-        words.caution.get(key).map(|c| Caution { fact: c.fact.replace("{x}", x), deed: c.deed.clone(), who: c.who.clone() })
-    };
-    // No club has told this program its limits: the card says so, and who decides.
-    let cautions = caution("no_limit", &format!("{:.0} knots", written.gust_knots)).into_iter().collect();
+    let said = |c: &Said| Caution { fact: c.card.fact.clone(), deed: c.card.deed.clone(), who: c.card.who.clone() };
     Some(CardDocument {
         sailor: who.sailor.clone(),
         boat: who.boat.clone(),
@@ -155,12 +154,11 @@ pub fn card(boat: &Boat, who: &Who, winds: &[SolvedWind; 3], written: &Written, 
         rows,
         puff: word(&words.puff, posture.key()).to_owned(),
         lull: word(&words.lull, posture.key()).to_owned(),
-        over_limit: None,
-        cautions,
+        over_limit: who.cautions.iter().find(|c| c.over_limit).map(said),
+        cautions: who.cautions.iter().filter(|c| !c.over_limit).map(said).collect(),
         protocol: word(&words.card, "protocol").to_owned(),
         tape_from: word(&words.card, "tape_from").replace("{x}", "transom top, rudder, boom, pen line"),
-        // What a slip costs is printed once its doubt is known; a bare point is printed nowhere.
-        costs: Vec::new(),
+        costs: costs(boat, who, winds, written, words),
         before_windward: word(&words.card, "windward_deed").to_owned(),
         around_leeward: word(&words.card, "leeward_deed").to_owned(),
         hand,
@@ -172,6 +170,54 @@ pub fn card(boat: &Boat, who: &Who, winds: &[SolvedWind; 3], written: &Written, 
             board: reading(Gauge::BoardAngle),
         },
     })
+}
+
+/// What a child can get wrong afloat, with the key of its words. What is set ashore is no slip; heel and downhaul stand as common
+/// practice has them, not at the model's own best, so the model tells no cost of leaving them.
+const SLIPS: [(Gauge, &str); 5] = [
+    (Gauge::SeatPosition, "seat"),
+    (Gauge::SailBoomGap, "gap"),
+    (Gauge::CarOffset, "car"),
+    (Gauge::BoardAngle, "board"),
+    (Gauge::BoomAngle, "sheet"),
+];
+/// A slip that costs less than this many boat lengths is not told: it would be written as none.
+const LEAST_COST: f64 = 0.25;
+/// The most metres of a leg that a slip is told to cost: further out a step means nothing. Assumed, as on the dock round.
+const MOST_COST: f64 = 50.0;
+/// A limit broken by no more than this, in its unit, is kept: she can be held flat.
+pub const KEPT: f64 = 0.02;
+
+/// What slips cost as forecast, the costliest first, each gauge once.
+fn costs(boat: &Boat, who: &Who, winds: &[SolvedWind; 3], written: &Written, words: &Words) -> Vec<Cost> {
+    let mut costs: Vec<Cost> = Vec::new();
+    for (gauge, key) in SLIPS {
+        let Some(today) = who.own.today(gauge, &winds[1].beats(), boat) else { continue };
+        let Some(setting) = winds[1].beat.as_ref().and_then(|beat| beat.setting(gauge)) else { continue };
+        let (least, most) = boat.reach(gauge).unwrap_or((f64::NEG_INFINITY, f64::INFINITY));
+        let sides = [("low", today.low - setting.step), ("high", today.high + setting.step)].map(|(side, at)| {
+            let at = at.max(least).min(most);
+            let read = match gauge {
+                Gauge::BoardAngle => rail(at) / written.unit.1,
+                _ if gauge.unit() == GaugeUnit::Degrees => at / gauge.unit_si(),
+                _ => at / written.unit.1,
+            };
+            let of = |wind: &SolvedWind| {
+                let setting = wind.beat.as_ref().filter(|beat| beat.breach <= KEPT)?.setting(gauge)?;
+                Some(if side == "low" { setting.cost_low } else { setting.cost_high } / boat.class.hull.length)
+            };
+            let name = word(&words.slip, &format!("{key}_{side}")).replace("{x}", &on_tape(read.round()));
+            let value = of(&winds[1]).unwrap_or(0.0);
+            let spread = winds.iter().filter_map(of);
+            let (low, high) = spread.fold((value, value), |(low, high), cost| (low.min(cost), high.max(cost)));
+            Cost { name, low, value, high }
+        });
+        let most = MOST_COST / boat.class.hull.length;
+        let told = |cost: &Cost| cost.value >= LEAST_COST && cost.high > cost.low && cost.high <= most;
+        costs.extend(sides.into_iter().filter(told).max_by(|a, b| a.value.total_cmp(&b.value)));
+    }
+    costs.sort_by(|a, b| b.value.total_cmp(&a.value));
+    costs
 }
 
 /// What the drawings need of a boat.
@@ -210,36 +256,5 @@ fn shape(boat: &Boat, setup: &LegSetup) -> BoatShape {
             Lead::Traveller { half_width, .. } => Some(half_width),
             Lead::Block { .. } => None,
         },
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    /// A row moves only when its old value has left the new band, and then no further than the near edge.
-    #[test]
-    fn inside_the_band_nothing_moves() {
-        assert_eq!(printed(0.30, 0.25, 0.32, Some(0.28)), 0.28);
-        assert_eq!(printed(0.30, 0.25, 0.32, Some(0.16)), 0.25);
-        assert_eq!(printed(0.30, 0.25, 0.32, Some(0.40)), 0.32);
-        assert_eq!(printed(0.30, 0.25, 0.32, None), 0.30);
-    }
-
-    /// Wind going up and down again in small steps: what was printed last time is the anchor of the next.
-    #[test]
-    fn wind_up_and_down_again_does_not_make_a_row_jump_to_and_fro() {
-        let band = |wind: f64| (0.10 + 0.01 * wind, 0.16 + 0.01 * wind);
-        let mut at = 0.16;
-        let mut moves = Vec::new();
-        for k in (0..20).chain((0..20).rev()) {
-            let (low, high) = band(0.25 * f64::from(k));
-            let next = printed(0.5 * (low + high), low, high, Some(at));
-            moves.push(next - at);
-            assert!(at < low || at > high || next == at);
-            at = next;
-        }
-        let turns = moves.iter().filter(|m| m.abs() > 1e-12).collect::<Vec<_>>().windows(2).filter(|w| w[0] * w[1] < 0.0).count();
-        assert!(turns <= 1, "{turns}");
     }
 }

@@ -5,7 +5,7 @@ use serde_json::{Value, json};
 
 use super::world::Press;
 use super::{CardError, Layout};
-use crate::briefing::card::{CardDocument, CardRow, Caution, MOST_ROWS, MOST_WORDS, Reading, halves};
+use crate::briefing::card::{CardDocument, CardRow, Caution, MOST_ROWS, MOST_WORDS, Reading, halves, on_tape};
 use crate::drawing::gauge::{self, Labels, Shown};
 use crate::drawing::{Picture, posture};
 use crate::words::{Words, count, word};
@@ -18,7 +18,7 @@ const LONGEST_TEXT: usize = 160;
 
 /// The most slips with a cost, and the most cautions, on a back side.
 const MOST_COSTS: usize = 3;
-const MOST_CAUTIONS: usize = 2;
+const MOST_CAUTIONS: usize = 4;
 
 /// A picture as the page takes it.
 #[derive(Serialize)]
@@ -68,14 +68,32 @@ fn rows_that_fit(words: &Words, card: &CardDocument) -> usize {
     fitting(total, card.rows.iter().take(MOST_ROWS).map(of_row))
 }
 
-/// How many slips, from the first, leave the back side with no more words than that.
-fn costs_that_fit(words: &Words, card: &CardDocument) -> usize {
-    let heads = ["measure", "costs", "before_windward", "around_leeward"].map(|key| count(word(&words.card, key)));
-    let drawn = ["boom_end", "car", "boom", "sail", "pen_line"].map(|key| count(word(&words.drawing, key)));
-    let own = [&card.protocol, &card.tape_from, &card.before_windward, &card.around_leeward];
-    let cautions = card.cautions.iter().take(MOST_CAUTIONS).flat_map(|c| [&c.fact, &c.deed, &c.who]);
-    let total = heads.iter().chain(&drawn).sum::<usize>() + own.into_iter().chain(cautions).map(|text| count(text)).sum::<usize>();
-    fitting(total, card.costs.iter().take(MOST_COSTS).map(|cost| count(&cost.name)))
+/// What a back side has room for within its words: cautions before all, then where the tape starts, then slips.
+struct Room {
+    cautions: usize,
+    tape_from: bool,
+    costs: usize,
+}
+
+fn room(words: &Words, card: &CardDocument) -> Room {
+    let of = |table, keys: &[&str]| keys.iter().map(|key| count(word(table, key))).sum::<usize>();
+    let own = [&card.protocol, &card.before_windward, &card.around_leeward];
+    let base = of(&words.card, &["measure", "before_windward", "around_leeward"])
+        + of(&words.drawing, &["boom_end", "car", "boom", "sail", "pen_line"])
+        + own.into_iter().map(|text| count(text)).sum::<usize>();
+    let each: Vec<usize> = card.cautions.iter().map(|c| [&c.fact, &c.deed, &c.who].iter().map(|text| count(text)).sum()).collect();
+    let all = each.len() <= MOST_CAUTIONS && base + each.iter().sum::<usize>() <= MOST_WORDS;
+    // That there are more is said in words that must have their room too.
+    let more = if all { 0 } else { of(&words.card, &["more", "more_deed"]) };
+    let cautions = fitting(base + more, each.iter().copied().take(if all { each.len() } else { MOST_CAUTIONS - 1 }));
+    let mut total = base + more + each.iter().take(cautions).sum::<usize>();
+    let tape = count(&card.tape_from);
+    let tape_from = total + tape <= MOST_WORDS;
+    total += if tape_from { tape } else { 0 };
+    let high = cautions + usize::from(!all);
+    let costs = fitting(total + of(&words.card, &["costs"]), card.costs.iter().take(MOST_COSTS).map(|cost| count(&cost.name)));
+    // A block of slips stands where two cautions would.
+    Room { cautions, tape_from, costs: if high > 2 { 0 } else { costs } }
 }
 
 /// How many of these word counts, from the first, can be added to `total` within a side's words.
@@ -90,6 +108,7 @@ fn fitting(mut total: usize, counts: impl Iterator<Item = usize>) -> usize {
 
 /// One card, both sides.
 fn side(press: &Press, words: &Words, card: &CardDocument) -> Value {
+    let room = room(words, card);
     let say = |text: &str| printable(press, text, LONGEST_TEXT);
     let warn = |c: &Caution| json!({ "fact": say(&c.fact), "deed": say(&c.deed), "who": say(&c.who) });
     let rows: Vec<Value> = card
@@ -113,7 +132,7 @@ fn side(press: &Press, words: &Words, card: &CardDocument) -> Value {
     let costs: Vec<Value> = card
         .costs
         .iter()
-        .take(costs_that_fit(words, card))
+        .take(room.costs)
         .map(|cost| {
             let alt = word(&words.drawing, "cost_alt")
                 .replace("{x}", &halves(cost.value))
@@ -136,9 +155,10 @@ fn side(press: &Press, words: &Words, card: &CardDocument) -> Value {
         "puff": say(&card.puff),
         "lull": say(&card.lull),
         "over_limit": card.over_limit.as_ref().map(warn),
-        "cautions": card.cautions.iter().take(MOST_CAUTIONS).map(warn).collect::<Vec<_>>(),
+        "cautions": card.cautions.iter().take(room.cautions).map(warn).collect::<Vec<_>>(),
+        "more": room.cautions < card.cautions.len(),
         "protocol": say(&card.protocol),
-        "tape_from": say(&card.tape_from),
+        "tape_from": if room.tape_from { say(&card.tape_from) } else { String::new() },
         "costs": costs,
         "before_windward": say(&card.before_windward),
         "around_leeward": say(&card.around_leeward),
@@ -152,7 +172,7 @@ fn drawings(words: &Words, card: &CardDocument) -> Value {
     let labels =
         Labels { boom_end: label("boom_end"), car: label("car"), boom: label("boom"), sail: label("sail"), pen_line: label("pen_line") };
     let readings = &card.readings;
-    let written = |reading: &Option<Reading>| reading.map(|r| (r, halves(r.value / card.unit_length)));
+    let written = |reading: &Option<Reading>| reading.map(|r| (r, on_tape(r.value / card.unit_length)));
     let (boom_end, car) = (written(&readings.boom_end), written(&readings.car));
     let (gap, board) = (written(&readings.sail_boom_gap), written(&readings.board));
     let alt = |key, text: &str| label(key).replace("{x}", &format!("{text} {}", card.unit));

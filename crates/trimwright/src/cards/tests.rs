@@ -1,10 +1,13 @@
 //! Cards for twelve invented sailors: words and sizes counted on the laid out page, bytes compared, rough input tried.
 
-use measure::Basis;
+use advice::caution::{Cautions, Facts, Limits};
+use boat::crew::Skill;
+use measure::quantity::KNOT;
+use measure::{Basis, Temperature};
 use typst::layout::{Abs, Frame, FrameItem, Point};
 
 use super::*;
-use crate::briefing::card::{CardRow, CardValue, Caution, Cost, Hand, Posture, Reading, Readings, WindColumn, halves, quarters};
+use crate::briefing::card::{CardRow, CardValue, Caution, Cost, Hand, Posture, Reading, Readings, WindColumn, on_tape, quarters};
 use crate::drawing::boat::tests::pram;
 use crate::words::{count, word};
 
@@ -27,7 +30,7 @@ const SQUAD: [(&str, &str); 12] = [
 /// A row of three lengths in cm, with its words by hand.
 fn row(words: &Words, gauge: &str, cm: [f64; 3], hand: impl Fn(f64) -> String) -> CardRow {
     let values =
-        cm.map(|v| CardValue { text: halves(v), hand: hand(v / 100.0), band: Some((halves((v - 2.0).max(0.0)), halves(v + 2.0))) });
+        cm.map(|v| CardValue { text: on_tape(v), hand: hand(v / 100.0), band: Some((on_tape((v - 2.0).max(0.0)), on_tape(v + 2.0))) });
     CardRow { name: words.gauge[gauge].name.clone(), unit: None, values, was: None, rests: Basis::Theory }
 }
 
@@ -63,7 +66,7 @@ fn card(sailor: &str, boat: &str) -> CardDocument {
         puff: words.puff["flat_out"].clone(),
         lull: words.lull["flat_out"].clone(),
         over_limit: None,
-        cautions: vec![caution(&words, "cold_water", "11 °C")],
+        cautions: vec![caution("cold_water")],
         protocol: word(&words.card, "protocol").to_owned(),
         tape_from: word(&words.card, "tape_from").replace("{x}", "transom top, boom, rudder, pen line"),
         costs: vec![cost("Heeling", 5.5, 8.5, 12.0), cost("Sheet tight in lulls", 3.0, 5.5, 8.0), cost("Boom end high", 1.5, 2.0, 3.0)],
@@ -80,9 +83,26 @@ fn card(sailor: &str, boat: &str) -> CardDocument {
     }
 }
 
-fn caution(words: &Words, key: &str, figure: &str) -> Caution {
-    let c = &words.caution[key];
-    Caution { fact: c.fact.replace("{x}", figure), deed: c.deed.clone(), who: c.who.clone() }
+/// What a card says of a caution, by the data that come with the program.
+fn caution(key: &str) -> Caution {
+    let facts = Facts {
+        gust: 22.0 * KNOT,
+        water: Some(Temperature::celsius(11.0)),
+        offshore: Some(true),
+        against_tide: Some(true),
+        thunder: Some(true),
+        safety_boats: Some((1, 9)),
+        daylight: Some(4000.0),
+        preventer: true,
+    };
+    let limits: String = Skill::ALL.map(|s| format!("[[limit]]\nclass = \"pram\"\nskill = \"{}\"\ngust = \"13 kn\"\n", s.words())).concat();
+    let limits = Limits::read(&limits, "").unwrap();
+    let standard = Cautions::standard().unwrap();
+    let mut said = standard.said(&facts, &limits, "pram", Skill::Races);
+    said.extend(standard.said(&facts, &Limits::default(), "pram", Skill::Races));
+    said.extend(standard.said(&Facts { safety_boats: Some((0, 9)), ..facts }, &limits, "pram", Skill::Races));
+    let found = said.into_iter().find(|c| c.key == key).unwrap().card;
+    Caution { fact: found.fact, deed: found.deed, who: found.who }
 }
 
 fn squad() -> Vec<CardDocument> {
@@ -146,6 +166,16 @@ fn fits(cards: &[CardDocument]) {
             let inside = t.from.0 >= 4.9 && t.to.0 <= 100.3 && t.from.1 >= 2.0 && t.to.1 <= 145.5;
             assert!(inside, "side {n}: {:?} from {:?} to {:?} mm runs over", t.text, t.from, t.to);
         }
+        // No text stands on another: what is above the base line of each, less a hair.
+        const HAIR: f64 = 0.2;
+        let body = |t: &Printed| (t.from.0 + HAIR, t.from.1 + HAIR, t.to.0 - HAIR, t.from.1 + t.size * 0.7 * 25.4 / 72.0 - HAIR);
+        for (i, a) in page.iter().enumerate() {
+            for b in &page[..i] {
+                let (p, q) = (body(a), body(b));
+                let apart = p.2 <= q.0 || q.2 <= p.0 || p.3 <= q.1 || q.3 <= p.1;
+                assert!(apart, "side {n}: {:?} and {:?} stand on each other", a.text, b.text);
+            }
+        }
     }
 }
 
@@ -185,8 +215,8 @@ fn every_card_fits_whatever_the_day() {
         }
     }
     let mut over = card("Mika", "Plover");
-    over.over_limit = Some(caution(&words, "over_limit", "22 knots"));
-    over.cautions.push(caution(&words, "thunder", ""));
+    over.over_limit = Some(caution("over_limit"));
+    over.cautions.push(caution("thunder"));
     over.costs.truncate(2);
     cards.push(over);
     let mut bare = card("Mika", "Plover");
@@ -196,6 +226,33 @@ fn every_card_fits_whatever_the_day() {
     let behind = |value: f64| Some(Reading { value, band: Some((value - 0.01, value + 0.01)), others: (value, 0.0) });
     (aft.readings.board, aft.readings.car) = (behind(-0.03), behind(-0.10));
     cards.push(aft);
+    // Every caution there is, more and more of them at once.
+    let keys = [
+        "thunder",
+        "cold_water",
+        "offshore_wind",
+        "few_safety_boats",
+        "no_safety_boat",
+        "wind_against_tide",
+        "daylight",
+        "preventer",
+        "no_limit",
+    ];
+    for many in 0..=keys.len() {
+        let mut card = card("Mika", "Plover");
+        card.cautions = keys[..many].iter().map(|key| caution(key)).collect();
+        cards.push(card.clone());
+        card.cautions = keys[keys.len() - many..].iter().map(|key| caution(key)).collect();
+        card.over_limit = Some(caution("over_limit"));
+        cards.push(card);
+    }
+    // The longest a hand says, in every column.
+    let mut long = card("Mika", "Plover");
+    long.rows[0] = row(&words, "boom_end_dock", [46.0, 46.5, 46.5], |v| Hand::from_length(0.16).words(v, ""));
+    cards.push(long.clone());
+    // Halves beside a band of halves, the widest a cell has.
+    long.rows[0] = row(&words, "boom_end_dock", [9.5, 9.5, 9.5], |v| Hand::from_length(0.115).words(v, ""));
+    cards.push(long);
     keep("days.pdf", &pdf(&cards, &Layout::A6).unwrap());
     fits(&cards);
 }

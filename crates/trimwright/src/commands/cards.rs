@@ -1,24 +1,28 @@
 //! `cards`: a card for every sailor of a squad.
 
+use std::collections::BTreeMap;
 use std::path::PathBuf;
 use std::sync::Mutex;
 
+use advice::caution::Caution;
 use anyhow::{Context, Result, bail};
 use boat::balance::{Boat, Tack};
-use boat::setup::{Leg, LegSetup};
+use boat::gauge::Gauge;
+use boat::setup::{Leg, LegSetup, Request};
 use clap::{Args, ValueEnum};
-use measure::Warning;
 use measure::quantity::KNOT;
+use measure::{Length, Warning};
 use rayon::prelude::*;
 use serde::Serialize;
 use squad::{Crew, Squad};
-use trimwright::briefing::card::CardDocument;
-use trimwright::briefing::day::{SolvedWind, Who, Written, card};
+use trimwright::briefing::card::{CardDocument, CardRow, Cost};
+use trimwright::briefing::day::{KEPT, SolvedWind, Who, Written, card};
+use trimwright::briefing::printed::{ALL_ROUND_KNOTS, OwnSetup};
 use trimwright::cards::{Layout, pdf, strips_pdf};
 use trimwright::words::Words;
 
 use super::day::{Day, OfClass, Units, Weather};
-use super::setup::solved;
+use super::watch::{Watch, told};
 use crate::input;
 use crate::jobs::Progress;
 use crate::output::{Done, Shown, WholeFile, show, warn};
@@ -31,6 +35,8 @@ const EXAMPLE: &[u8] = include_bytes!("../../../../data/squads/example.toml");
 const SHARES: [f64; 3] = [0.65, 1.0, 1.35];
 /// Half-width of each, share of the forecast.
 const HALF: f64 = 0.15;
+/// Shares of a wind through which a search is led to it.
+const LED: [f64; 5] = [0.6, 0.7, 0.8, 0.9, 1.0];
 
 /// A card for every sailor: how to sit, what to set in three winds, puffs and lulls, who decides
 ///
@@ -45,6 +51,8 @@ pub(crate) struct Cards {
     squad: Option<PathBuf>,
     #[command(flatten)]
     weather: Weather,
+    #[command(flatten)]
+    watch: Watch,
     /// The PDF to write
     #[arg(long, value_name = "FILE.pdf")]
     out: PathBuf,
@@ -83,29 +91,68 @@ struct Row {
     boat: String,
     sit: String,
     cautions: Vec<String>,
+    settings: Vec<CardRow>,
+    costs: Vec<Cost>,
 }
 
-/// One sailor's winds.
+/// One sailor's winds, on both tacks where they differ.
 fn winds(boat: &Boat, crew: &Crew, day: &Day, step: &(impl Fn() + Sync)) -> [SolvedWind; 3] {
-    let ten = day.conditions(1.0, Tack::Starboard).wind.at(measure::Length::metres(10.0)).si() / KNOT;
-    let beat = |share: f64| -> Option<LegSetup> {
-        let legs = solved(boat, crew.sailor.body, day, share, &[Leg::Beat], Tack::Starboard, true);
-        step();
-        legs.into_iter().find_map(|(_, answer)| answer.ok())
-    };
-    let solved: Vec<_> = SHARES.par_iter().map(|&share| beat(share)).collect();
-    let mut solved = solved.into_iter();
-    SHARES.map(|share| SolvedWind { knots: (ten * (share - HALF), ten * (share + HALF)), beat: solved.next().flatten() })
+    let ten = ten_metres(day);
+    let asked: Vec<_> = SHARES.iter().flat_map(|&share| tacks(boat).iter().map(move |&tack| (share, tack))).collect();
+    let solved: Vec<_> = asked
+        .into_par_iter()
+        .map(|(share, tack)| {
+            let beat = beat(boat, crew, day, share, tack, true);
+            step();
+            (share, tack, beat)
+        })
+        .collect();
+    let mut solved: Vec<_> = solved.into_iter().collect();
+    SHARES.map(|share| {
+        let mut of = |tack| solved.iter_mut().find(|s| s.0 == share && s.1 == tack).and_then(|s| s.2.take());
+        SolvedWind { knots: (ten * (share - HALF), ten * (share + HALF)), beat: of(Tack::Starboard), port: of(Tack::Port) }
+    })
 }
 
-/// A boat of this squad: the class's hull with the weight that was measured.
-fn own(boat: &Boat, crew: &Crew, day: &Day) -> Result<Boat> {
-    let mut class = boat.class.clone();
-    if let Some(mass) = crew.boat.hull_mass {
-        class.hull.mass = mass.in_kilograms();
+/// The tacks a setting must serve.
+fn tacks(boat: &Boat) -> &'static [Tack] {
+    if boat.tacks_differ() { &[Tack::Starboard, Tack::Port] } else { &[Tack::Starboard] }
+}
+
+/// A beat the search was content with; `None` where it found none, and a card prints none.
+fn beat(boat: &Boat, crew: &Crew, day: &Day, share: f64, tack: Tack, bands: bool) -> Option<LegSetup> {
+    let request = |share: f64, bands: bool| Request {
+        boat,
+        sailor: crew.sailor.body,
+        conditions: day.conditions(share, tack),
+        gusts: day.gusts,
+        reach: None,
+        bands,
+    };
+    let content = |beat: &LegSetup| beat.converged;
+    if let Some(beat) = request(share, bands).leg(Leg::Beat, 0.0).ok().filter(content) {
+        return Some(beat);
     }
-    class.hull.mass += crew.boat.water_found.map_or(0.0, |w| w.in_kilograms());
-    day.boat(&class, crew.sailor.sail.as_deref()).with_context(|| format!("{} in {}", crew.sailor.label, crew.boat.label))
+    // In a strong wind the search may be lost; from the beat of a lighter wind it is led there.
+    let mut led = request(LED[0] * share, false).leg(Leg::Beat, 0.0).ok().filter(content)?;
+    for part in &LED[1..] {
+        led = request(part * share, bands && *part == 1.0).leg_near(Leg::Beat, 0.0, Some(&led)).ok().filter(content)?;
+    }
+    Some(led)
+}
+
+/// The day's wind at ten metres, knots.
+fn ten_metres(day: &Day) -> f64 {
+    day.conditions(1.0, Tack::Starboard).wind.at(Length::metres(10.0)).si() / KNOT
+}
+
+/// How a boat is set up; where she has a base setup, with the beat it stands for.
+fn own_setup(boat: &Boat, crew: &Crew, day: &Day) -> OwnSetup {
+    let listed = |settings: &BTreeMap<Gauge, f64>| settings.iter().map(|(g, v)| (*g, *v)).collect::<Vec<_>>();
+    let (rigged, base) = (listed(&crew.boat.rigged), listed(&crew.boat.base));
+    let usual = Day { given: ALL_ROUND_KNOTS * KNOT, height: 10.0, ..*day };
+    let all_round = if base.is_empty() { None } else { beat(boat, crew, &usual, 1.0, Tack::Starboard, false) };
+    OwnSetup { rigged, base, all_round }
 }
 
 impl Cards {
@@ -121,6 +168,7 @@ impl Cards {
     pub(crate) fn run(&self, shown: Shown) -> Result<Done> {
         let class = self.class.read()?;
         let day = self.weather.read()?;
+        let watched = self.watch.read(&day)?;
         let (squad, mut warnings) = self.squad()?;
         if day.given <= 0.0 {
             bail!("no wind: there is nothing to set; give the wind you expect, like --wind 6");
@@ -130,45 +178,54 @@ impl Cards {
         let words = Words::english().context("the words of the cards")?;
         let date = self.day.clone().unwrap_or_else(today);
         let boat = day.boat(&class, None)?;
-        let boats = squad.crews.iter().map(|crew| own(&boat, crew, &day)).collect::<Result<Vec<_>>>()?;
+        let boats =
+            squad.crews.iter().map(|crew| day.own(&class, crew).with_context(|| crew.sailor.label.clone())).collect::<Result<Vec<_>>>()?;
 
-        let progress = Mutex::new(Progress::of("solving cards", squad.crews.len() * SHARES.len()));
+        let progress = Mutex::new(Progress::of("solving cards", squad.crews.len() * SHARES.len() * tacks(&boat).len()));
         let step = || {
             if let Ok(mut progress) = progress.lock() {
                 progress.step();
             }
         };
-        let solved: Vec<_> = squad.crews.par_iter().zip(&boats).map(|(crew, boat)| winds(boat, crew, &day, &step)).collect();
+        let solved: Vec<_> =
+            squad.crews.par_iter().zip(&boats).map(|(crew, boat)| (winds(boat, crew, &day, &step), own_setup(boat, crew, &day))).collect();
         drop(progress);
 
-        let ten = day.conditions(1.0, Tack::Starboard).wind.at(measure::Length::metres(10.0)).si() / KNOT;
-        let written = Written { date, unit: self.units.setting(), gust_knots: ten * day.gusts };
-        let mut cards: Vec<CardDocument> = Vec::new();
+        let written = Written { date, unit: self.units.setting() };
+        let mut cards: Vec<(CardDocument, Vec<Caution>)> = Vec::new();
         let mut rows = Rows::under(&["sailor", "boat", "how to sit", ">boom end", ">gap", ">car", ">downhaul", ">board"]);
-        for ((crew, boat), winds) in squad.crews.iter().zip(&boats).zip(&solved) {
+        for ((crew, boat), (winds, own)) in squad.crews.iter().zip(&boats).zip(solved) {
+            let preventer = crew.boat.rigged.get(&Gauge::Preventer).is_some_and(|on| *on > 0.5);
             let who = Who {
                 sailor: crew.sailor.label.clone(),
                 boat: crew.boat.label.clone(),
                 hand: crew.sailor.hand.si(),
-                base: crew.boat.base.iter().map(|(g, v)| (*g, *v)).collect(),
+                own,
+                cautions: watched.said(&class.name, crew.sailor.body.skill, preventer),
             };
-            let Some(card) = card(boat, &who, winds, &written, &words) else {
+            let Some(card) = card(boat, &who, &winds, &written, &words) else {
                 warnings.push(Warning::new(who.sailor, "the model found no setting for this wind, so there is no card"));
                 continue;
             };
-            if let Some(beat) = winds[1].beat.as_ref().filter(|b| !b.converged || b.breach > 0.02) {
-                let why =
-                    if beat.breach > 0.02 { "she cannot be held flat in the puffs of this wind" } else { "a better setting may exist" };
-                warnings.push(Warning::new(who.sailor.clone(), why));
+            if winds[1].beat.as_ref().is_some_and(|beat| beat.breach > KEPT) {
+                warnings.push(Warning::new(who.sailor.clone(), "she cannot be held flat in the puffs of this wind"));
+            }
+            for (wind, which) in winds.iter().zip(["lighter", "", "stronger"]).filter(|(wind, _)| wind.beat.is_none()) {
+                let knots = format!("{:.0} to {:.0} knots", wind.knots.0, wind.knots.1);
+                warnings.push(Warning::new(
+                    who.sailor.clone(),
+                    format!("the model found no setting for the {which} wind, {knots}: no number there"),
+                ));
             }
             let cell = |k: usize| card.rows.get(k).map_or(String::new(), |r| r.values[1].text.clone());
             let sit = words.posture.get(card.posture.key()).cloned().unwrap_or_default();
-            rows.push([who.sailor, who.boat, sit, cell(0), cell(1), cell(2), cell(3), cell(4)]);
-            cards.push(card);
+            rows.push([who.sailor.clone(), who.boat.clone(), sit, cell(0), cell(1), cell(2), cell(3), cell(4)]);
+            cards.push((card, who.cautions));
         }
         if cards.is_empty() {
             bail!("no card: the model found no setting for any sailor in this wind");
         }
+        let (cards, said): (Vec<_>, Vec<_>) = cards.into_iter().unzip();
         let layout = match self.sheet {
             Sheet::A6 => Layout::A6,
             Sheet::A4 => Layout::FourToA4,
@@ -180,20 +237,24 @@ impl Cards {
         let document = Document {
             cards: cards
                 .iter()
-                .map(|c| Row {
+                .zip(&said)
+                .map(|(c, said)| Row {
                     sailor: c.sailor.clone(),
                     boat: c.boat.clone(),
                     sit: words.posture.get(c.posture.key()).cloned().unwrap_or_default(),
-                    cautions: c.over_limit.iter().chain(&c.cautions).map(|k| format!("{} {} {}", k.fact, k.deed, k.who)).collect(),
+                    cautions: said.iter().map(Caution::words).collect(),
+                    settings: c.rows.clone(),
+                    costs: c.costs.clone(),
                 })
                 .collect(),
             warnings: warnings.iter().map(ToString::to_string).collect(),
         };
         show(shown, &document, || {
             format!(
-                "{}wind {:.0} kn at 10 m, settings in {}; {} cards in {}\nNo wind limit is set here: the coach decides who sails.\n",
+                "{}{}wind {:.0} kn at 10 m, settings in {}; {} cards in {}\nThe coach decides who sails.\n",
+                told(cards.iter().map(|c| c.sailor.as_str()).zip(said.iter().map(Vec::as_slice))),
                 rows.text(),
-                ten,
+                ten_metres(&day),
                 self.units.setting().0,
                 cards.len(),
                 self.out.display()

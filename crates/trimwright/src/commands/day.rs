@@ -12,6 +12,7 @@ use measure::fluid::{Fluid, Water, air};
 use measure::quantity::{KNOT, OutOfRange, Range, plain};
 use measure::wind::WIND_RANGE;
 use measure::{Length, Mass, Temperature, WindLaw};
+use squad::Crew;
 
 use crate::input;
 
@@ -147,6 +148,15 @@ impl Day {
             chop: self.chop,
             tack,
         }
+    }
+    /// A squad's own boat on this water: her hull's weight, and the water found in her.
+    pub(crate) fn own(&self, class: &Class, crew: &Crew) -> Result<Boat> {
+        let mut own = class.clone();
+        if let Some(mass) = crew.boat.hull_mass {
+            own.hull.mass = mass.in_kilograms();
+        }
+        own.hull.mass += crew.boat.water_found.map_or(0.0, |w| w.in_kilograms());
+        self.boat(&own, crew.sailor.sail.as_deref()).with_context(|| format!("boat {}", crew.boat.label))
     }
     /// The boat of a class on this water.
     pub(crate) fn boat(&self, class: &Class, sail: Option<&str>) -> Result<Boat> {

@@ -23,7 +23,7 @@ use squad::Crew;
 use super::balance::setting;
 use super::day::{Body, Day, OfClass, OnTack, Units, Weather, number, tack_name};
 use super::setup::{Wind, reading, unit};
-use super::watch::{CautionRow, Watch};
+use super::watch::{CautionRow, Watch, told};
 use crate::input;
 use crate::jobs::Progress;
 use crate::output::{Done, Shown, show, warn};
@@ -259,7 +259,7 @@ impl Dock {
         let mut unmeasured = Vec::new();
         for crew in crews {
             let place = || format!("{}, boat {}", path.display(), crew.boat.label);
-            let boat = afloat(class, crew, day)?;
+            let boat = day.own(class, crew)?;
             let mut readings: Vec<_> = typed.iter().map(|&(g, v)| (g, v, "measured")).collect();
             let written = [(&crew.boat.rigged, "as rigged"), (&crew.boat.base, "base setup")];
             for (settings, from) in written {
@@ -299,16 +299,6 @@ impl Dock {
         }
         Ok((boats, warnings))
     }
-}
-
-/// A squad's own boat on this water: her hull's weight and the water found in her.
-fn afloat(class: &Class, crew: &Crew, day: &Day) -> Result<Boat> {
-    let mut own = class.clone();
-    if let Some(mass) = crew.boat.hull_mass {
-        own.hull.mass = mass.in_kilograms();
-    }
-    own.hull.mass += crew.boat.water_found.map_or(0.0, |w| w.in_kilograms());
-    day.boat(&own, crew.sailor.sail.as_deref()).with_context(|| format!("boat {}", crew.boat.label))
 }
 
 /// Every reading within what the boat's parts can reach, and each gauge once.
@@ -423,7 +413,7 @@ fn reading_row(judged: &Reading, from: &'static str, length: f64, units: Units) 
 
 fn table(judged: &[Judged], class: &Class, day: &Day, leg: Leg, tack: Tack, units: Units) -> String {
     let mut text = format!("{}, {}\nfor the {} on {} tack\n\n", class.name, Wind::of(day).words(), leg.name(), tack_name(tack));
-    text += &cautions(judged);
+    text += &told(judged.iter().map(|boat| (boat.row.boat.as_deref().unwrap_or_default(), boat.cautions.as_slice())));
     let inside: Vec<&str> = judged.iter().filter(|b| b.all_inside()).filter_map(|b| b.row.boat.as_deref()).collect();
     if judged.len() > 1 && !inside.is_empty() {
         text += &format!("Well rigged, nothing to move: {}.\n\n", inside.join(", "));
@@ -440,31 +430,6 @@ fn table(judged: &[Judged], class: &Class, day: &Day, leg: Leg, tack: Tack, unit
         text.push('\n');
     }
     text += "After each move measure again. The coach decides who sails.\n";
-    text
-}
-
-/// Every caution once, over a limit first and in capitals, with the boats it is for where it is not for all.
-fn cautions(judged: &[Judged]) -> String {
-    let mut told: Vec<(&Caution, Vec<&str>)> = Vec::new();
-    for boat in judged {
-        for caution in &boat.cautions {
-            let label = boat.row.boat.as_deref().unwrap_or_default();
-            match told.iter_mut().find(|(other, _)| *other == caution) {
-                Some((_, boats)) => boats.push(label),
-                None => told.push((caution, vec![label])),
-            }
-        }
-    }
-    told.sort_by_key(|(caution, _)| !caution.over_limit);
-    let mut text = String::new();
-    for (caution, boats) in &told {
-        let whose = if boats.len() == judged.len() { String::new() } else { format!("{}: ", boats.join(", ")) };
-        let words = caution.words();
-        text += &format!("{whose}{}\n", if caution.over_limit { words.to_uppercase() } else { words });
-    }
-    if !told.is_empty() {
-        text.push('\n');
-    }
     text
 }
 

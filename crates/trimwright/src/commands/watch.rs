@@ -120,3 +120,29 @@ impl Watched {
         self.cautions.said(&Facts { preventer, ..self.facts }, &self.limits, class, skill)
     }
 }
+
+/// Every caution once, over a limit first and in capitals, with those it is for where it is not for all.
+pub(crate) fn told<'a>(said: impl Iterator<Item = (&'a str, &'a [Caution])>) -> String {
+    let mut told: Vec<(&Caution, Vec<&str>)> = Vec::new();
+    let mut all = 0;
+    for (label, cautions) in said {
+        all += 1;
+        for caution in cautions {
+            match told.iter_mut().find(|(other, _)| *other == caution) {
+                Some((_, labels)) => labels.push(label),
+                None => told.push((caution, vec![label])),
+            }
+        }
+    }
+    told.sort_by_key(|(caution, _)| !caution.over_limit);
+    let mut text = String::new();
+    for (caution, labels) in &told {
+        let whose = if labels.len() == all { String::new() } else { format!("{}: ", labels.join(", ")) };
+        let words = caution.words();
+        text += &format!("{whose}{}\n", if caution.over_limit { words.to_uppercase() } else { words });
+    }
+    if !told.is_empty() {
+        text.push('\n');
+    }
+    text
+}

@@ -163,10 +163,21 @@ pub fn gap(shown: &Shown, hand: &Hand, labels: &Labels, width: f64, height: f64,
     );
     tape(&mut picture, (boom, widest - 2.2), gap + 0.4, 4.4, Run::Right, scale / 100.0);
     picture.line([(boom + gap, widest - 3.0), (boom + gap, widest + 3.0)], PEN, ACCENT);
+    // Hands lie end to end along the gap; fingers stand side by side in what is left.
     let finger = hand.finger.max(0.005) * scale;
-    let count = (gap / finger).round().clamp(0.0, 4.0) as u32;
+    let (halves, count) = hand.parts(wide);
+    let half = 0.5 * hand.length.max(0.05) * scale;
+    for i in 0..halves.min(12) {
+        let (left, top) = (boom + f64::from(i) * half, widest + 4.0);
+        if i % 2 == 0 {
+            palm(&mut picture, left, half, top, finger);
+        } else {
+            fingers(&mut picture, left, half, top, finger);
+        }
+    }
+    let from = boom + f64::from(halves) * half;
     for i in 0..count {
-        let left = boom + 0.2 + f64::from(i) * finger;
+        let left = from + 0.2 + f64::from(i) * finger;
         let reach = [2.2, 0.6, 1.2, 3.0][i as usize % 4] + widest + 4.0;
         digit(&mut picture, left, finger, reach, height);
     }
@@ -174,6 +185,33 @@ pub fn gap(shown: &Shown, hand: &Hand, labels: &Labels, width: f64, height: f64,
     picture.text((boom - 3.2, 3.6), LEAST_TEXT, Anchor::End, labels.boom);
     picture.text((boom + gap.max(7.0) + 1.5, 4.6), LEAST_TEXT, Anchor::Start, labels.sail);
     picture
+}
+
+/// The half of a hand from the wrist, lying along x.
+fn palm(picture: &mut Picture, left: f64, long: f64, top: f64, finger: f64) {
+    let wide = 4.0 * finger;
+    let outline = [
+        (left + long, top),
+        (left + 0.3 * long, top),
+        (left, top + 0.2 * wide),
+        (left, top + 0.8 * wide),
+        (left + 0.3 * long, top + wide),
+        (left + long, top + wide),
+    ];
+    picture.fill(outline, SHEET);
+    picture.line(outline, INK, OUTLINE);
+}
+
+/// The half of a hand with its fingers, lying along x; the middle finger reaches the whole length.
+fn fingers(picture: &mut Picture, left: f64, long: f64, top: f64, finger: f64) {
+    use std::f64::consts::FRAC_PI_2;
+    for (i, reach) in [0.88, 1.0, 0.94, 0.74].into_iter().enumerate() {
+        let (r, y) = (0.5 * finger, top + finger * i as f64);
+        let tip = super::arc((left + reach * long - r, y + r), r, -FRAC_PI_2, FRAC_PI_2);
+        let outline: Vec<Point> = [(left, y)].into_iter().chain(tip).chain([(left, y + finger)]).collect();
+        picture.fill(outline.clone(), SHEET);
+        picture.line(outline, INK, OUTLINE);
+    }
 }
 
 /// A finger or thumb pointing up, with its nail.
@@ -307,6 +345,21 @@ mod tests {
         let fingers: Vec<f64> = drawn(&picture, SHEET).iter().map(|f| f[f.len() - 1].0 - f[0].0).collect();
         assert_eq!(fingers.len(), 4);
         assert!((fingers.iter().sum::<f64>() - (stroke - 12.0)).abs() < EXACT);
+    }
+
+    /// A gap of a hand and two fingers: the middle finger's tip and the two fingers after it lie at the hand's own scale.
+    #[test]
+    fn a_hand_lies_along_the_gap_it_measures() {
+        let hand = Hand { length: 0.16, finger: 0.015, thumb: 0.02 };
+        let picture = gap(&reading(0.19), &hand, &LABELS, 38.0, 33.0, "");
+        let stroke = drawn(&picture, PEN)[0][0].0;
+        let scale = (stroke - 12.0) / 0.19;
+        let white = drawn(&picture, SHEET);
+        // A palm, four fingers that lie, two that stand.
+        assert_eq!(white.len(), 7);
+        let tip = white[1..5].iter().flatten().fold(f64::MIN, |x, p| x.max(p.0));
+        assert!((tip - 12.0 - 0.16 * scale).abs() < EXACT);
+        assert!(white[5..].iter().all(|f| (f[f.len() - 1].0 - f[0].0 - 0.015 * scale).abs() < EXACT));
     }
 
     /// A thumb lies between the pen line and the board's edge, before it or behind.

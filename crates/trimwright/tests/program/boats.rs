@@ -140,7 +140,10 @@ fn a_small_squad_gets_its_cards_and_faults_leave_nothing() {
     let cards = |file: &str, out: &str| run_in(folder.path(), &["cards", "--squad", file, "--wind", "9", "--out", out, "--json"]);
     let told = cards("squad.toml", "cards.pdf");
     assert_eq!(told.code, 0, "{}", told.err);
-    assert_eq!(keys(&told.json()), "cards[].sailor\ncards[].boat\ncards[].sit\ncards[].cautions[]\nwarnings[]");
+    let keys = keys(&told.json());
+    for key in ["cards[].sailor", "cards[].boat", "cards[].sit", "cards[].cautions[]", "warnings[]"] {
+        assert!(keys.lines().any(|k| k == key), "{key} is not in\n{keys}");
+    }
     assert!(fs::read(folder.path().join("cards.pdf")).unwrap().starts_with(b"%PDF"));
     assert!(!told.out.contains("41"), "a mass is printed");
     fs::write(folder.path().join("two.toml"), format!("{squad}\n{}", squad.replace("Ada", "Ben"))).unwrap();

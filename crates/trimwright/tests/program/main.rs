@@ -4,6 +4,7 @@
 
 mod assumed;
 mod boats;
+mod cards;
 mod debrief;
 mod dock;
 mod output;
