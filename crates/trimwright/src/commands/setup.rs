@@ -145,32 +145,17 @@ fn legs(text: &str) -> Result<Vec<Leg>> {
     Ok(legs)
 }
 
-/// One leg on one tack; the rake is the beat's, so that a run sails with the mast of the beat.
-pub(super) fn solved(
+/// Some legs on one tack, a reach on a course (rad) if one is given; the rake is the beat's, so that other legs sail with the mast
+/// of the beat.
+fn solved(
     boat: &Boat,
     sailor: Sailor,
     day: &Day,
-    share: f64,
     legs: &[Leg],
     tack: Tack,
-    bands: bool,
-) -> Vec<(Leg, Result<LegSetup, boat::balance::Status>)> {
-    solved_on(boat, sailor, day, share, legs, tack, bands, None)
-}
-
-/// The same with the course of a reach (rad).
-#[expect(clippy::too_many_arguments, reason = "each is one thing a coach says")]
-fn solved_on(
-    boat: &Boat,
-    sailor: Sailor,
-    day: &Day,
-    share: f64,
-    legs: &[Leg],
-    tack: Tack,
-    bands: bool,
     reach: Option<f64>,
 ) -> Vec<(Leg, Result<LegSetup, boat::balance::Status>)> {
-    let request = Request { boat, sailor, conditions: day.conditions(share, tack), gusts: day.gusts, reach, bands };
+    let request = Request { boat, sailor, conditions: day.conditions(1.0, tack), gusts: day.gusts, reach, bands: true };
     let mut rake = 0.0;
     let mut out = Vec::new();
     // A beat that nobody asked for still sets the mast.
@@ -207,7 +192,7 @@ impl Setup {
         let mut progress = Progress::of("solving settings", tacks.len());
         let mut rows = Vec::new();
         for &tack in &tacks {
-            for (leg, answer) in solved_on(&boat, sailor, &day, 1.0, &legs, tack, true, self.twa.map(|a| a * DEGREE)) {
+            for (leg, answer) in solved(&boat, sailor, &day, &legs, tack, self.twa.map(|a| a * DEGREE)) {
                 rows.push((leg, tack, answer));
             }
             progress.step();
