@@ -1,10 +1,12 @@
-//! The project's own tasks: `check` is what CI runs, `judge` holds a part of the program against a table.
+//! The project's own tasks: `check` is what CI runs, `judge` holds a part of the program against a table, `prove` takes
+//! minutes and writes a page.
 
 mod check;
 mod examples;
 mod files;
 mod judge;
 mod machine;
+mod prove;
 mod walls;
 
 use std::path::{Path, PathBuf};
@@ -26,6 +28,8 @@ enum Task {
     Check(check::Check),
     /// Runs a part of the program over a table of cases and prints how far off it is
     Judge(judge::Judge),
+    /// Takes minutes: writes how far the program is from the truth
+    Prove(prove::Prove),
 }
 
 /// The top folder of the project.
@@ -37,6 +41,7 @@ fn main() -> ExitCode {
     let done = match Arguments::parse().task {
         Task::Check(check) => check.run(&root()),
         Task::Judge(judge) => judge.run(),
+        Task::Prove(prove) => prove.run(&root()),
     };
     match done {
         Ok(true) => ExitCode::SUCCESS,

@@ -6,6 +6,7 @@
 pub mod caution;
 pub mod dock;
 mod error;
+pub mod keep;
 pub mod rake;
 pub mod weight;
 

@@ -430,10 +430,10 @@ impl Case<'_> {
     }
 
     /// One attempt from a start.
-    pub(crate) fn settle(&self, p: &Controls, start: &State) -> Result<(State, Whole<f64>), f64> {
+    pub(crate) fn settle(&self, p: &Controls, start: &State, steps: usize) -> Result<(State, Whole<f64>), f64> {
         let mut x = start.0;
         let (mut r, mut whole) = self.at(p, &x);
-        for _ in 0..STEPS {
+        for _ in 0..steps {
             if r.amax() <= TOLERANCE {
                 return Ok((State(x), whole));
             }
@@ -482,11 +482,11 @@ impl Case<'_> {
         if self.conditions.wind.at_meter <= 0.0 {
             return Outcome::Status(Status::NoWind);
         }
-        if let Some(solved) = start.and_then(|s| self.settle(p, s).ok()) {
+        if let Some(solved) = start.and_then(|s| self.settle(p, s, STEPS).ok()) {
             return Self::judged(solved);
         }
         for pace in [0.28, 0.18, 0.40] {
-            if let Ok(solved) = self.settle(p, &self.guess(p, pace)) {
+            if let Ok(solved) = self.settle(p, &self.guess(p, pace), STEPS) {
                 return Self::judged(solved);
             }
         }
@@ -502,13 +502,13 @@ impl Case<'_> {
         easy[Control::Heel.index()] = 0.0;
         easy[Control::Vang.index()] = easy[Control::Vang.index()].max(80.0);
         let between = |share: f64| -> Controls { core::array::from_fn(|k| easy[k] + share * (p[k] - easy[k])) };
-        let Ok((mut state, mut whole)) = self.settle(&easy, &self.guess(&easy, 0.33)) else {
+        let Ok((mut state, mut whole)) = self.settle(&easy, &self.guess(&easy, 0.33), STEPS) else {
             return Outcome::Status(Status::Unsettled);
         };
         let (mut at, mut stride) = (0.0f64, 0.2f64);
         while stride > 0.004 {
             let to = (at + stride).min(1.0);
-            match self.settle(&between(to), &state) {
+            match self.settle(&between(to), &state, STEPS) {
                 Ok(solved) if to >= 1.0 => return Self::judged(solved),
                 Ok(solved) => {
                     (state, whole) = solved;

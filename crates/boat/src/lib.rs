@@ -4,6 +4,7 @@
 
 pub mod balance;
 pub mod band;
+pub mod chart;
 pub mod class;
 pub mod constants;
 pub mod crew;
@@ -15,6 +16,7 @@ pub mod load;
 pub mod minimise;
 pub mod near;
 pub mod optimum;
+pub mod polar;
 pub mod sail;
 pub mod scalar;
 pub mod setup;

@@ -14,6 +14,8 @@ const DIRECTIONS: usize = UNKNOWNS + CONTROLS;
 /// Chord steps at most; each must bring the residual below this share of the last.
 const CHORDS: usize = 8;
 const CONTRACTION: f64 = 0.4;
+/// Full Newton steps at most, where the chord does not get there.
+const NEWTONS: usize = 10;
 
 /// A solved state, its slopes, and the factors of its Jacobian.
 #[derive(Debug, Clone)]
@@ -96,7 +98,7 @@ impl Case<'_> {
         // The nearer of where the chord got to and where it came from starts full Newton steps. A search that asks for too long
         // a stride is better told at once than after every cold start: it comes back with a shorter one.
         let better = if r.amax().is_finite() && r.amax() < 0.5 * from { State(x) } else { near.state };
-        match self.settle(p, &better) {
+        match self.settle(p, &better, NEWTONS) {
             Ok(solved) => Self::judged(solved),
             Err(_) => Outcome::Status(Status::Unsettled),
         }

@@ -59,6 +59,18 @@ pub enum Sit {
 }
 
 impl Sit {
+    /// By how far out the body's centre must be and can stay, m.
+    #[must_use]
+    pub fn of(hike: f64, limit: f64) -> Self {
+        if hike >= FLAT_OUT * limit {
+            Self::FlatOut
+        } else if hike > INSIDE {
+            Self::OnTheSide
+        } else {
+            Self::Inside
+        }
+    }
+
     /// In words.
     #[must_use]
     pub const fn words(self) -> &'static str {
@@ -299,10 +311,12 @@ impl Request<'_> {
                 let course = self.reach.unwrap_or(REACHES[0]);
                 set(Control::WindAngle, course);
                 set(Control::Boom, drawing(course));
-                set(Control::Car, 0.5 * self.car_most());
+                // Close to the wind as on a beat; the further off, the more car and the less board.
+                let off = ((course - 60.0 * DEGREE) / (30.0 * DEGREE)).clamp(0.0, 2.0);
+                set(Control::Car, (0.10 + 0.11 * off).min(self.car_most()));
                 set(Control::Vang, 80f64.min(self.vang_most()));
                 set(Control::Downhaul, 2.0 * wind);
-                set(Control::Board, -(40.0 * DEGREE).min(class.board.raised));
+                set(Control::Board, -(40.0 * DEGREE * off).min(class.board.raised));
                 set(Control::Seat, (middle - 0.15).clamp(class.sailor.aft, class.sailor.forward));
             }
             Leg::Run => {
@@ -354,7 +368,7 @@ impl Request<'_> {
     pub(crate) fn plan(&self, leg: Leg, given: Controls) -> Plan<'_> {
         let chosen: &[Control] = match leg {
             Leg::Beat => &[Control::Vang, Control::Seat, Control::Car, Control::Gap, Control::Rake, Control::Board],
-            Leg::Reach => &[Control::Vang, Control::Seat, Control::Gap, Control::Board],
+            Leg::Reach => &[Control::Vang, Control::Seat, Control::Car, Control::Gap, Control::Board],
             // The gap and the board on a run are given by common practice.
             Leg::Run => &[Control::Vang, Control::Seat],
         };
@@ -457,13 +471,7 @@ impl Request<'_> {
     fn described(&self, leg: Leg, plan: &Plan<'_>, found: Optimum) -> LegSetup {
         let mean = &found.winds[self.middle()];
         let hike = mean.whole.hike;
-        let sit = if hike >= FLAT_OUT * plan.limits.hike {
-            Sit::FlatOut
-        } else if hike > INSIDE {
-            Sit::OnTheSide
-        } else {
-            Sit::Inside
-        };
+        let sit = Sit::of(hike, plan.limits.hike);
         let looks = Looks::of(&sail_state(mean), &mean.whole.sail);
         let settings = self.settings(leg, plan, &found);
         LegSetup {
@@ -508,7 +516,8 @@ impl Request<'_> {
                 basis: if searched(plan, gauge) { Basis::Theory } else { Basis::CommonPractice },
             };
             let choice = control_of(gauge).and_then(|c| held.iter().find(|s| s.control == c));
-            if let (Some(bands), Some(choice)) = (&bands, choice) {
+            // What common practice gives has no band of the model's: they were not asked the same question.
+            if let (Some(bands), Some(choice), Basis::Theory) = (&bands, choice, setting.basis) {
                 self.band(bands, *choice, mean, leg, &mut setting);
             }
             out.push(setting);

@@ -10,6 +10,7 @@ mod geojson;
 mod gpx;
 mod igc;
 mod kml;
+mod marks;
 mod nmea;
 mod number;
 mod packed;
@@ -18,6 +19,8 @@ mod tcx;
 mod text;
 mod time;
 mod xml;
+
+pub use marks::marks;
 
 use crate::error::TrackError;
 use crate::record::Track;

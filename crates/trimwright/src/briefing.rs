@@ -2,4 +2,5 @@
 
 pub mod card;
 pub mod day;
+pub mod debrief;
 pub mod printed;

@@ -3,11 +3,13 @@
 //! A card is A6, front and back, or four to an A4 sheet with corner cut marks. The strips of a boat are an A4 page at
 //! true size. Everything printed comes from the document and the words; nothing is computed here but places on paper.
 
+mod debrief;
 mod side;
 mod strips;
 mod world;
 
 use crate::briefing::card::CardDocument;
+use crate::briefing::debrief::DebriefPage;
 use crate::words::Words;
 use world::Press;
 
@@ -44,6 +46,9 @@ const CARD: &str = include_str!("cards/card.typ");
 /// The template of a boat's strips.
 const STRIPS: &str = include_str!("cards/strips.typ");
 
+/// The template of a debrief.
+const DEBRIEF: &str = include_str!("cards/debrief.typ");
+
 /// The cards as one PDF, in the order given. Equal cards give equal bytes.
 ///
 /// # Errors
@@ -67,6 +72,16 @@ pub fn strips_pdf(cards: &[CardDocument]) -> Result<Vec<u8>, CardError> {
     }
     let press = Press::new();
     let document = press.lay_out(STRIPS, strips::page(&press, &Words::english()?, cards)?)?;
+    press.pdf(&document)
+}
+
+/// A debrief as one PDF, A4: the group's page, the coach's tables, a page for each sailor.
+///
+/// # Errors
+/// Faults of the program, as in [`pdf`].
+pub fn debrief_pdf(page: &DebriefPage) -> Result<Vec<u8>, CardError> {
+    let press = Press::new();
+    let document = press.lay_out(DEBRIEF, debrief::page(&press, page)?)?;
     press.pdf(&document)
 }
 

@@ -5,7 +5,9 @@ mod balance;
 mod cards;
 mod class;
 mod day;
+mod debrief;
 mod dock;
+mod polar;
 mod score;
 mod setup;
 mod watch;
@@ -36,7 +38,9 @@ enum Command {
     Balance(balance::Balance),
     Cards(cards::Cards),
     Class(class::OneClass),
+    Debrief(debrief::Debrief),
     Dock(dock::Dock),
+    Polar(polar::PolarOf),
     Score(score::Score),
     Setup(setup::Setup),
     Weigh(weigh::Weigh),
@@ -51,7 +55,9 @@ impl Arguments {
             Command::Balance(balance) => balance.run(shown),
             Command::Cards(cards) => cards.run(shown),
             Command::Class(class) => class.run(shown),
+            Command::Debrief(debrief) => debrief.run(shown),
             Command::Dock(dock) => dock.run(shown),
+            Command::Polar(polar) => polar.run(shown),
             Command::Score(score) => score.run(shown),
             Command::Setup(setup) => setup.run(shown),
             Command::Weigh(weigh) => weigh.run(shown),

@@ -3,7 +3,9 @@
 //! Lengths are millimetres on paper, x to the right, y down. Line widths and colours are those of the light look.
 
 pub mod boat;
+pub mod chart;
 pub mod gauge;
+pub mod polar;
 pub mod posture;
 pub mod strip;
 

@@ -7,7 +7,7 @@ use boat::class::AdjusterKind;
 use boat::crew::{Sailor, Skill};
 use boat::gauge::Gauge;
 use boat::minimise::Search;
-use boat::optimum::{Aim, Choice, Plan, optimum};
+use boat::optimum::{Aim, Choice, Node, Plan, optimum};
 use boat::setup::{COST_LEG, Leg, Request, gusty};
 use measure::angle::DEGREE;
 use measure::fluid::air;
@@ -45,14 +45,18 @@ fn a_cost_is_what_a_solve_with_that_setting_finds() {
             .collect();
         let choice = |control, low: f64, high: f64| Choice { control, low: low * DEGREE, high: high * DEGREE };
         let plan = Plan {
-            winds: gusty(wind, 1.3).into_iter().map(|(wind, weight)| (case(wind), weight)).collect(),
+            winds: gusty(wind, 1.3)
+                .into_iter()
+                .zip(&starts)
+                .map(|((wind, weight), at)| Node { case: case(wind), weight, from: at.controls })
+                .collect(),
             aim: Aim::Upwind,
             given: starts[0].controls,
             shared: Vec::new(),
             trimmed: vec![choice(Control::WindAngle, 35.0, 75.0), choice(Control::Boom, 0.0, 45.0)],
             limits: beat.limits,
         };
-        optimum(&plan, &starts, &Search { tolerance: 2e-6, evaluations: 80, radius: 0.8, curvature: 0.02 }).unwrap().value
+        optimum(&plan, &starts, &Search { tolerance: 2e-6, evaluations: 80, radius: 0.8, curvature: 0.02 }, None).unwrap().value
     };
     let best = solved(None);
     let mut looked = 0;

@@ -13,8 +13,17 @@ use crate::rake::boat;
 const LENGTH: f64 = 2.45;
 
 fn band(gauge: Gauge, low: f64, high: f64) -> Band {
-    let setting =
-        Setting { gauge, value: 0.5 * (low + high), low, high, cost_low: 3.0, cost_high: 4.0, step: gauge.unit_si(), basis: Basis::Theory };
+    let setting = Setting {
+        gauge,
+        matters: true,
+        value: 0.5 * (low + high),
+        low,
+        high,
+        cost_low: 3.0,
+        cost_high: 4.0,
+        step: gauge.unit_si(),
+        basis: Basis::Theory,
+    };
     Band::of(&setting)
 }
 
@@ -71,7 +80,17 @@ fn costs_follow_the_square_law_through_edge_and_step() {
 fn where_no_band_is_known_a_step_either_way_passes_and_no_cost_is_made_up() {
     let setting = |gauge, value: f64| {
         let step = Gauge::unit_si(gauge);
-        Band::of(&Setting { gauge, value, low: value, high: value, cost_low: 0.0, cost_high: 0.0, step, basis: Basis::CommonPractice })
+        Band::of(&Setting {
+            gauge,
+            matters: true,
+            value,
+            low: value,
+            high: value,
+            cost_low: 0.0,
+            cost_high: 0.0,
+            step,
+            basis: Basis::CommonPractice,
+        })
     };
     let downhaul = setting(Gauge::DownhaulLine, 0.02);
     assert_eq!(judged(0.03, downhaul, 0.0, &mast()).unwrap().verdict, Verdict::Inside);

@@ -17,11 +17,11 @@ const EDGE: f64 = 0.15;
 /// An optimum repeats to this share of speed: a tenth of the band.
 const REPEATS: f64 = 0.0003;
 
-fn boat() -> Boat {
+pub(crate) fn boat() -> Boat {
     Boat::new(&Class::pram(), 0, Water::Sea.at(Temperature::celsius(15.0)), Constants::standard())
 }
 
-fn request(boat: &Boat, mass: f64, tws: f64, bands: bool) -> Request<'_> {
+pub(crate) fn request(boat: &Boat, mass: f64, tws: f64, bands: bool) -> Request<'_> {
     let wind = WindLaw::Open.profile(Speed::metres_per_second(tws), Length::metres(2.0));
     let conditions = Conditions { wind, air: air(Temperature::celsius(15.0)), chop: 0.0, tack: Tack::Starboard };
     Request { boat, sailor: Sailor::of(mass, Skill::Races), conditions, gusts: 1.3, reach: None, bands }

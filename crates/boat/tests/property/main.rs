@@ -2,6 +2,7 @@
 
 mod balance;
 mod band;
+mod chart;
 mod class;
 mod foil;
 mod hull;

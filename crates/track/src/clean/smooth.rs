@@ -1,5 +1,8 @@
 //! One boat on a grid of whole seconds: what cleaning hands to everything after it.
 
+use measure::LocalPlane;
+use measure::angle::{DEGREE, wrap};
+
 /// What the velocities rest on.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub enum Measured {
@@ -85,5 +88,57 @@ impl Smooth {
             (Some(vx), Some(vy)) => vx.hypot(*vy),
             _ => 0.0,
         }
+    }
+    /// From the plane it was cleaned in to another, so that tracks can be cleaned one at a time before the outing's plane is known.
+    #[must_use]
+    pub fn moved(mut self, from: &LocalPlane, to: &LocalPlane) -> Self {
+        let (here, there) = (from.origin(), to.origin());
+        // North at the one origin is not quite north at the other: meridians lean to each other by the sine of the latitude.
+        let turn = wrap((there.longitude() - here.longitude()) * DEGREE) * (0.5 * (here.latitude() + there.latitude()) * DEGREE).sin();
+        let (sine, cosine) = turn.sin_cos();
+        for i in 0..self.len() {
+            (self.x[i], self.y[i]) = to.xy(from.position(self.x[i], self.y[i]));
+            let (vx, vy) = (self.vx[i], self.vy[i]);
+            (self.vx[i], self.vy[i]) = (vx * cosine + vy * sine, vy * cosine - vx * sine);
+        }
+        self
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use measure::Position;
+
+    /// A micrometre there and back, as the plane promises; a velocity keeps its size and turns with the meridian.
+    #[test]
+    fn a_track_moves_to_another_plane_and_back() {
+        let plane = |latitude, longitude| LocalPlane::at(Position::degrees(latitude, longitude).unwrap());
+        let (here, there) = (plane(50.0, 179.99), plane(50.01, -179.99));
+        let recorder =
+            Recorder { measured: Measured::Doppler, interval: 1.0, step: 0.0, memory: 0.0, position_noise: 0.0, velocity_noise: 0.0 };
+        let one = Smooth {
+            name: String::new(),
+            start: 0,
+            x: vec![120.0],
+            y: vec![-300.0],
+            vx: vec![0.0],
+            vy: vec![2.0],
+            position_variance: vec![1.0],
+            velocity_variance: vec![0.1],
+            gap: vec![false],
+            standing: vec![false],
+            carried: vec![false],
+            recorder,
+        };
+        let moved = one.clone().moved(&here, &there);
+        assert!((moved.speed(0) - 2.0).abs() < 1e-12);
+        // North here leans to the east there by 0.02 degrees of longitude times the sine of the latitude: the far origin lies east.
+        let lean = moved.vx[0].atan2(moved.vy[0]) / DEGREE;
+        let ahead = there.xy(here.position(120.0, -299.0));
+        let true_lean = (ahead.0 - moved.x[0]).atan2(ahead.1 - moved.y[0]) / DEGREE;
+        assert!((lean - true_lean).abs() < 1e-3, "{lean} {true_lean}");
+        let back = moved.moved(&there, &here);
+        assert!((back.x[0] - 120.0).abs() < 1e-3 && (back.y[0] + 300.0).abs() < 1e-3 && back.vx[0].abs() < 1e-9);
     }
 }

@@ -25,9 +25,12 @@ pub(crate) struct Setup {
     body: Body,
     #[command(flatten)]
     weather: Weather,
-    /// Which legs, with commas: beat, run
+    /// Which legs, with commas: beat, reach, run
     #[arg(long, value_name = "LEGS", default_value = "beat,run")]
     leg: String,
+    /// Course of the reach in degrees off the wind; without it the mean of 90 and 120
+    #[arg(long, value_name = "DEG", allow_hyphen_values = true)]
+    twa: Option<f64>,
     /// One tack; without it both where they differ, the worse first
     #[arg(long, value_enum)]
     tack: Option<OnTack>,
@@ -122,36 +125,37 @@ struct SettingRow {
     basis: &'static str,
 }
 
-/// Reads "beat,run".
+/// Reads "beat,reach,run".
 fn legs(text: &str) -> Result<Vec<Leg>> {
     let mut legs = Vec::new();
     for word in text.split(',').map(str::trim).filter(|w| !w.is_empty()) {
         let leg = match word {
             "beat" => Leg::Beat,
+            "reach" => Leg::Reach,
             "run" => Leg::Run,
-            other => bail!("--leg {other}: say beat, run, or both with a comma"),
+            other => bail!("--leg {other}: say beat, reach, run, or several with commas"),
         };
         if !legs.contains(&leg) {
             legs.push(leg);
         }
     }
     if legs.is_empty() {
-        bail!("--leg: say beat, run, or both with a comma");
+        bail!("--leg: say beat, reach, run, or several with commas");
     }
     Ok(legs)
 }
 
-/// One leg on one tack; the rake is the beat's, so that a run sails with the mast of the beat.
-pub(super) fn solved(
+/// Some legs on one tack, a reach on a course (rad) if one is given; the rake is the beat's, so that other legs sail with the mast
+/// of the beat.
+fn solved(
     boat: &Boat,
     sailor: Sailor,
     day: &Day,
-    share: f64,
     legs: &[Leg],
     tack: Tack,
-    bands: bool,
+    reach: Option<f64>,
 ) -> Vec<(Leg, Result<LegSetup, boat::balance::Status>)> {
-    let request = Request { boat, sailor, conditions: day.conditions(share, tack), gusts: day.gusts, reach: None, bands };
+    let request = Request { boat, sailor, conditions: day.conditions(1.0, tack), gusts: day.gusts, reach, bands: true };
     let mut rake = 0.0;
     let mut out = Vec::new();
     // A beat that nobody asked for still sets the mast.
@@ -176,6 +180,9 @@ impl Setup {
         let sailor = self.body.read()?;
         let day = self.weather.read()?;
         let legs = legs(&self.leg)?;
+        if let Some(twa) = self.twa.filter(|a| !(55.0..=150.0).contains(a)) {
+            bail!("--twa {twa}: a reach is 55 to 150 degrees off the wind; above it is a beat, below it a run");
+        }
         let boat = day.boat(&class, None)?;
         let tacks = match self.tack {
             Some(t) => vec![Tack::from(t)],
@@ -185,7 +192,7 @@ impl Setup {
         let mut progress = Progress::of("solving settings", tacks.len());
         let mut rows = Vec::new();
         for &tack in &tacks {
-            for (leg, answer) in solved(&boat, sailor, &day, 1.0, &legs, tack, true) {
+            for (leg, answer) in solved(&boat, sailor, &day, &legs, tack, self.twa.map(|a| a * DEGREE)) {
                 rows.push((leg, tack, answer));
             }
             progress.step();
@@ -238,8 +245,10 @@ fn row(leg: Leg, tack: Tack, answer: &Result<LegSetup, boat::balance::Status>) -
     let mean = setup.mean();
     let control = |c: boat::balance::Control| mean.controls[c.index()];
     row.sit = Some(setup.sit.words());
-    row.speed_ms = Some(mean.whole.speed);
-    row.vmg_ms = Some(setup.made_good);
+    // A reach is sailed for speed along it, the mean of its courses; a beat and a run for what they make good.
+    let reach = leg == Leg::Reach;
+    row.speed_ms = Some(if reach { setup.made_good } else { mean.whole.speed });
+    row.vmg_ms = (!reach).then_some(setup.made_good);
     row.twa_deg = Some(control(boat::balance::Control::WindAngle) / DEGREE);
     row.leeway_deg = Some(mean.whole.leeway / DEGREE);
     row.heel_deg = Some(control(boat::balance::Control::Heel) / DEGREE);
@@ -297,12 +306,22 @@ fn table(document: &Document, rows: &[(Leg, Tack, Result<LegSetup, boat::balance
             continue;
         };
         let mean = setup.mean();
+        let course = match leg {
+            Leg::Reach => format!(
+                "{:.2} kn, the mean of the reach and its gusts; at {:.0} degrees to the wind",
+                setup.made_good / KNOT,
+                row.twa_deg.unwrap_or(f64::NAN)
+            ),
+            Leg::Beat | Leg::Run => format!(
+                "{:.2} kn at {:.0} degrees to the wind, {:.2} kn made good",
+                mean.whole.speed / KNOT,
+                row.twa_deg.unwrap_or(f64::NAN),
+                setup.made_good / KNOT
+            ),
+        };
         text += &format!(
-            "{}\n{:.2} kn at {:.0} degrees to the wind, {:.2} kn made good; leeway {:.1}, rudder {:.1} degrees; {} of {} cm out\nluff {}, top batten {}, transom {}\n",
+            "{}\n{course}; leeway {:.1}, rudder {:.1} degrees; {} of {} cm out\nluff {}, top batten {}, transom {}\n",
             setup.sit.words(),
-            mean.whole.speed / KNOT,
-            row.twa_deg.unwrap_or(f64::NAN),
-            setup.made_good / KNOT,
             mean.whole.leeway / DEGREE,
             mean.whole.rudder_angle / DEGREE,
             (mean.whole.hike * 100.0).round(),
@@ -319,7 +338,11 @@ fn table(document: &Document, rows: &[(Leg, Tack, Result<LegSetup, boat::balance
             let banded = s.high > s.low;
             let show = |v: f64| reading(s.gauge, v, units);
             let cost = |c: f64| if c > 0.0 { format!("{c:.1} m") } else { String::new() };
-            let band = if banded { format!("{} to {}", show(s.low), show(s.high)) } else { String::new() };
+            let band = match (banded, s.matters) {
+                (true, true) => format!("{} to {}", show(s.low), show(s.high)),
+                (true, false) => "does not matter today".to_owned(),
+                (false, _) => String::new(),
+            };
             rows.push([
                 s.gauge.name().to_owned(),
                 show(s.value),
@@ -332,6 +355,6 @@ fn table(document: &Document, rows: &[(Leg, Tack, Result<LegSetup, boat::balance
         }
         text += &rows.text();
     }
-    text += "\nCosts are metres behind after 500 m made good. The coach decides who sails; this does not say that it is safe.\n";
+    text += "\nCosts are metres behind after 500 m made good (on a reach, sailed). The coach decides who sails; this does not say that it is safe.\n";
     text
 }

@@ -5,8 +5,10 @@
 mod assumed;
 mod boats;
 mod cards;
+mod debrief;
 mod dock;
 mod output;
+mod polar;
 mod score;
 mod weigh;
 

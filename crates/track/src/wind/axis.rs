@@ -1,0 +1,123 @@
+//! One direction for the whole outing, and whether it can be told at all.
+//!
+//! Two witnesses. Courses: nobody sails inside the no-go zone, and its emptiness decides between a direction and its opposite
+//! far more firmly than speeds do. Turns: a tack's bisector points at the wind and costs way; a gybe's points away and keeps it.
+//! Unless one direction is clearly better than all that differ by 40 degrees, and six turns point at it, nothing is said.
+
+use super::look::Looks;
+use crate::fleet::Fleet;
+use measure::angle::{DEGREE, wrap};
+
+/// Directions tried: every two degrees.
+pub(crate) const BINS: usize = 180;
+/// Looks of one boat follow each other closely: each counts as this much of one. From the study of methods.
+const WEIGHT: f64 = 0.12;
+/// Least lead over directions more than 40 degrees away. Margins in the study: reaching only up to 3, one boat 15, fleets 90.
+const LEAD: f64 = 6.0;
+/// Least tacks that point at it.
+const TACKS: usize = 6;
+
+/// A sharp turn, before anything is known of the wind.
+#[derive(Debug, Clone, Copy)]
+struct Sharp {
+    bisector: f64,
+    kept: f64,
+}
+
+/// Why no direction can be told.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Untold {
+    /// Nothing steady to look at.
+    Nothing,
+    /// Courses fit several directions.
+    Ambiguous,
+    /// Too few tacks.
+    NoTacks,
+}
+
+/// The outing's direction (radians, from), or why there is none.
+pub(crate) fn axis(fleet: &Fleet, looks: &Looks) -> Result<f64, Untold> {
+    if looks.all.len() < 12 {
+        return Err(Untold::Nothing);
+    }
+    let log_mix: Vec<f64> = (0..=180).map(|d| mixture(f64::from(d)).ln()).collect();
+    let turns = sharp_turns(fleet);
+    let direction = |bin: usize| 2.0 * bin as f64 * DEGREE;
+    let score: Vec<f64> = (0..BINS)
+        .map(|bin| {
+            let w = direction(bin);
+            let courses: f64 = looks.all.iter().map(|l| log_mix[(wrap(w - l.course).abs() / DEGREE) as usize]).sum();
+            let turned: f64 = turns
+                .iter()
+                .map(|t| {
+                    let off = wrap(t.bisector - w).abs() / DEGREE;
+                    let lost = if t.kept < 0.75 { 1.7 } else { 1.0 };
+                    let held = if t.kept > 0.6 { 1.0 } else { 0.0 };
+                    0.6 * bell(off, 14.0) * lost + 0.25 * bell(off - 180.0, 14.0) * held
+                })
+                .sum();
+            WEIGHT * courses + turned
+        })
+        .collect();
+    let best = (0..BINS).fold(0, |b, i| if score[i] > score[b] { i } else { b });
+    let w = direction(best);
+    let far = |i: usize| wrap(direction(i) - w).abs() > 40.0 * DEGREE;
+    let other = (0..BINS).filter(|i| far(*i)).map(|i| score[i]).fold(f64::MIN, f64::max);
+    let tacks = turns.iter().filter(|t| wrap(t.bisector - w).abs() < 22.0 * DEGREE).count();
+    if score[best] - other <= LEAD {
+        Err(Untold::Ambiguous)
+    } else if tacks < TACKS && !both(looks, w) {
+        Err(Untold::NoTacks)
+    } else {
+        Ok(w)
+    }
+}
+
+/// Whether close-hauled courses of both tacks are a good part of all: reaching to and fro has them on one side only.
+fn both(looks: &Looks, w: f64) -> bool {
+    let close = |l: &&super::look::Look, side: f64| (35.0 * DEGREE..62.0 * DEGREE).contains(&(side * wrap(w - l.course)));
+    let [a, b] = [1.0, -1.0].map(|side| looks.all.iter().filter(|l| close(l, side)).count());
+    a.min(b) > FEW && a.min(b) as f64 > SHARE * looks.all.len() as f64
+}
+
+/// Fewest looks, and least share of all, close-hauled on each tack where there are hardly any turns. Assumed.
+const FEW: usize = 20;
+const SHARE: f64 = 0.10;
+
+fn bell(off: f64, sd: f64) -> f64 {
+    (-0.5 * (off / sd).powi(2)).exp()
+}
+
+/// How often a boat under way is at this angle to the wind (degrees), per degree.
+fn mixture(angle: f64) -> f64 {
+    let normal = |mean: f64, sd: f64| bell(angle - mean, sd) / (sd * 2.5066);
+    let floor = 0.06 / 360.0;
+    if angle < 38.0 {
+        return floor;
+    }
+    let flat = |a: f64, b: f64| if (a..=b).contains(&angle) { 1.0 / (b - a) } else { 0.0 };
+    0.42 * normal(50.0, 13.0) + 0.27 * flat(40.0, 150.0) + 0.12 * normal(163.0, 8.0) + 0.13 * flat(140.0, 180.0) + floor
+}
+
+fn sharp_turns(fleet: &Fleet) -> Vec<Sharp> {
+    let mut found = Vec::new();
+    for b in &fleet.boats {
+        let change = |i: usize| (b.course[i + 5] - b.course[i - 5]).abs();
+        let mut i = b.span.0 + 14;
+        while i + 14 < b.span.1 {
+            let window = i - 14..i + 14;
+            let sharp = change(i) > 55.0 * DEGREE && b.on[window].iter().all(|on| *on);
+            let peak = sharp && (1..=5).all(|k| change(i) >= change(i - k) && change(i) >= change(i + k));
+            if peak && let (Some((v0, c0)), Some((v1, c1))) = (b.mean(i - 13, i - 5), b.mean(i + 5, i + 13)) {
+                let turn = wrap(c1 - c0);
+                let slowest = b.speed[i - 4..i + 6].iter().copied().fold(v0, f64::min);
+                if (70.0 * DEGREE..130.0 * DEGREE).contains(&turn.abs()) && v0 > 0.5 && v1 > 0.4 {
+                    found.push(Sharp { bisector: c0 + 0.5 * turn, kept: slowest / v0 });
+                    i += 8;
+                }
+            }
+            i += 1;
+        }
+    }
+    found
+}
