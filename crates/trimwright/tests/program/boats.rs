@@ -97,7 +97,7 @@ fn bad_numbers_are_told() {
     setup("99 stone", "10").refused(&["not a unit"]);
     setup("3", "10").refused(&["a sailor has 20 to 110 kg"]);
     run(&["setup", "--mass", "45", "--wind", "10", "--skill", "good"]).refused(&["first season, sails a course"]);
-    run(&["setup", "--mass", "45", "--wind", "10", "--leg", "up"]).refused(&["say beat, run"]);
+    run(&["setup", "--mass", "45", "--wind", "10", "--leg", "up"]).refused(&["say beat, reach, run"]);
     run(&["setup", "--mass", "45", "--wind", "10", "--gusts", "9"]).refused(&["1 to 1.75"]);
 }
 
