@@ -108,6 +108,8 @@ const REACHES: [f64; 2] = [90.0 * DEGREE, 120.0 * DEGREE];
 /// Most vang, N, and most downhaul, m of line. Assumed: what a child's hand pulls.
 const VANG_MOST: f64 = 300.0;
 const DOWNHAUL_MOST: f64 = 0.10;
+/// Shares of the wind through which a lost search is led.
+const LED_THROUGH: [f64; 2] = [0.6, 0.8];
 /// How much further out the boom of a stalled sail is on a broad reach, and from where a reach is broad, rad.
 const STALLED: f64 = 18.0 * DEGREE;
 const BROAD: f64 = 105.0 * DEGREE;
@@ -412,7 +414,10 @@ impl Request<'_> {
         });
         let mut found = match near {
             Some(found) => found,
-            None => self.best_of_starts(&plan)?,
+            None => match self.best_of_starts(&plan) {
+                Ok(found) if found.converged => found,
+                lost => self.led(leg, rake, &plan).map_or(lost, Ok)?,
+            },
         };
         if leg == Leg::Beat && self.boat.class.downhaul.is_some() {
             // Downhaul until the wrinkles are just gone in the mean wind: common practice; twice is enough, it moves little else.
@@ -428,6 +433,23 @@ impl Request<'_> {
             }
         }
         Ok(self.described(leg, &plan, found))
+    }
+
+    /// A search that was lost from every start is led there from a lighter wind.
+    fn led(&self, leg: Leg, rake: f64, plan: &Plan<'_>) -> Option<Optimum> {
+        let mut known: Option<LegSetup> = None;
+        for share in LED_THROUGH {
+            let wind = WindProfile { at_meter: self.conditions.wind.at_meter * share, ..self.conditions.wind };
+            let lighter = Request { conditions: Conditions { wind, ..self.conditions }, bands: false, ..*self };
+            let lighter_plan = lighter.plan(leg, lighter.usual(leg, rake));
+            let found = match &known {
+                Some(k) => optimum(&lighter_plan, &k.winds, &SEARCH, Some(&k.curvature)),
+                None => lighter.best_of_starts(&lighter_plan),
+            };
+            known = Some(lighter.described(leg, &lighter_plan, found.ok().filter(|o| o.converged)?));
+        }
+        let known = known?;
+        optimum(plan, &known.winds, &SEARCH, Some(&known.curvature)).ok().filter(|o| o.converged)
     }
 
     /// Searches from the usual start, then from fuller and easier trim, and keeps the best that breaks no limit. A reach has two

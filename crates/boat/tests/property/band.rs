@@ -100,3 +100,19 @@ fn an_optimum_repeats_from_another_start() {
         assert!(cold.converged && warm.converged);
     }
 }
+
+/// A heavy sailor in a blow: lost from every start, found from a lighter wind.
+#[test]
+fn no_beat_is_lost_in_a_blow() {
+    let boat = boat();
+    for (mass, knots) in [(53.5, 16.0), (53.5, 18.0), (40.0, 16.0), (60.0, 14.0), (33.0, 12.0)] {
+        let wind = WindLaw::Open.profile(Speed::metres_per_second(knots * measure::quantity::KNOT), Length::metres(10.0));
+        let mut request = request(&boat, mass, 5.0, false);
+        request.conditions.wind = wind;
+        for tack in [Tack::Starboard, Tack::Port] {
+            request.conditions.tack = tack;
+            let beat = request.leg(Leg::Beat, 0.0).unwrap();
+            assert!(beat.converged && beat.breach < 0.01, "{mass} {knots} {tack:?} {} {}", beat.made_good, beat.breach);
+        }
+    }
+}
