@@ -142,7 +142,9 @@ impl Looked {
 
     /// Rules that every check asks.
     fn quick(&self) -> Vec<&str> {
-        self.rule.iter().filter(|(_, e)| e.quick).map(|(id, _)| id.as_str()).collect()
+        let mut ids: Vec<&str> = self.rule.iter().filter(|(_, e)| e.quick).map(|(id, _)| id.as_str()).collect();
+        ids.sort_by_key(|id| (id.len(), (*id).to_owned()));
+        ids
     }
 
     /// What changed, in a sentence each.

@@ -17,7 +17,9 @@ Written by `cargo xtask prove rules`. No rule is coded: each moves one thing on 
 15 degrees, flat water, wind at 2 m, starboard tack), looks at the result and computes its verdict by the criterion that stands beside it.
 Constants are those of `data/constants.toml`, fixed before the first run. The sailors are invented: light 35, middle 45, heavy 55 kg; what is
 not said otherwise is asked of the middle one. A difference below 0.3 % of speed is none. Verdicts that somebody looked at stand in
-`data/rules.toml`; a verdict that changes fails the check until somebody looks again. The model was compared with no boat: agreeing with
+`data/rules.toml`; a verdict that changes fails the check until somebody looks again. Criteria were written before the first run and not
+changed after it; two sweeps were: that of heel in T8 was widened to leeward, and how T2 finds the boom for a held sheet was replaced because
+the first way did not end. The model was compared with no boat: agreeing with
 the trade is no proof that it is right, and disagreeing none that the trade is wrong.
 
 ";

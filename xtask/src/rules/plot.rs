@@ -25,7 +25,7 @@ pub(super) fn svg(curves: &[&Curve]) -> String {
         (low, (high - low).max(1e-9))
     };
     let spans = [span(0), span(1)];
-    let place = |p: &[f64; 2]| {
+    let place = |p: &[f64; 2]| -> [f64; 2] {
         let share = [(p[0] - spans[0].0) / spans[0].1, 1.0 - (p[1] - spans[1].0) / spans[1].1];
         [0, 1].map(|k| MARGIN + share[k] * (SIZE[k] - 2.0 * MARGIN))
     };
@@ -34,7 +34,7 @@ pub(super) fn svg(curves: &[&Curve]) -> String {
         format!("<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 {width} {height}\" width=\"{width}\" height=\"{height}\">\n");
     let _ = writeln!(out, "<rect width=\"{width}\" height=\"{height}\" fill=\"white\" stroke=\"#999\"/>");
     for (curve, (dash, _)) in curves.iter().zip(DASHES.iter().cycle()) {
-        let points: Vec<String> = curve.points.iter().map(|p| place(p)).map(|[x, y]| format!("{x:.1},{y:.1}")).collect();
+        let points: Vec<String> = curve.points.iter().map(place).map(|[x, y]| format!("{x:.1},{y:.1}")).collect();
         let _ = writeln!(
             out,
             "<polyline points=\"{}\" fill=\"none\" stroke=\"#124\" stroke-width=\"1.5\" stroke-dasharray=\"{dash}\"/>",

@@ -1,7 +1,5 @@
 //! One question to the solved boat: what is held, what is trimmed anew, and the best of it; and the same along a sweep.
 
-use std::slice;
-
 use boat::balance::{Boat, Case, Conditions, Control, Controls, State, Tack, Whole};
 use boat::class::Lead;
 use boat::crew::{Sailor, Skill};
@@ -185,7 +183,7 @@ impl<'a> Question<'a> {
 
     /// The best from one start. The search is drawn a little towards the given setting; a second one from where the first ended
     /// is drawn there, so that no common practice pulls at a verdict.
-    fn from_start(&self, mut plan: Plan<'a>, starts: &[Trimmed]) -> Option<Optimum> {
+    fn search(&self, mut plan: Plan<'a>, starts: &[Trimmed]) -> Option<Optimum> {
         let first = optimum(&plan, starts, &SEARCH, None).ok()?;
         plan.given = first.winds[first.winds.len() / 2].controls;
         let second = optimum(&plan, &first.winds, &SEARCH, Some(&first.curvature)).ok()?;
@@ -201,8 +199,8 @@ impl<'a> Question<'a> {
             Leg::Reach => &[[0.0; 2], [0.0, 6.0 * DEGREE], [0.0, 18.0 * DEGREE]],
             Leg::Run => &[[0.0; 2], [-7.0 * DEGREE, 9.0 * DEGREE], [3.0 * DEGREE, -4.0 * DEGREE]],
         };
-        let cold = starts.iter().filter_map(|by| self.from_start(self.plan(*by), &[]));
-        let warm = near.iter().filter_map(|known| self.from_start(self.plan([0.0; 2]), &self.moved(known)));
+        let cold = starts.iter().filter_map(|by| self.search(self.plan(*by), &[]));
+        let warm = near.iter().filter_map(|known| self.search(self.plan([0.0; 2]), &self.moved(known)));
         let found = cold.chain(warm).max_by(|a, b| a.value.total_cmp(&b.value))?;
         Some(Best { value: found.value, winds: found.winds })
     }
@@ -224,14 +222,14 @@ impl<'a> Question<'a> {
 pub(crate) fn along(questions: &[Question<'_>]) -> Vec<Option<Best>> {
     let mut found: Vec<Option<Best>> = Vec::with_capacity(questions.len());
     for (k, question) in questions.iter().enumerate() {
-        let last = k.checked_sub(1).and_then(|j| found[j].as_ref());
-        let best = question.best(last.as_ref().map_or(&[], slice::from_ref));
+        let last: Vec<&Best> = k.checked_sub(1).and_then(|j| found[j].as_ref()).into_iter().collect();
+        let best = question.best(&last);
         found.push(best);
     }
     for k in (1..questions.len()).rev() {
         let Some(next) = found[k].clone() else { continue };
         let question = &questions[k - 1];
-        let again = question.from_start(question.plan([0.0; 2]), &question.moved(&next));
+        let again = question.search(question.plan([0.0; 2]), &question.moved(&next));
         if let Some(again) = again
             && found[k - 1].as_ref().is_none_or(|b| again.value > b.value)
         {

@@ -460,7 +460,7 @@ fn flat(boat: &Boat) -> Result<Finding> {
         .iter()
         .zip(&curves)
         .zip(&lost)
-        .map(|((w, c), l)| format!("{w} m/s: 15 degrees lose {:.1} % against flat, best heel {:.0} deg", 100.0 * l, c.peak()[0]))
+        .map(|((w, c), l)| format!("{w} m/s: 15 degrees make {:+.1} % against flat, best heel {:.0} deg", -100.0 * l, c.peak()[0]))
         .collect::<Vec<_>>()
         .join("; ");
     Ok(Finding { verdict, because, curves })
