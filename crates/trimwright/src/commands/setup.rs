@@ -103,12 +103,14 @@ pub(super) struct Looks {
     pub(super) luff: &'static str,
     pub(super) top_batten: &'static str,
     pub(super) transom: &'static str,
+    pub(super) leeward_corner: &'static str,
 }
 
 impl Looks {
     pub(super) fn of(looks: &boat::sail::Looks, whole: &boat::balance::Whole<f64>) -> Self {
         let transom = if whole.afloat.transom_depth > 0.0 { "dragging" } else { "clear" };
-        Self { luff: looks.luff.words(), top_batten: looks.batten.words(), transom }
+        let leeward_corner = if whole.leeward_corner > 0.0 { "clear" } else { "in the water" };
+        Self { luff: looks.luff.words(), top_batten: looks.batten.words(), transom, leeward_corner }
     }
 }
 
@@ -320,7 +322,7 @@ fn table(document: &Document, rows: &[(Leg, Tack, Result<LegSetup, boat::balance
             ),
         };
         text += &format!(
-            "{}\n{course}; leeway {:.1}, rudder {:.1} degrees; {} of {} cm out\nluff {}, top batten {}, transom {}\n",
+            "{}\n{course}; leeway {:.1}, rudder {:.1} degrees; {} of {} cm out\nluff {}, top batten {}, transom {}, its leeward corner {}\n",
             setup.sit.words(),
             mean.whole.leeway / DEGREE,
             mean.whole.rudder_angle / DEGREE,
@@ -329,6 +331,7 @@ fn table(document: &Document, rows: &[(Leg, Tack, Result<LegSetup, boat::balance
             setup.looks.luff.words(),
             setup.looks.batten.words(),
             row.looks.as_ref().map_or("", |l| l.transom),
+            row.looks.as_ref().map_or("", |l| l.leeward_corner),
         );
         if row.status != "solved" {
             text += &format!("{}\n", row.status);
