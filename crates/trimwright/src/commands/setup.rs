@@ -124,6 +124,7 @@ struct SettingRow {
     cost_low: f64,
     cost_high: f64,
     step: f64,
+    matters: bool,
     basis: &'static str,
 }
 
@@ -273,6 +274,7 @@ fn row(leg: Leg, tack: Tack, answer: &Result<LegSetup, boat::balance::Status>) -
                 cost_low: s.cost_low,
                 cost_high: s.cost_high,
                 step: s.step / unit,
+                matters: s.matters,
                 basis: s.basis.words(),
             }
         })
