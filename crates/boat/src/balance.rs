@@ -236,6 +236,8 @@ pub struct Whole<D> {
     pub sail: SailAnswer<D>,
     /// The hull in the water.
     pub afloat: Afloat<D>,
+    /// Height of the transom's leeward corner, the outermost point of its bottom, above the still water, m; negative drags.
+    pub leeward_corner: D,
     /// What the water costs.
     pub drag: Drag<D>,
     /// Side force and turning of the hull.
@@ -293,6 +295,10 @@ impl Case<'_> {
         let windage = windage(c, conditions.air, air, seat, self.sailor.mass);
 
         let afloat = boat.form.afloat(heel, sinkage, trim);
+        let leeward_corner = class.hull.stations.first().map_or(zero, |s| {
+            let [y, z] = if s.points.len() > 2 { s.points[s.points.len() - 2] } else { s.points[0] };
+            attitude.place([D::from(s.x), D::from(y), D::from(z)])[2]
+        });
         let mass = ballast + (class.hull.mass + class.mast.rig_mass + self.sailor.mass);
         let way = Underway { speed, leeway, heel, mass, twa_to_track: twa, chop: conditions.chop };
         let drag = boat.resistance.drag(c, boat.water, &afloat, &way);
@@ -347,6 +353,7 @@ impl Case<'_> {
             mass,
             sail,
             afloat,
+            leeward_corner,
             drag,
             hull_side,
             windage,

@@ -52,7 +52,7 @@ pub fn polar(request: &Request<'_>, winds: &[WindProfile], angles: &[f64], step:
             let found = s.as_ref().map(|s| (s.mean().controls[Control::WindAngle.index()], s.made_good)).map_err(|e| *e);
             Best { wind: at, leg, found }
         };
-        let best = vec![best(Leg::Beat, &beat), best(Leg::Run, &run)];
+        let mut best = vec![best(Leg::Beat, &beat), best(Leg::Run, &run)];
         let mut courses = Vec::with_capacity(angles.len());
         let mut last: Option<LegSetup> = None;
         for angle in angles {
@@ -68,6 +68,15 @@ pub fn polar(request: &Request<'_>, winds: &[WindProfile], angles: &[f64], step:
             last = setup.ok();
             if !step() {
                 return None;
+            }
+        }
+        // A leg's setup keeps to common practice where the table does not; the best course is no worse than the table's own.
+        for (leg, way) in best.iter_mut().zip([1.0, -1.0]) {
+            for course in &courses {
+                let good = course.speed.map_or(f64::NEG_INFINITY, |v| way * v * course.angle.cos());
+                if leg.found.map_or(good > 0.0, |(_, made)| good > made.abs()) {
+                    leg.found = Ok((course.angle, good));
+                }
             }
         }
         Some((courses, best))

@@ -4,7 +4,7 @@ use super::band::{boat, request};
 use boat::chart::Chart;
 use boat::crew::Skill;
 use boat::gauge::Gauge;
-use boat::setup::{Leg, NO_DIFFERENCE};
+use boat::setup::Leg;
 use measure::{Length, Speed, WindLaw};
 
 /// Speed between points: straight lines on a curve that bends where hiking begins to bind.
@@ -44,7 +44,7 @@ fn between_its_points_a_chart_says_what_a_solve_says() {
         }
     }
     assert!(f64::from(inside) >= INSIDE * f64::from(asked), "{inside} of {asked}");
-    assert!(asked > 12 && NO_DIFFERENCE < SPEED);
+    assert!(asked > 12, "only {asked} settings were asked");
 }
 
 #[test]

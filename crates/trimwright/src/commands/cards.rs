@@ -35,8 +35,6 @@ const EXAMPLE: &[u8] = include_bytes!("../../../../data/squads/example.toml");
 const SHARES: [f64; 3] = [0.65, 1.0, 1.35];
 /// Half-width of each, share of the forecast.
 const HALF: f64 = 0.15;
-/// Shares of a wind through which a search is led to it.
-const LED: [f64; 5] = [0.6, 0.7, 0.8, 0.9, 1.0];
 
 /// A card for every sailor: how to sit, what to set in three winds, puffs and lulls, who decides
 ///
@@ -121,24 +119,9 @@ fn tacks(boat: &Boat) -> &'static [Tack] {
 
 /// A beat the search was content with; `None` where it found none, and a card prints none.
 fn beat(boat: &Boat, crew: &Crew, day: &Day, share: f64, tack: Tack, bands: bool) -> Option<LegSetup> {
-    let request = |share: f64, bands: bool| Request {
-        boat,
-        sailor: crew.sailor.body,
-        conditions: day.conditions(share, tack),
-        gusts: day.gusts,
-        reach: None,
-        bands,
-    };
-    let content = |beat: &LegSetup| beat.converged;
-    if let Some(beat) = request(share, bands).leg(Leg::Beat, 0.0).ok().filter(content) {
-        return Some(beat);
-    }
-    // In a strong wind the search may be lost; from the beat of a lighter wind it is led there.
-    let mut led = request(LED[0] * share, false).leg(Leg::Beat, 0.0).ok().filter(content)?;
-    for part in &LED[1..] {
-        led = request(part * share, bands && *part == 1.0).leg_near(Leg::Beat, 0.0, Some(&led)).ok().filter(content)?;
-    }
-    Some(led)
+    let conditions = day.conditions(share, tack);
+    let request = Request { boat, sailor: crew.sailor.body, conditions, gusts: day.gusts, reach: None, bands };
+    request.leg(Leg::Beat, 0.0).ok().filter(|beat| beat.converged)
 }
 
 /// The day's wind at ten metres, knots.

@@ -18,6 +18,8 @@ use crate::input;
 
 /// Least and greatest mass of a sailor that needs no question, kg.
 const SAILOR: [f64; 2] = [20.0, 110.0];
+/// A mass typed without a unit above this is asked about: a child's pounds look like it, kg.
+const ASKED_ABOVE: f64 = 80.0;
 /// Air and water where nobody measured them, degrees Celsius. Assumed.
 const USUAL_TEMPERATURE: f64 = 15.0;
 
@@ -209,6 +211,11 @@ impl Body {
                 SAILOR[0],
                 SAILOR[1]
             );
+        }
+        if mass > ASKED_ABOVE && self.mass.trim().parse::<f64>().is_ok() {
+            let pounds = (mass * measure::quantity::POUND).round();
+            let typed = self.mass.trim();
+            bail!("--mass {typed}: kilograms or pounds? Type \"{typed} kg\", or for pounds \"{typed} lb\", which is {} kg", plain(pounds));
         }
         let stature = match &self.stature {
             None => usual_stature(mass),

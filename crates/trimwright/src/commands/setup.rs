@@ -103,12 +103,14 @@ pub(super) struct Looks {
     pub(super) luff: &'static str,
     pub(super) top_batten: &'static str,
     pub(super) transom: &'static str,
+    pub(super) leeward_corner: &'static str,
 }
 
 impl Looks {
     pub(super) fn of(looks: &boat::sail::Looks, whole: &boat::balance::Whole<f64>) -> Self {
         let transom = if whole.afloat.transom_depth > 0.0 { "dragging" } else { "clear" };
-        Self { luff: looks.luff.words(), top_batten: looks.batten.words(), transom }
+        let leeward_corner = if whole.leeward_corner > 0.0 { "clear" } else { "in the water" };
+        Self { luff: looks.luff.words(), top_batten: looks.batten.words(), transom, leeward_corner }
     }
 }
 
@@ -122,6 +124,7 @@ struct SettingRow {
     cost_low: f64,
     cost_high: f64,
     step: f64,
+    matters: bool,
     basis: &'static str,
 }
 
@@ -271,6 +274,7 @@ fn row(leg: Leg, tack: Tack, answer: &Result<LegSetup, boat::balance::Status>) -
                 cost_low: s.cost_low,
                 cost_high: s.cost_high,
                 step: s.step / unit,
+                matters: s.matters,
                 basis: s.basis.words(),
             }
         })
@@ -320,7 +324,7 @@ fn table(document: &Document, rows: &[(Leg, Tack, Result<LegSetup, boat::balance
             ),
         };
         text += &format!(
-            "{}\n{course}; leeway {:.1}, rudder {:.1} degrees; {} of {} cm out\nluff {}, top batten {}, transom {}\n",
+            "{}\n{course}; leeway {:.1}, rudder {:.1} degrees; {} of {} cm out\nluff {}, top batten {}, transom {}, its leeward corner {}\n",
             setup.sit.words(),
             mean.whole.leeway / DEGREE,
             mean.whole.rudder_angle / DEGREE,
@@ -329,6 +333,7 @@ fn table(document: &Document, rows: &[(Leg, Tack, Result<LegSetup, boat::balance
             setup.looks.luff.words(),
             setup.looks.batten.words(),
             row.looks.as_ref().map_or("", |l| l.transom),
+            row.looks.as_ref().map_or("", |l| l.leeward_corner),
         );
         if row.status != "solved" {
             text += &format!("{}\n", row.status);

@@ -6,8 +6,6 @@ use super::{Anchor, INK, LEAST_TEXT, LINE, OUTLINE, PEN, Picture, Point, SEAM, a
 const WIDTH: f64 = 120.0;
 /// Margin round the rings, mm.
 const MARGIN: f64 = 12.0;
-/// Share of the height above the middle: slow courses near the wind need little.
-const ABOVE: f64 = 0.42;
 
 /// One wind.
 #[derive(Debug, Clone, PartialEq)]
@@ -26,8 +24,8 @@ pub fn picture(title: &str, curves: &[Curve]) -> Picture {
     let most = curves.iter().flat_map(|c| &c.points).map(|p| p.1).fold(1.0, f64::max).ceil();
     let scale = (WIDTH - 2.5 * MARGIN) / most;
     let radius = most * scale;
-    let height = 2.0 * radius * (0.5 + ABOVE) + 2.0 * MARGIN;
-    let middle = (MARGIN, MARGIN + 2.0 * radius * ABOVE);
+    let height = 2.0 * (radius + MARGIN);
+    let middle = (MARGIN, MARGIN + radius);
     let said: Vec<String> = curves
         .iter()
         .map(|c| {

@@ -18,6 +18,9 @@ fn a_polar_is_a_table_a_file_and_a_picture() {
     assert_eq!((text.lines().count(), text.lines().next()), (rows.len() + 1, Some("tws_ms,twa_deg,speed_ms")));
     let best = json["best"].as_array().unwrap();
     assert!(best[0]["vmg_ms"].as_f64().unwrap() > 0.5 && best[1]["leg"] == "run");
+    // The best run is no slower downwind than the table's own courses.
+    let straight = speed(14) * (178.0 * measure::angle::DEGREE).cos().abs();
+    assert!(best[1]["vmg_ms"].as_f64().unwrap() >= straight - 1e-9);
     let svg = run_in(folder.path(), &["polar", "--mass", "45", "--wind", "8", "--out", "p.svg"]);
     assert_eq!(svg.code, 0);
     assert!(fs::read_to_string(folder.path().join("p.svg")).unwrap().starts_with("<svg"));
