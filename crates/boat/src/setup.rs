@@ -20,11 +20,13 @@ use crate::sail::{Looks, SailState};
 use measure::angle::DEGREE;
 use measure::{Basis, WindProfile};
 use nalgebra::DMatrix;
+use serde::{Deserialize, Serialize};
 
 pub use crate::band::NO_DIFFERENCE;
 
 /// A leg of a course.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
 pub enum Leg {
     /// Upwind.
     Beat,
@@ -113,7 +115,7 @@ const HEEL_MOST: f64 = 15.0 * DEGREE;
 const SEARCH: Search = Search { tolerance: 2e-6, evaluations: 80, radius: 1.5, curvature: 0.01 };
 
 /// One setting of one gauge, SI.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub struct Setting {
     /// Which gauge.
     pub gauge: Gauge,
@@ -333,12 +335,11 @@ impl Request<'_> {
         let mut plan = self.plan(leg, self.usual(leg, rake));
         let near = known.filter(|k| k.leg == leg && k.winds.len() == plan.winds.len()).and_then(|k| {
             held(&mut plan, Control::Downhaul, k.mean().controls[Control::Downhaul.index()]);
-            let o = optimum(&plan, &k.winds, &SEARCH, Some(&k.curvature)).ok()?;
-            (o.converged && o.breach < 1e-3).then_some(o)
+            optimum(&plan, &k.winds, &SEARCH, Some(&k.curvature)).ok()
         });
         let mut found = match near {
-            Some(found) => found,
-            None => match self.best_of_starts(&plan) {
+            Some(found) if found.converged && found.breach < 1e-3 => found,
+            near => match self.best_of_starts(&plan, near.as_ref()) {
                 Ok(found) if found.converged => found,
                 lost => self.led(leg, rake, &plan).map_or(lost, Ok)?,
             },
@@ -368,7 +369,7 @@ impl Request<'_> {
             let lighter_plan = lighter.plan(leg, lighter.usual(leg, rake));
             let found = match &known {
                 Some(k) => optimum(&lighter_plan, &k.winds, &SEARCH, Some(&k.curvature)),
-                None => lighter.best_of_starts(&lighter_plan),
+                None => lighter.best_of_starts(&lighter_plan, None),
             };
             known = Some(lighter.described(leg, &lighter_plan, found.ok().filter(|o| o.converged)?));
         }
@@ -377,12 +378,13 @@ impl Request<'_> {
     }
 
     /// Searches from the usual start, then from fuller and easier trim, and keeps the best that breaks no limit. A reach has two
-    /// branches, the sail drawing or stalled, and both are tried.
-    fn best_of_starts(&self, plan: &Plan<'_>) -> Result<Optimum, Status> {
+    /// branches, the sail drawing or stalled, and both are tried; where a search near by was lost, the stalled one alone if it is
+    /// better than that.
+    fn best_of_starts(&self, plan: &Plan<'_>, lost: Option<&Optimum>) -> Result<Optimum, Status> {
         let mut best: Option<Optimum> = None;
         let mut status = Status::Unsettled;
         let starts: &[(f64, f64)] = match plan.aim {
-            Aim::Speed => &[(0.0, 0.0), (0.0, STALLED), (0.0, 6.0 * DEGREE)],
+            Aim::Speed => &[(0.0, STALLED), (0.0, 0.0), (0.0, 6.0 * DEGREE)],
             Aim::Upwind => &[(0.0, 0.0), (7.0 * DEGREE, 9.0 * DEGREE), (-3.0 * DEGREE, -4.0 * DEGREE)],
             Aim::Downwind => &[(0.0, 0.0), (-7.0 * DEGREE, 9.0 * DEGREE), (3.0 * DEGREE, -4.0 * DEGREE)],
         };
@@ -406,7 +408,8 @@ impl Request<'_> {
                 Err(s) => status = s,
             }
             // One start is enough where it is content: the others guard against a poor first guess.
-            let branches = if plan.aim == Aim::Speed { 1 } else { 0 };
+            let branches =
+                if plan.aim == Aim::Speed && !lost.is_some_and(|l| best.as_ref().is_some_and(|b| b.value > l.value)) { 1 } else { 0 };
             if k >= branches && best.as_ref().is_some_and(|b| b.converged && b.breach < 1e-3) {
                 break;
             }

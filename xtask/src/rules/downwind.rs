@@ -27,7 +27,7 @@ pub(super) fn rules() -> [Rule; 5] {
             trimmed: "course, boom, seat; on the reach boom, seat, car, gap, board",
             criterion: "on a run the best tension never falls with wind by more than 10 N and rises by 50 N from 3 to 8 m/s, and at 6 m/s both \
                         slack and 300 N lose at least 0.3 %. Only if too hard is judged on a reach: there both lose, on a run slack alone.",
-            card: "The card prints the model's vang, searched.",
+            card: "A card has no row of a run; `setup --leg run` gives the model's vang, searched. Proposed line-up: vang snug against vang hard on a run.",
             ask: Some(vang),
         },
         Rule {
@@ -75,7 +75,7 @@ pub(super) fn rules() -> [Rule; 5] {
             trimmed: "vang and seat",
             criterion: "at both winds the best boom is within 5 degrees of 90, or 90 loses less than 0.3 %. Only if half the top's twist counts: \
                         the best boom and half the twist four fifths up the luff make 90 within 8 degrees.",
-            card: "The card prints the model's boom, searched, and follows the trade as to the preventer below 3 m/s.",
+            card: "A card has no row of a run; `setup --leg run` gives the model's boom, searched, and follows the trade as to the preventer below 3 m/s. Proposed line-up: boom square against boom at 70 degrees.",
             ask: Some(square),
         },
     ]

@@ -30,7 +30,7 @@ pub(super) fn rules() -> [Rule; 8] {
             criterion: "camber half way up never rises with wind by more than 0.005 and is lower at the strongest wind, and at no wind from \
                         8 m/s is the lighter sailor's sail fuller by more than 0.005. Only if fully hiked: the same from the wind on in which \
                         the sailor is fully hiked.",
-            card: "The card prints the model's gap, searched.",
+            card: "The card prints the model's gap, searched up to the trade's most (T19).",
             ask: Some(flatter),
         },
         Rule {
@@ -43,7 +43,7 @@ pub(super) fn rules() -> [Rule; 8] {
             criterion: "at 3 and 5 m/s the best course at the centreline is higher and the speed lower than half way out, and speed made good \
                         is best between 10 and 90 % of the half-width and 0.3 % above that at the centreline, in both pairs of curves. Only if \
                         the sheet tension is held: in the first pair alone.",
-            card: "The card prints the model's car, searched; where the two differ, that it should follow the trade is proposed.",
+            card: "The card follows the trade here: on a beat the car is searched from a quarter of the way out, and says common practice where it stands there. Proposed line-up: car in the middle against a quarter and half way out.",
             ask: Some(traveller),
         },
         Rule {
@@ -55,7 +55,7 @@ pub(super) fn rules() -> [Rule; 8] {
             trimmed: "course, boom, vang, seat, car, gap, rake, board",
             criterion: "the best car lies less than half way out in every wind in which the sailor is not fully hiked, and at least 5 cm \
                         further out in the strongest wind than there. Only if the vang is slack: in the second curve alone.",
-            card: "The card prints the model's car, searched; where the two differ, that it should follow the trade is proposed.",
+            card: "The card prints the model's car, searched from a quarter of the way out.",
             ask: Some(traveller_down),
         },
         Rule {
@@ -91,7 +91,7 @@ pub(super) fn rules() -> [Rule; 8] {
             trimmed: "course, boom, vang, car, seat",
             criterion: "at least 2 % of speed made good is lost at 15 degrees of heel against flat, at 6, 8 and 10 m/s. Only from a wind on: \
                         from that wind.",
-            card: "The card follows the trade here: heel is given by common practice, not searched.",
+            card: "The card follows the trade here: heel is given by common practice, not searched. Proposed line-up: flat against ten degrees to leeward.",
             ask: Some(flat),
         },
         Rule {
@@ -115,7 +115,7 @@ pub(super) fn rules() -> [Rule; 8] {
             trimmed: "course, boom, vang, seat, car, rake, board",
             criterion: "for the middle sailor the best gap at 4, 5 and 6 m/s lies within 13 to 19 cm, and at 10 m/s below 13 cm. Only because it \
                         makes no difference: 13 to 19 cm lies inside the 0.3 % band at 4 to 6 m/s, and the gap at 10 m/s is the smallest.",
-            card: "The card prints the model's gap, searched; searches start from the trade's.",
+            card: "The card follows the trade here: on a beat the gap is searched up to 19 cm, from 6 m/s on less, to 12 cm at 10 m/s, for the middle sailor (others by the root of what they lean with), and says common practice where it stands there. Proposed line-up: a gap of 16 cm against 24.",
             ask: Some(hand),
         },
     ]
