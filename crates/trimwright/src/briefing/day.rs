@@ -3,6 +3,8 @@
 //! Which number stands in a row is said in [`advice::own`]. Where a setting rests on common practice the row says so; where no
 //! value makes a difference it says that instead of a number.
 //!
+//! How to sit is that of the tack that asks more of the sailor, and so is what a slip costs.
+//!
 //! What a slip costs is what one step beyond the band loses in a beat of [`boat::setup::COST_LEG`] metres, in boat lengths. Its limits are the least and
 //! the most of the same step in the day's three winds: the spread over today's winds, not the whole doubt of the model. A wind in which
 //! she cannot be held flat tells nothing of a slip; a slip known in one wind alone has no spread and is not told.
@@ -38,6 +40,11 @@ pub struct SolvedWind {
 impl SolvedWind {
     fn beats(&self) -> Vec<&Cell> {
         self.beat.iter().chain(&self.port).collect()
+    }
+
+    /// The beat on which the sailor leans out further for what can be sustained.
+    fn harder(&self) -> Option<&Cell> {
+        self.beats().into_iter().max_by(|a, b| (a.hike.0 / a.hike.1).total_cmp(&(b.hike.0 / b.hike.1)))
     }
 }
 
@@ -130,7 +137,7 @@ pub fn card(boat: &Boat, who: &Who, winds: &[SolvedWind; 3], written: &Written, 
         rows.remove(last);
     }
     let rows = rows.into_iter().map(|row| row.1).collect();
-    let posture = match forecast.sit() {
+    let posture = match winds[1].harder()?.sit() {
         Sit::Inside => Posture::Inside,
         Sit::OnTheSide => Posture::OnTheSide,
         Sit::FlatOut => Posture::FlatOut,
@@ -210,8 +217,9 @@ fn costs(boat: &Boat, who: &Who, winds: &[SolvedWind; 3], written: &Written, wor
                 _ => at / written.unit.1,
             };
             let of = |wind: &SolvedWind| {
-                let setting = wind.beat.as_ref().filter(|beat| beat.breach <= KEPT)?.setting(gauge)?;
-                Some(if side == "low" { setting.cost_low } else { setting.cost_high } / boat.class.hull.length)
+                let beats = wind.beats().into_iter().filter(|beat| beat.breach <= KEPT);
+                let costs = beats.filter_map(|beat| beat.setting(gauge)).map(|s| if side == "low" { s.cost_low } else { s.cost_high });
+                Some(costs.reduce(f64::max)? / boat.class.hull.length)
             };
             let name = word(&words.slip, &format!("{key}_{side}")).replace("{x}", &on_tape(read.round()));
             let value = of(&winds[1]).unwrap_or(0.0);
