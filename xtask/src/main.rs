@@ -6,6 +6,7 @@ mod examples;
 mod files;
 mod judge;
 mod machine;
+mod performance;
 mod prove;
 mod rules;
 mod walls;

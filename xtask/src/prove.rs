@@ -1,5 +1,5 @@
 //! Proofs that take minutes: how far the debrief is from the truth, over many rehearsed outings; what the solved boat says of
-//! the trade's rules.
+//! the trade's rules; what moves its settings; how fast it is, and how seldom it is lost.
 
 use std::fs;
 use std::path::Path;
@@ -10,7 +10,7 @@ use clap::{Args, ValueEnum};
 use rayon::prelude::*;
 use rehearsal::{Answer, Kind, Outing, Tally, judge, outing, plain};
 
-use crate::rules;
+use crate::{performance, rules};
 
 #[path = "../../crates/track/tests/rehearsed/adapter.rs"]
 mod adapter;
@@ -22,6 +22,12 @@ enum What {
     Accuracy,
     /// The trade's rules asked of the solved boat, written to docs/rules.md; false when a verdict changed
     Rules,
+    /// How far each constant of the boat moves the settings, written to data/moves.toml
+    Doubts,
+    /// Random states over every class, written to docs/performance.md; false when one of the limits is broken
+    Robustness,
+    /// Times against their budgets and against general-purpose optimisers, written to docs/performance.md
+    Speed,
 }
 
 /// A proof that takes minutes.
@@ -35,6 +41,9 @@ pub(crate) struct Prove {
     /// Outings of each kind
     #[arg(long, default_value_t = 3)]
     seeds: u64,
+    /// Random states of the robustness proof
+    #[arg(long, default_value_t = 100_000)]
+    states: usize,
 }
 
 /// What the page says before its tables.
@@ -64,6 +73,9 @@ impl Prove {
         match self.what {
             What::Accuracy => self.accuracy(root),
             What::Rules => rules::prove(root),
+            What::Doubts => performance::doubts(root),
+            What::Robustness => performance::robustness(root, self.states),
+            What::Speed => performance::speed(root),
         }
     }
 

@@ -26,11 +26,13 @@ const ON_THE_EDGE: f64 = 1e-6;
 pub struct Band {
     /// Which gauge.
     pub gauge: Gauge,
-    /// Lower edge.
+    /// Lower edge: of what makes no difference, or of where the best may lie for what we do not know, whichever is lower.
     pub low: f64,
     /// Upper edge.
     pub high: f64,
-    /// Metres in 500 m one step below, where it is known.
+    /// By how much either edge lies outside what makes no difference: costs are counted from there, SI.
+    pub beyond: (f64, f64),
+    /// Metres in 500 m one step below what makes no difference, where it is known.
     pub cost_low: Option<f64>,
     /// And one step above.
     pub cost_high: Option<f64>,
@@ -51,13 +53,17 @@ impl Band {
     #[must_use]
     pub fn of(setting: &Setting) -> Self {
         let s = setting;
-        let solved = s.high - s.low > 1e-9;
+        let (low, high) = s.band();
+        let plain = s.high - s.low > 1e-9;
+        // What we do not know is a band of its own where it is wider than what passes without one.
+        let solved = plain || high - low > 2.0 * s.step;
         let slack = if solved || s.gauge.unit() == GaugeUnit::OnOff { 0.0 } else { s.step };
-        let known = |cost: f64| (solved && cost > 0.0).then_some(cost);
+        let known = |cost: f64| (plain && cost > 0.0).then_some(cost);
         Self {
             gauge: s.gauge,
-            low: s.low - slack,
-            high: s.high + slack,
+            low: low.min(s.value - slack),
+            high: high.max(s.value + slack),
+            beyond: (s.low - low, high - s.high),
             cost_low: known(s.cost_low),
             cost_high: known(s.cost_high),
             step: s.step,
@@ -203,13 +209,13 @@ pub fn judged(measured: f64, band: Band, repeat_error: f64, mast: &Notches) -> R
 
 /// Metres of 500 by the square law through the edge and one step beyond, and whether that is rough.
 fn cost(band: &Band, verdict: Verdict, by: f64) -> (Option<f64>, bool) {
-    let one = match verdict {
+    let (one, beyond) = match verdict {
         Verdict::Inside => return (Some(0.0), false),
-        Verdict::High => band.cost_high,
-        Verdict::Low => band.cost_low,
+        Verdict::High => (band.cost_high, band.beyond.1),
+        Verdict::Low => (band.cost_low, band.beyond.0),
     };
     let Some(one) = one else { return (None, true) };
-    let steps = by / band.step.max(1e-9);
+    let steps = (by + beyond) / band.step.max(1e-9);
     let edge = (NO_DIFFERENCE * COST_LEG).sqrt();
     let root = edge + (one.sqrt() - edge).max(0.0) * steps;
     ((Some((root * root).min(COST_MOST))), by > FAR * (band.high - band.low) || root * root > COST_MOST)

@@ -18,6 +18,7 @@ use boat::balance::Boat;
 use boat::chart::Cell;
 use boat::gauge::Gauge;
 use boat::setup::Setting;
+use boat::spread::Wide;
 use measure::angle::DEGREE;
 
 use crate::dock::Band;
@@ -36,10 +37,14 @@ const ALL_ROUND_RAKE: f64 = DEGREE;
 pub struct Today {
     /// The model's best.
     pub best: f64,
-    /// Lower edge of what makes no difference.
+    /// Lower edge of what makes no difference and of what we do not know.
     pub low: f64,
     /// Upper edge.
     pub high: f64,
+    /// By how much either edge lies outside what makes no difference.
+    pub beyond: (f64, f64),
+    /// Which of the two makes the band wide, where both were asked; of two tacks, the slower's.
+    pub wide: Option<Wide>,
     /// Whether the edges were solved; else they are one step either way.
     pub known: bool,
     /// False where no value of the gauge makes a difference.
@@ -51,7 +56,15 @@ impl Today {
     #[must_use]
     pub fn of(setting: &Setting) -> Self {
         let band = Band::of(setting);
-        Self { best: setting.value, low: band.low, high: band.high, known: band.solved, matters: setting.matters }
+        Self {
+            best: setting.value,
+            low: band.low,
+            high: band.high,
+            beyond: band.beyond,
+            wide: setting.wide(),
+            known: band.solved,
+            matters: setting.matters,
+        }
     }
 
     /// One setting for both tacks.
@@ -64,7 +77,11 @@ impl Today {
             (false, false) => (slower.low, slower.low),
         };
         let known = slower.known && other.known;
-        Self { best: slower.best.max(low).min(high), low, high, known, matters: slower.matters || other.matters }
+        let beyond = (
+            if low == slower.low { slower.beyond.0 } else { other.beyond.0 },
+            if high == slower.high { slower.beyond.1 } else { other.beyond.1 },
+        );
+        Self { best: slower.best.max(low).min(high), low, high, beyond, wide: slower.wide, known, matters: slower.matters || other.matters }
     }
 
     /// All of it moved, and kept within reach.
@@ -135,7 +152,7 @@ mod tests {
     use super::*;
 
     fn today(low: f64, best: f64, high: f64) -> Today {
-        Today { best, low, high, known: true, matters: true }
+        Today { best, low, high, beyond: (0.0, 0.0), wide: None, known: true, matters: true }
     }
 
     /// A row moves only when its old value has left the new band, and then no further than the near edge.
@@ -156,6 +173,30 @@ mod tests {
         let apart = today(0.22, 0.25, 0.30);
         assert_eq!(Today::on_both(port, apart), today(0.20, 0.20, 0.20));
         assert_eq!(Today::on_both(apart, port), today(0.22, 0.22, 0.22));
+    }
+
+    /// What we do not know widens the band, and says so where it is the wider of the two.
+    #[test]
+    fn the_band_is_what_makes_no_difference_and_what_we_do_not_know() {
+        let setting = Setting {
+            gauge: Gauge::SailBoomGap,
+            value: 0.15,
+            low: 0.13,
+            high: 0.16,
+            cost_low: 2.0,
+            cost_high: 2.0,
+            matters: true,
+            doubt: Some((0.14, 0.19)),
+            step: 0.01,
+            basis: measure::Basis::Theory,
+        };
+        let both = Today::of(&setting);
+        assert_eq!((both.low, both.high, both.wide), (0.13, 0.19, Some(Wide::DoNotKnow)));
+        assert!(both.beyond.0.abs() < 1e-12 && (both.beyond.1 - 0.03).abs() < 1e-12);
+        let plain = Today::of(&Setting { doubt: None, ..setting });
+        assert_eq!((plain.low, plain.high, plain.wide), (0.13, 0.16, None));
+        let sure = Today::of(&Setting { doubt: Some((0.145, 0.155)), ..setting });
+        assert_eq!((sure.low, sure.high, sure.wide), (0.13, 0.16, Some(Wide::NoDifference)));
     }
 
     #[test]

@@ -21,7 +21,7 @@ use crate::scalar::Real;
 use measure::fluid::Fluid;
 use measure::quantity::GRAVITY;
 use measure::{Outcome, WindProfile};
-use nalgebra::{SMatrix, SVector};
+use nalgebra::{Const, LU, SMatrix, SVector};
 use num_dual::DualSVec64;
 
 /// Which side the wind comes from.
@@ -96,6 +96,8 @@ pub type Controls = [f64; CONTROLS];
 pub struct Boat {
     /// Her class.
     pub class: Class,
+    /// Which of the class's sails is bent on.
+    pub sail: usize,
     /// The sail on its mast.
     pub rig: Rig,
     /// The hull.
@@ -112,16 +114,23 @@ impl Boat {
     /// A boat of a class with one of its sails (the first, when there is no such index).
     #[must_use]
     pub fn new(class: &Class, sail: usize, water: Fluid, constants: &Constants) -> Self {
-        let sail = class.sails.get(sail).unwrap_or(&class.sails[0]);
+        let (sail, bent) = class.sails.get(sail).map_or((0, &class.sails[0]), |bent| (sail, bent));
         let form = HullForm::of(class, constants);
         Self {
-            rig: Rig::new(class, sail, constants),
+            sail,
+            rig: Rig::new(class, bent, constants),
             resistance: Resistance::of(class, &form, constants, water),
             form,
             water,
             class: class.clone(),
             constants: *constants,
         }
+    }
+
+    /// The same boat by other constants.
+    #[must_use]
+    pub fn by(&self, constants: &Constants) -> Self {
+        Self::new(&self.class, self.sail, self.water, constants)
     }
 
     /// Distance of the board from the centreline, to leeward positive, on a tack.
@@ -188,6 +197,8 @@ pub struct State(pub Row);
 
 /// The unknowns, or their residuals, in a row.
 pub(crate) type Row = SVector<f64, UNKNOWNS>;
+/// A Jacobian taken apart.
+pub(crate) type Factors = LU<f64, Const<UNKNOWNS>, Const<UNKNOWNS>>;
 
 const SPEED: usize = sail::UNKNOWNS;
 const LEEWAY: usize = SPEED + 1;
@@ -201,6 +212,8 @@ const HEADWAY: f64 = 0.08;
 const RUDDER_MOST: f64 = 0.61;
 /// Greatest residual at a root: forces to 1e-6 N.
 pub(crate) const TOLERANCE: f64 = 1e-7;
+/// A step with the factors of an older Jacobian must bring the residual below this share of the last.
+pub(crate) const CONTRACTION: f64 = 0.4;
 /// Residual below which the exact Jacobian is tried first.
 const NEAR: f64 = 3e-2;
 /// Newton steps at most, per attempt.
@@ -215,6 +228,19 @@ const LONGEST_SINKAGE: f64 = 0.04;
 const LONGEST_TRIM: f64 = 0.05;
 const LONGEST_CIRCULATION: f64 = 0.4;
 const LONGEST_SPEED: f64 = 0.35;
+/// Speeds of the first guesses, over the wind to the power 0.8, SI.
+const PACES: [f64; 3] = [0.28, 0.18, 0.40];
+
+/// By which way a state was found, or given up.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Way {
+    /// From the state near by.
+    Start,
+    /// From a first guess, counted from 0.
+    Guess(usize),
+    /// By the walk from an easy case.
+    Walk,
+}
 
 /// Everything about one state.
 #[derive(Debug, Clone, Copy)]
@@ -443,14 +469,27 @@ impl Case<'_> {
     pub(crate) fn settle(&self, p: &Controls, start: &State, steps: usize) -> Result<(State, Whole<f64>), f64> {
         let mut x = start.0;
         let (mut r, mut whole) = self.at(p, &x);
+        // A Jacobian costs as much as ten looks at the residual: near the root its factors serve as long as they contract.
+        let mut kept = None;
         for _ in 0..steps {
+            while r.amax() > TOLERANCE
+                && let Some(step) = kept.as_ref().and_then(|lu: &Factors| lu.solve(&-r))
+            {
+                let (there, w) = self.at(p, &(x + step));
+                if there.amax() < CONTRACTION * r.amax() {
+                    (x, r, whole) = (x + step, there, w);
+                } else {
+                    kept = None;
+                }
+            }
             if r.amax() <= TOLERANCE {
                 return Ok((State(x), whole));
             }
             let order = if r.amax() < NEAR { [Guard::Off, Guard::On] } else { [Guard::On, Guard::Off] };
             let mut best: Option<(f64, Row, Row, Whole<f64>)> = None;
             for guard in order {
-                let Some(newton) = self.jacobian(p, &x, guard).lu().solve(&-r) else { continue };
+                let factors = self.jacobian(p, &x, guard).lu();
+                let Some(newton) = factors.solve(&-r) else { continue };
                 let step = self.bounded(newton, &x);
                 let mut share = 1.0;
                 for _ in 0..5 {
@@ -466,6 +505,7 @@ impl Case<'_> {
                     share *= 0.4;
                 }
                 if best.as_ref().is_some_and(|b| b.0 < 0.9 * r.norm()) {
+                    kept = (guard == Guard::Off && best.as_ref().is_some_and(|b| b.0 < NEAR)).then_some(factors);
                     break;
                 }
             }
@@ -489,18 +529,24 @@ impl Case<'_> {
     /// The state for given settings; `start` is a solved state near by. Solved, or a status with its reason.
     #[must_use]
     pub fn solve(&self, p: &Controls, start: Option<&State>) -> Outcome<(State, Whole<f64>), Status> {
+        self.solve_told(p, start).0
+    }
+
+    /// The same, and by which way.
+    #[must_use]
+    pub fn solve_told(&self, p: &Controls, start: Option<&State>) -> (Outcome<(State, Whole<f64>), Status>, Way) {
         if self.conditions.wind.at_meter <= 0.0 {
-            return Outcome::Status(Status::NoWind);
+            return (Outcome::Status(Status::NoWind), Way::Start);
         }
         if let Some(solved) = start.and_then(|s| self.settle(p, s, STEPS).ok()) {
-            return Self::judged(solved);
+            return (Self::judged(solved), Way::Start);
         }
-        for pace in [0.28, 0.18, 0.40] {
+        for (k, pace) in PACES.into_iter().enumerate() {
             if let Ok(solved) = self.settle(p, &self.guess(p, pace), STEPS) {
-                return Self::judged(solved);
+                return (Self::judged(solved), Way::Guess(k));
             }
         }
-        self.walk(p)
+        (self.walk(p), Way::Walk)
     }
 
     /// Walks from an easy case, a close reach with the sail drawing, to the one asked for.

@@ -5,7 +5,7 @@
 //! threads. What lies between is bilinear; a limit that begins to bind between two points is met in a straight line there, which is
 //! the chart's error (measured in `tests/property/chart.rs`).
 
-use crate::balance::{Control, Status};
+use crate::balance::{Boat, Control, Status};
 use crate::crew::{Sailor, Skill};
 use crate::gauge::Gauge;
 use crate::setup::{Leg, LegSetup, Request, Setting, Sit};
@@ -80,6 +80,7 @@ impl Cell {
                 cost_low: mix(a.cost_low, b.cost_low),
                 cost_high: mix(a.cost_high, b.cost_high),
                 matters: if u < 0.5 { a.matters } else { b.matters },
+                doubt: a.doubt.zip(b.doubt).map(|(a, b)| (mix(a.0, b.0), mix(a.1, b.1))),
                 ..*a
             })
         });
@@ -121,8 +122,33 @@ impl Chart {
         winds: &[WindProfile],
         step: &(impl Fn() -> bool + Sync),
     ) -> Option<Self> {
+        Self::grid(&Request { bands: true, ..*request }, skill, legs, (masses, winds), &[], step)
+    }
+
+    /// The same without bands, but with what is not known of every setting for the boat by every sample of the constants
+    /// ([`crate::spread::boats`]): a coarse chart to lend its doubts ([`Request::lend`]).
+    pub fn spread(
+        request: &Request<'_>,
+        skill: Skill,
+        legs: &[Leg],
+        masses: &[f64],
+        winds: &[WindProfile],
+        boats: &[Boat],
+        step: &(impl Fn() -> bool + Sync),
+    ) -> Option<Self> {
+        Self::grid(&Request { bands: false, ..*request }, skill, legs, (masses, winds), boats, step)
+    }
+
+    fn grid(
+        request: &Request<'_>,
+        skill: Skill,
+        legs: &[Leg],
+        (masses, winds): (&[f64], &[WindProfile]),
+        boats: &[Boat],
+        step: &(impl Fn() -> bool + Sync),
+    ) -> Option<Self> {
         let line = |mass: &f64| -> Option<Vec<Vec<Result<Cell, Status>>>> {
-            let mut request = Request { sailor: Sailor::of(*mass, skill), bands: true, ..*request };
+            let mut request = Request { sailor: Sailor::of(*mass, skill), ..*request };
             let mut last: Vec<Option<LegSetup>> = vec![None; legs.len()];
             let mut out = Vec::with_capacity(winds.len());
             for wind in winds {
@@ -130,7 +156,10 @@ impl Chart {
                 let mut rake = 0.0;
                 let mut cells = Vec::with_capacity(legs.len());
                 for (leg, last) in legs.iter().zip(&mut last) {
-                    let answer = request.leg_near(*leg, rake, last.as_ref());
+                    let mut answer = request.leg_near(*leg, rake, last.as_ref());
+                    if !boats.is_empty() {
+                        answer = answer.and_then(|setup| request.spread(&setup, rake, boats).map(|spread| setup.doubted(&spread)));
+                    }
                     let cell = match &answer {
                         Ok(setup) if setup.converged => Ok(Cell::of(setup, wind.at_meter)),
                         Ok(_) => Err(Status::Unsettled),

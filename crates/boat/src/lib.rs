@@ -14,6 +14,7 @@ pub mod given;
 pub mod hull;
 pub mod load;
 pub mod minimise;
+pub mod moves;
 pub mod near;
 pub mod optimum;
 pub mod polar;
@@ -21,6 +22,7 @@ mod practice;
 pub mod sail;
 pub mod scalar;
 pub mod setup;
+pub mod spread;
 
 pub use constants::Constants;
 pub use scalar::Real;

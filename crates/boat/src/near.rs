@@ -4,16 +4,15 @@
 //! by Newton steps with the Jacobian of the state it came from (the chord method: Ortega & Rheinboldt 1970, chapter 7), which costs
 //! a tenth of a fresh Jacobian; where that does not contract, full Newton steps take over.
 
-use crate::balance::{CONTROLS, Case, Controls, Row, Slopes, State, Status, TOLERANCE, UNKNOWNS, Whole};
+use crate::balance::{CONTRACTION, CONTROLS, Case, Controls, Factors, Row, Slopes, State, Status, TOLERANCE, UNKNOWNS, Whole};
 use crate::sail::Guard;
 use measure::Outcome;
-use nalgebra::{Const, LU, SMatrix, SVector};
+use nalgebra::{SMatrix, SVector};
 use num_dual::DualSVec64;
 
 const DIRECTIONS: usize = UNKNOWNS + CONTROLS;
-/// Chord steps at most; each must bring the residual below this share of the last.
+/// Chord steps at most.
 const CHORDS: usize = 8;
-const CONTRACTION: f64 = 0.4;
 /// Full Newton steps at most, where the chord does not get there.
 const NEWTONS: usize = 10;
 
@@ -28,7 +27,7 @@ pub struct Near {
     pub whole: Whole<f64>,
     /// Values and their slopes.
     pub slopes: Slopes,
-    factors: LU<f64, Const<UNKNOWNS>, Const<UNKNOWNS>>,
+    factors: Factors,
     moves: SMatrix<f64, UNKNOWNS, CONTROLS>,
 }
 

@@ -34,7 +34,8 @@ pub struct Choice {
 
 impl Choice {
     /// A change worth about the same for every control: the search's unit of length.
-    pub(crate) const fn scale(control: Control) -> f64 {
+    #[must_use]
+    pub const fn scale(control: Control) -> f64 {
         /// One degree.
         const DEGREE: f64 = measure::angle::DEGREE;
         match control {

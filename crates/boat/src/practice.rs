@@ -3,9 +3,11 @@
 //! without a source unless it says otherwise.
 
 use crate::balance::{CONTROLS, Control, Controls};
+use crate::chart::Cell;
 use crate::crew::{Sailor, Skill};
+use crate::gauge::Gauge;
 use crate::optimum::{Choice, Trimmed};
-use crate::setup::{Leg, REACHES, Request, drawing};
+use crate::setup::{Leg, REACHES, Request, Setting, drawing};
 use measure::angle::DEGREE;
 
 /// Foot gap of the all-round setting: a hand's length, m, on a sail with [`FOOT`].
@@ -80,6 +82,27 @@ impl Request<'_> {
         let (least, most) = self.bounds_of_practice(control, leg);
         let near = AT_BOUND * Choice::scale(control);
         value < least + near || value > most - near
+    }
+
+    /// Gives settings the doubts of a cell solved near by: they lie about their own best values as they do about the other's, within
+    /// what the gauge can reach and, where the trade sets a bound, within that.
+    pub fn lend(&self, settings: &mut [Setting], leg: Leg, like: &Cell) {
+        for setting in settings {
+            let Some((other, (low, high))) = like.setting(setting.gauge).and_then(|s| Some((s.value, s.doubt?))) else { continue };
+            let (mut least, mut most) = self.boat.reach(setting.gauge).unwrap_or((f64::NEG_INFINITY, f64::INFINITY));
+            // These two gauges read their control itself.
+            let bound = match setting.gauge {
+                Gauge::SailBoomGap => Some(Control::Gap),
+                Gauge::CarOffset => Some(Control::Car),
+                _ => None,
+            };
+            if let Some(control) = bound {
+                let (low, high) = self.bounds_of_practice(control, leg);
+                (least, most) = (least.max(low), most.min(high));
+            }
+            let within = |by: f64| (setting.value + by).max(least).min(most);
+            setting.doubt = Some((within(low - other).min(setting.value), within(high - other).max(setting.value)));
+        }
     }
 
     fn by_foot(&self) -> f64 {

@@ -112,7 +112,8 @@ const GAP: [f64; 2] = [0.02, 0.30];
 /// Heel either way that a band is looked for in, rad.
 const HEEL_MOST: f64 = 15.0 * DEGREE;
 
-const SEARCH: Search = Search { tolerance: 2e-6, evaluations: 80, radius: 1.5, curvature: 0.01 };
+/// How a leg is searched.
+pub const SEARCH: Search = Search { tolerance: 2e-6, evaluations: 80, radius: 1.5, curvature: 0.01 };
 
 /// One setting of one gauge, SI.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
@@ -131,6 +132,10 @@ pub struct Setting {
     pub cost_high: f64,
     /// False where no value of the gauge makes a difference today.
     pub matters: bool,
+    /// Where the best value lies 19 times in 20 for what we do not know of the model's constants ([`crate::spread`]); none where
+    /// that was not asked.
+    #[serde(default)]
+    pub doubt: Option<(f64, f64)>,
     /// One step.
     pub step: f64,
     /// What it rests on.
@@ -293,7 +298,9 @@ impl Request<'_> {
         (high > low + 1e-9).then_some(Choice { control, low, high })
     }
 
-    pub(crate) fn plan(&self, leg: Leg, given: Controls) -> Plan<'_> {
+    /// What is searched on a leg, from a setting by common practice ([`Request::usual`]).
+    #[must_use]
+    pub fn plan(&self, leg: Leg, given: Controls) -> Plan<'_> {
         let chosen: &[Control] = match leg {
             Leg::Beat => &[Control::Vang, Control::Seat, Control::Car, Control::Gap, Control::Rake, Control::Board],
             Leg::Reach => &[Control::Vang, Control::Seat, Control::Car, Control::Gap, Control::Board],
@@ -461,6 +468,7 @@ impl Request<'_> {
                 cost_low: 0.0,
                 cost_high: 0.0,
                 matters: true,
+                doubt: None,
                 step: definition.step,
                 basis: if searched(plan, gauge) { Basis::Theory } else { Basis::CommonPractice },
             };

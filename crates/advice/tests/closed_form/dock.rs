@@ -16,6 +16,7 @@ fn band(gauge: Gauge, low: f64, high: f64) -> Band {
     let setting = Setting {
         gauge,
         matters: true,
+        doubt: None,
         value: 0.5 * (low + high),
         low,
         high,
@@ -76,6 +77,28 @@ fn costs_follow_the_square_law_through_edge_and_step() {
     assert_eq!(judged(0.12, band, 0.001, &mast()).unwrap().cost, Some(0.0));
 }
 
+/// What we do not know lets more pass, and what lies beyond still costs what it costs from the edge of what makes no difference.
+#[test]
+fn a_doubt_widens_the_band_and_not_the_cost() {
+    let plain = Setting {
+        gauge: Gauge::SailBoomGap,
+        matters: true,
+        doubt: None,
+        value: 0.125,
+        low: 0.10,
+        high: 0.15,
+        cost_low: 3.0,
+        cost_high: 4.0,
+        step: 0.01,
+        basis: Basis::Theory,
+    };
+    let doubted = Setting { doubt: Some((0.12, 0.18)), ..plain };
+    let told = |setting: &Setting, at: f64| judged(at, Band::of(setting), 0.0, &mast()).unwrap();
+    assert_eq!((told(&plain, 0.17).verdict, told(&doubted, 0.17).verdict), (Verdict::High, Verdict::Inside));
+    let (plain, doubted) = (told(&plain, 0.20).cost.unwrap(), told(&doubted, 0.20).cost.unwrap());
+    assert!((plain - doubted).abs() < 1e-9, "{plain} {doubted}");
+}
+
 #[test]
 fn where_no_band_is_known_a_step_either_way_passes_and_no_cost_is_made_up() {
     let setting = |gauge, value: f64| {
@@ -83,6 +106,7 @@ fn where_no_band_is_known_a_step_either_way_passes_and_no_cost_is_made_up() {
         Band::of(&Setting {
             gauge,
             matters: true,
+            doubt: None,
             value,
             low: value,
             high: value,

@@ -26,7 +26,7 @@ proptest! {
     ) {
         prop_assume!(gauge != Gauge::Preventer);
         let (high, step) = (low + width, gauge.unit_si());
-        let setting = Setting { gauge, matters: true, value: low, low, high, cost_low: 2.0, cost_high: 3.0, step, basis: Basis::Theory };
+        let setting = Setting { gauge, matters: true, doubt: None, value: low, low, high, cost_low: 2.0, cost_high: 3.0, step, basis: Basis::Theory };
         let band = Band::of(&setting);
         let mast = mast(fall, AdjusterKind::Step);
         let first = judged(low + off, band, error, &mast).unwrap();
@@ -50,7 +50,7 @@ proptest! {
     #[test]
     fn costs_grow_outward_and_inside_stays_inside(low in -0.5..0.5f64, width in 0.01..0.4f64, out in 0.0..0.5f64, error in 0.0..0.03f64, slip in -1.0..1.0f64) {
         let high = low + width;
-        let setting = Setting { gauge: Gauge::SailBoomGap, matters: true, value: low, low, high, cost_low: 2.0, cost_high: 3.0, step: 0.01, basis: Basis::Theory };
+        let setting = Setting { gauge: Gauge::SailBoomGap, matters: true, doubt: None, value: low, low, high, cost_low: 2.0, cost_high: 3.0, step: 0.01, basis: Basis::Theory };
         let (band, mast) = (Band::of(&setting), mast(0.06, AdjusterKind::Partner));
         let cost = |v: f64| judged(v, band, 0.0, &mast).unwrap().cost.unwrap();
         prop_assert!(cost(high + out) <= cost(high + out + 0.01) + 1e-12);

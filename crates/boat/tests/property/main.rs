@@ -10,3 +10,4 @@ mod hull;
 mod pram;
 mod resistance;
 mod sail;
+mod spread;

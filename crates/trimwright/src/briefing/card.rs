@@ -164,8 +164,10 @@ pub struct CardValue {
     pub text: String,
     /// The same by hand, like "hand + 2".
     pub hand: String,
-    /// Between which numbers it makes no difference, in the row's unit.
+    /// Between which numbers it makes no difference or we do not know, in the row's unit.
     pub band: Option<(String, String)>,
+    /// Which of the two makes the band wide, where both were asked.
+    pub larger: Option<&'static str>,
 }
 
 /// One gauge in three winds.
@@ -181,6 +183,8 @@ pub struct CardRow {
     pub values: [CardValue; 3],
     /// The number of last time, if it is another.
     pub was: Option<String>,
+    /// Whether what we do not know makes the band as forecast wider than what makes no difference.
+    pub unsure: bool,
     /// What the row rests on: the line under its name.
     #[serde(serialize_with = "in_words")]
     pub rests: Basis,

@@ -5,7 +5,7 @@
 //!
 //! How to sit is that of the tack that asks more of the sailor, and so is what a slip costs.
 //!
-//! What a slip costs is what one step beyond the band loses in a beat of [`boat::setup::COST_LEG`] metres, in boat lengths. Its limits are the least and
+//! What a slip costs is what one step beyond what makes no difference loses in a beat of [`boat::setup::COST_LEG`] metres, in boat lengths. Its limits are the least and
 //! the most of the same step in the day's three winds: the spread over today's winds, not the whole doubt of the model. A wind in which
 //! she cannot be held flat tells nothing of a slip; a slip known in one wind alone has no spread and is not told.
 
@@ -16,6 +16,7 @@ use boat::chart::Cell;
 use boat::class::Lead;
 use boat::gauge::{Gauge, GaugeUnit};
 use boat::setup::Sit;
+use boat::spread::Wide;
 
 use super::card::{
     CardDocument, CardRow, CardValue, Caution, Cost, Hand, MOST_ROWS, Posture, Reading, Readings, WindColumn, on_tape, quarters,
@@ -110,7 +111,7 @@ pub fn card(boat: &Boat, who: &Who, winds: &[SolvedWind; 3], written: &Written, 
         Gauge::BoardAngle => hand.thumbs(rail(si), &hand_words("board"), &hand_words("board_back")),
         _ => hand.words(si, &hand_words("length")),
     };
-    let blank = |text: &str| CardValue { text: text.to_owned(), hand: String::new(), band: None };
+    let blank = |text: &str| CardValue { text: text.to_owned(), hand: String::new(), band: None, larger: None };
     let mut rows = Vec::new();
     for (gauge, key) in ROWS {
         let Some(now) = today(gauge, &winds[1]) else { continue };
@@ -121,14 +122,20 @@ pub fn card(boat: &Boat, who: &Who, winds: &[SolvedWind; 3], written: &Written, 
             Some(today) => {
                 let band = today.known.then(|| (shown(gauge, today.low), shown(gauge, today.high))).filter(|(a, b)| a != b);
                 let value = today.printed(anchor(gauge));
-                CardValue { text: shown(gauge, value), hand: by_hand(gauge, value), band }
+                CardValue {
+                    text: shown(gauge, value),
+                    hand: by_hand(gauge, value),
+                    larger: today.wide.filter(|_| band.is_some()).map(Wide::words),
+                    band,
+                }
             }
         });
         let was = who.own.last(gauge).map(|last| shown(gauge, last)).filter(|last| now.matters && *last != values[1].text);
         let name = words.gauge.get(key).map_or_else(|| key.to_owned(), |g| g.name.clone());
         let rests = forecast.setting(gauge).map_or(measure::Basis::CommonPractice, |s| s.basis);
         let idle = !columns.iter().flatten().any(|today| today.matters);
-        rows.push((idle, CardRow { gauge: gauge.name(), name, unit: None, values, was, rests }));
+        let unsure = values[1].larger == Some(Wide::DoNotKnow.words());
+        rows.push((idle, CardRow { gauge: gauge.name(), name, unit: None, values, was, unsure, rests }));
     }
     // Rows keep their order; a gauge that makes no difference in any wind gives its place to one that does.
     while rows.len() > MOST_ROWS
@@ -209,24 +216,25 @@ fn costs(boat: &Boat, who: &Who, winds: &[SolvedWind; 3], written: &Written, wor
         let Some(today) = who.own.today(gauge, &winds[1].beats(), boat) else { continue };
         let Some(setting) = winds[1].beat.as_ref().and_then(|beat| beat.setting(gauge)) else { continue };
         let (least, most) = boat.reach(gauge).unwrap_or((f64::NEG_INFINITY, f64::INFINITY));
-        let sides = [("low", today.low - setting.step), ("high", today.high + setting.step)].map(|(side, at)| {
-            let at = at.max(least).min(most);
-            let read = match gauge {
-                Gauge::BoardAngle => rail(at) / written.unit.1,
-                _ if gauge.unit() == GaugeUnit::Degrees => at / gauge.unit_si(),
-                _ => at / written.unit.1,
-            };
-            let of = |wind: &SolvedWind| {
-                let beats = wind.beats().into_iter().filter(|beat| beat.breach <= KEPT);
-                let costs = beats.filter_map(|beat| beat.setting(gauge)).map(|s| if side == "low" { s.cost_low } else { s.cost_high });
-                Some(costs.reduce(f64::max)? / boat.class.hull.length)
-            };
-            let name = word(&words.slip, &format!("{key}_{side}")).replace("{x}", &on_tape(read.round()));
-            let value = of(&winds[1]).unwrap_or(0.0);
-            let spread = winds.iter().filter_map(of);
-            let (low, high) = spread.fold((value, value), |(low, high), cost| (low.min(cost), high.max(cost)));
-            Cost { name, low, value, high }
-        });
+        let sides =
+            [("low", today.low + today.beyond.0 - setting.step), ("high", today.high - today.beyond.1 + setting.step)].map(|(side, at)| {
+                let at = at.max(least).min(most);
+                let read = match gauge {
+                    Gauge::BoardAngle => rail(at) / written.unit.1,
+                    _ if gauge.unit() == GaugeUnit::Degrees => at / gauge.unit_si(),
+                    _ => at / written.unit.1,
+                };
+                let of = |wind: &SolvedWind| {
+                    let beats = wind.beats().into_iter().filter(|beat| beat.breach <= KEPT);
+                    let costs = beats.filter_map(|beat| beat.setting(gauge)).map(|s| if side == "low" { s.cost_low } else { s.cost_high });
+                    Some(costs.reduce(f64::max)? / boat.class.hull.length)
+                };
+                let name = word(&words.slip, &format!("{key}_{side}")).replace("{x}", &on_tape(read.round()));
+                let value = of(&winds[1]).unwrap_or(0.0);
+                let spread = winds.iter().filter_map(of);
+                let (low, high) = spread.fold((value, value), |(low, high), cost| (low.min(cost), high.max(cost)));
+                Cost { name, low, value, high }
+            });
         let most = MOST_COST / boat.class.hull.length;
         let told = |cost: &Cost| cost.value >= LEAST_COST && cost.high > cost.low && cost.high <= most;
         costs.extend(sides.into_iter().filter(told).max_by(|a, b| a.value.total_cmp(&b.value)));

@@ -124,7 +124,9 @@ fn side(press: &Press, words: &Words, card: &CardDocument) -> Value {
                 })
             });
             let was = row.was.as_ref().map(|was| word(&words.card, "was").replace("{x}", &printable(press, was, 8)));
-            json!({ "name": say(&row.name), "unit": row.unit.as_deref().map(say), "values": values, "was": was, "rests": row.rests.words() })
+            // A mark instead of words: the side has few of them.
+            let rests = format!("{}{}", row.rests.words(), if row.unsure { word(&words.card, "unsure") } else { "" });
+            json!({ "name": say(&row.name), "unit": row.unit.as_deref().map(say), "values": values, "was": was, "rests": rests })
         })
         .collect();
     let columns = card.columns.each_ref().map(|c| json!({ "range": say(&c.range), "sea": say(&c.sea) }));

@@ -23,7 +23,7 @@ use trimwright::briefing::day::{KEPT, SolvedWind, Who, Written, card};
 use trimwright::cards::{Layout, pdf, strips_pdf};
 use trimwright::words::Words;
 
-use super::chart::Charts;
+use super::chart::{Charts, Doubts};
 use super::day::{Day, OfClass, Units, Weather};
 use super::watch::{Watch, told};
 use crate::input;
@@ -102,16 +102,30 @@ struct Row {
     costs: Vec<Cost>,
 }
 
+/// What is solved once for a whole squad: the class's charts, or only what is not known of its beats.
+enum Known {
+    Charts(Box<Charts>),
+    Doubts(Doubts),
+}
+
 /// One sailor's winds, on both tacks where they differ.
-fn winds(boat: &Boat, crew: &Crew, day: &Day, charts: Option<&Charts>, step: &(impl Fn() + Sync)) -> [SolvedWind; 3] {
+fn winds(boat: &Boat, crew: &Crew, day: &Day, known: &Known, step: &(impl Fn() + Sync)) -> [SolvedWind; 3] {
     let ten = ten_metres(day);
     let asked: Vec<_> = SHARES.iter().flat_map(|&share| tacks(boat).iter().map(move |&tack| (share, tack))).collect();
     let solved: Vec<_> = asked
         .into_par_iter()
         .map(|(share, tack)| {
-            let beat = match charts.filter(|charts| charts.hold(boat, crew.sailor.sail.as_deref())) {
-                Some(charts) => charts.beat(boat, &crew.sailor.body, tack, day.conditions(share, tack).wind),
-                None => beat(boat, &crew.sailor.body, day, share, tack, true),
+            let conditions = day.conditions(share, tack);
+            let request = Request { boat, sailor: crew.sailor.body, conditions, gusts: day.gusts, reach: None, bands: true };
+            let alone = |doubts: &Doubts| {
+                let mut beat = beat(boat, &crew.sailor.body, day, share, tack, true)?;
+                doubts.lend(&request, &mut beat.settings);
+                Some(beat)
+            };
+            let beat = match known {
+                Known::Charts(charts) if charts.hold(boat, crew.sailor.sail.as_deref()) => charts.beat(&request),
+                Known::Charts(charts) => alone(charts.doubts()),
+                Known::Doubts(doubts) => alone(doubts),
             };
             step();
             (share, tack, beat)
@@ -178,17 +192,25 @@ impl Cards {
             squad.crews.iter().map(|crew| day.own(&class, crew).with_context(|| crew.sailor.label.clone())).collect::<Result<Vec<_>>>()?;
 
         let charts = self.chart.as_deref().map(|path| Charts::of(path, &boat, &day)).transpose()?;
-        let progress = Mutex::new(Progress::of("solving cards", squad.crews.len() * SHARES.len() * tacks(&boat).len()));
+        let points = squad.crews.len() * SHARES.len() * tacks(&boat).len() + charts.as_ref().map_or(SHARES.len(), |_| 0);
+        let progress = Mutex::new(Progress::of("solving cards", points));
         let step = || {
             if let Ok(mut progress) = progress.lock() {
                 progress.step();
+            }
+        };
+        let known = match charts {
+            Some(charts) => Known::Charts(Box::new(charts)),
+            None => {
+                let winds = SHARES.map(|share| day.conditions(share, Tack::Starboard).wind);
+                Known::Doubts(Doubts::of_squad(squad.crews.iter().map(|crew| &crew.sailor.body), &boat, &day, &winds, &step)?)
             }
         };
         let solved: Vec<_> = squad
             .crews
             .par_iter()
             .zip(&boats)
-            .map(|(crew, boat)| (winds(boat, crew, &day, charts.as_ref(), &step), own_setup(boat, crew, &day)))
+            .map(|(crew, boat)| (winds(boat, crew, &day, &known, &step), own_setup(boat, crew, &day)))
             .collect();
         drop(progress);
 

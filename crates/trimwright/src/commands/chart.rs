@@ -11,7 +11,8 @@ use anyhow::{Context, Result};
 use boat::balance::{Boat, Tack};
 use boat::chart::{Cell, Chart};
 use boat::crew::{Sailor, Skill};
-use boat::setup::{Leg, Request};
+use boat::setup::{Leg, Request, Setting};
+use boat::spread::{SAMPLES, SEED, boats};
 use measure::quantity::KNOT;
 use measure::{Length, Speed, WindProfile};
 use serde::{Deserialize, Serialize};
@@ -37,6 +38,64 @@ struct Kept {
     /// The beat, one chart a tack; the second only where the tacks differ.
     starboard: Chart,
     port: Option<Chart>,
+    /// What is not known of the beat's settings.
+    doubts: Doubts,
+}
+
+/// What is not known of a class's beat: a coarse chart, solved anew by every sample of the model's constants. One tack serves both:
+/// a board on the other side moves the best values, hardly how far they may be off.
+#[derive(Debug, Serialize, Deserialize)]
+pub(crate) struct Doubts(Chart);
+
+/// Masses at which doubts are solved, kg.
+const DOUBT_MASSES: [f64; 3] = [32.0, 44.0, 60.0];
+
+impl Doubts {
+    /// For the usual sailors of some masses in some winds; `step` is told each solved.
+    fn solved(boat: &Boat, day: &Day, masses: &[f64], winds: &[WindProfile], step: &(impl Fn() + Sync)) -> Result<Self> {
+        let boats = boats(boat, SAMPLES, SEED);
+        let go = || {
+            step();
+            true
+        };
+        let request = request(boat, day, Tack::Starboard);
+        let chart = Chart::spread(&request, Skill::default(), &[Leg::Beat], masses, winds, &boats, &go);
+        chart.map(Self).context("solving the doubts was stopped")
+    }
+
+    /// By the sailor in the middle of some.
+    pub(crate) fn of_squad<'a>(
+        sailors: impl Iterator<Item = &'a Sailor>,
+        boat: &Boat,
+        day: &Day,
+        winds: &[WindProfile],
+        step: &(impl Fn() + Sync),
+    ) -> Result<Self> {
+        let mut lean: Vec<f64> = sailors.map(|sailor| sailor.as_usual(&boat.constants)).collect();
+        lean.sort_by(f64::total_cmp);
+        let middle: Vec<f64> = lean.get(lean.len() / 2).copied().into_iter().collect();
+        Self::solved(boat, day, &middle, winds, step)
+    }
+
+    /// Gives a solved beat its doubts; where there are none near by it keeps without.
+    pub(crate) fn lend(&self, request: &Request<'_>, beat: &mut [Setting]) {
+        let mass = request.sailor.as_usual(&request.boat.constants);
+        if let Ok(like) = self.0.at(Leg::Beat, mass, request.conditions.wind.at_meter) {
+            request.lend(beat, Leg::Beat, &like);
+        }
+    }
+}
+
+/// The beat of a usual sailor, who is put in by the chart.
+fn request<'a>(boat: &'a Boat, day: &Day, tack: Tack) -> Request<'a> {
+    Request {
+        boat,
+        sailor: Sailor::of(MASSES[0], Skill::default()),
+        conditions: day.conditions(1.0, tack),
+        gusts: day.gusts,
+        reach: None,
+        bands: true,
+    }
 }
 
 /// The charts of a class's first sail.
@@ -60,29 +119,27 @@ impl Charts {
         }
         let file = WholeFile::open(path)?;
         let tacks = if boat.tacks_differ() { 2 } else { 1 };
-        let progress = Mutex::new(Progress::of("solving the class's chart", tacks * MASSES.len() * KNOTS.len()));
+        let points = (tacks * MASSES.len() + DOUBT_MASSES.len()) * KNOTS.len();
+        let progress = Mutex::new(Progress::of("solving the class's chart", points));
         let step = || {
             if let Ok(mut progress) = progress.lock() {
                 progress.step();
             }
+        };
+        let go = || {
+            step();
             true
         };
         let winds = KNOTS.map(|knots| wind(day, knots));
         let solved = |tack| {
-            let request = Request {
-                boat,
-                sailor: Sailor::of(MASSES[0], Skill::default()),
-                conditions: day.conditions(1.0, tack),
-                gusts: day.gusts,
-                reach: None,
-                bands: true,
-            };
-            Chart::solved(&request, Skill::default(), &[Leg::Beat], &MASSES, &winds, &step).context("solving the chart was stopped")
+            Chart::solved(&request(boat, day, tack), Skill::default(), &[Leg::Beat], &MASSES, &winds, &go)
+                .context("solving the chart was stopped")
         };
         let kept = Kept {
             solved_for: wanted,
             starboard: solved(Tack::Starboard)?,
             port: boat.tacks_differ().then(|| solved(Tack::Port)).transpose()?,
+            doubts: Doubts::solved(boat, day, &DOUBT_MASSES, &winds, &step)?,
         };
         file.finish(serde_json::to_string(&kept).context("the chart does not go into JSON")?.as_bytes())?;
         Ok(Self { kept, hull: boat.class.hull.mass, sail })
@@ -93,13 +150,21 @@ impl Charts {
         (boat.class.hull.mass - self.hull).abs() <= OFF_WEIGHT && sail.is_none_or(|s| s == self.sail)
     }
 
-    /// A sailor's beat; `None` where the chart has none there.
-    pub(crate) fn beat(&self, boat: &Boat, sailor: &Sailor, tack: Tack, wind: WindProfile) -> Option<Cell> {
-        let chart = match tack {
+    /// What is not known of the beat.
+    pub(crate) const fn doubts(&self) -> &Doubts {
+        &self.kept.doubts
+    }
+
+    /// A sailor's beat with its doubts; `None` where the chart has none there.
+    pub(crate) fn beat(&self, request: &Request<'_>) -> Option<Cell> {
+        let chart = match request.conditions.tack {
             Tack::Port => self.kept.port.as_ref().unwrap_or(&self.kept.starboard),
             Tack::Starboard => &self.kept.starboard,
         };
-        chart.at(Leg::Beat, sailor.as_usual(&boat.constants), wind.at_meter).ok()
+        let mass = request.sailor.as_usual(&request.boat.constants);
+        let mut beat = chart.at(Leg::Beat, mass, request.conditions.wind.at_meter).ok()?;
+        self.kept.doubts.lend(request, &mut beat.settings);
+        Some(beat)
     }
 }
 
@@ -110,7 +175,7 @@ fn wind(day: &Day, knots: f64) -> WindProfile {
 /// All that a chart depends on, as a hash.
 fn solved_for(boat: &Boat, day: &Day) -> String {
     let all = format!(
-        "{} {:?} {:?} {:?} {:?} {} {} {MASSES:?} {KNOTS:?}",
+        "{} {:?} {:?} {:?} {:?} {} {} {MASSES:?} {KNOTS:?} {DOUBT_MASSES:?} {SAMPLES} {SEED}",
         env!("CARGO_PKG_VERSION"),
         boat.class,
         boat.constants,

@@ -23,6 +23,7 @@ use squad::Crew;
 
 use super::balance::setting;
 use super::cards::own_setup;
+use super::chart::Doubts;
 use super::day::{Body, Day, OfClass, OnTack, Units, Weather, number, tack_name};
 use super::setup::{Wind, reading, unit};
 use super::watch::{CautionRow, Watch, told};
@@ -194,11 +195,15 @@ impl Dock {
         let (boats, warnings) = self.boats(&class, &day)?;
         let leg = if self.leg == OnLeg::Beat { Leg::Beat } else { Leg::Run };
         let tack = Tack::from(self.tack);
+        // What is not known widens the bands as on the cards; where it has no answer they say what makes no difference, and no more.
+        let wind = [day.conditions(1.0, tack).wind];
+        let class_boat = day.boat(&class, None)?;
+        let doubts = Doubts::of_squad(boats.iter().map(|rigged| &rigged.sailor), &class_boat, &day, &wind, &|| {})?;
         let progress = Mutex::new(Progress::of("boats measured", boats.len()));
         let judged: Vec<Result<Judged>> = boats
             .par_iter()
             .map(|rigged| {
-                let judged = rigged.judged(&day, leg, tack, self.units);
+                let judged = rigged.judged(&day, leg, tack, self.units, &doubts);
                 if let Ok(mut progress) = progress.lock() {
                     progress.step();
                 }
@@ -342,7 +347,7 @@ fn own_drop(boat: &Boat, readings: &[(Gauge, f64)]) -> Option<SheetedDrop> {
 }
 
 impl Rigged {
-    fn judged(&self, day: &Day, leg: Leg, tack: Tack, units: Units) -> Result<Judged> {
+    fn judged(&self, day: &Day, leg: Leg, tack: Tack, units: Units, doubts: &Doubts) -> Result<Judged> {
         let request = Request {
             boat: &self.boat,
             sailor: self.sailor,
@@ -356,9 +361,10 @@ impl Rigged {
         let notch = NotchRow { boom_end_m: self.mast.fall, doubt_m: self.mast.doubt, this_boats_own: self.mast.known.is_some() };
         let mut row =
             BoatRow { boat: self.label.clone(), status: "solved", cautions: Vec::new(), notch, boom_end_drop: None, readings: Vec::new() };
-        let solved = request.leg(Leg::Beat, 0.0).and_then(|beat| {
+        let solved = request.leg(Leg::Beat, 0.0).and_then(|mut beat| {
             let rake = beat.mean().controls[Control::Rake.index()];
             let other: Option<LegSetup> = if leg == Leg::Run { Some(request.leg(leg, rake)?) } else { None };
+            doubts.lend(&request, &mut beat.settings);
             Ok((beat, other))
         });
         let (beat, other) = match solved {

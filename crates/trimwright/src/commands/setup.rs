@@ -5,6 +5,7 @@ use boat::balance::{Boat, Tack};
 use boat::crew::Sailor;
 use boat::gauge::{Gauge, GaugeUnit};
 use boat::setup::{Leg, LegSetup, Request};
+use boat::spread::{SAMPLES, SEED, Spread, Wide, boats};
 use clap::Args;
 use measure::angle::DEGREE;
 use measure::quantity::KNOT;
@@ -34,6 +35,10 @@ pub(crate) struct Setup {
     /// One tack; without it both where they differ, the worse first
     #[arg(long, value_enum)]
     tack: Option<OnTack>,
+    /// Joins to each band where the best value may lie for what we do not know of the model's constants: a second or two a leg, more on
+    /// a reach
+    #[arg(long)]
+    doubt: bool,
     /// Units on screen
     #[arg(long, value_enum, default_value_t = Units::Metric)]
     units: Units,
@@ -88,7 +93,20 @@ struct LegRow {
     sheet_force_n: Option<f64>,
     hike: Option<Hike>,
     looks: Option<Looks>,
+    /// How the doubts were sampled, where they were asked for.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    doubt: Option<Sampled>,
     settings: Vec<SettingRow>,
+}
+
+/// Samples of the constants behind the doubts.
+#[derive(Debug, Clone, Serialize)]
+struct Sampled {
+    samples: usize,
+    solved: usize,
+    seed: u64,
+    made_good_low_ms: f64,
+    made_good_high_ms: f64,
 }
 
 #[derive(Debug, Serialize)]
@@ -126,7 +144,21 @@ struct SettingRow {
     step: f64,
     matters: bool,
     basis: &'static str,
+    /// Where the best may lie for what we do not know, 19 times in 20; the band that is both; which of the two is larger.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    doubt_low: Option<f64>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    doubt_high: Option<f64>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    band_low: Option<f64>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    band_high: Option<f64>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    larger: Option<&'static str>,
 }
+
+/// A leg as it was solved, and what is not known of it.
+type Answer = Result<(LegSetup, Option<Spread>), boat::balance::Status>;
 
 /// Reads "beat,reach,run".
 fn legs(text: &str) -> Result<Vec<Leg>> {
@@ -150,14 +182,7 @@ fn legs(text: &str) -> Result<Vec<Leg>> {
 
 /// Some legs on one tack, a reach on a course (rad) if one is given; the rake is the beat's, so that other legs sail with the mast
 /// of the beat.
-fn solved(
-    boat: &Boat,
-    sailor: Sailor,
-    day: &Day,
-    legs: &[Leg],
-    tack: Tack,
-    reach: Option<f64>,
-) -> Vec<(Leg, Result<LegSetup, boat::balance::Status>)> {
+fn solved(boat: &Boat, sailor: Sailor, day: &Day, legs: &[Leg], tack: Tack, reach: Option<f64>, samples: &[Boat]) -> Vec<(Leg, Answer)> {
     let request = Request { boat, sailor, conditions: day.conditions(1.0, tack), gusts: day.gusts, reach, bands: true };
     let mut rake = 0.0;
     let mut out = Vec::new();
@@ -168,11 +193,19 @@ fn solved(
         rake = beat.mean().controls[boat::balance::Control::Rake.index()];
     }
     for &leg in legs {
-        let answer = request.leg(leg, rake);
+        let mast = rake;
+        let answer = request.leg(leg, mast);
         if let (Leg::Beat, Ok(beat)) = (leg, &answer) {
             rake = beat.mean().controls[boat::balance::Control::Rake.index()];
         }
-        out.push((leg, answer));
+        out.push((
+            leg,
+            answer.map(|setup| {
+                // Too few samples with an answer leave the doubt untold.
+                let spread = (!samples.is_empty()).then(|| request.spread(&setup, mast, samples).ok()).flatten();
+                (spread.as_ref().map_or_else(|| setup.clone(), |spread| setup.clone().doubted(spread)), spread)
+            }),
+        ));
     }
     out
 }
@@ -194,15 +227,16 @@ impl Setup {
         };
         let mut progress = Progress::of("solving settings", tacks.len());
         let mut rows = Vec::new();
+        let samples = if self.doubt { boats(&boat, SAMPLES, SEED) } else { Vec::new() };
         for &tack in &tacks {
-            for (leg, answer) in solved(&boat, sailor, &day, &legs, tack, self.twa.map(|a| a * DEGREE)) {
+            for (leg, answer) in solved(&boat, sailor, &day, &legs, tack, self.twa.map(|a| a * DEGREE), &samples) {
                 rows.push((leg, tack, answer));
             }
             progress.step();
         }
         // The worse tack first, leg by leg.
         rows.sort_by(|a, b| {
-            let speed = |r: &Result<LegSetup, _>| r.as_ref().map_or(0.0, |s| s.made_good);
+            let speed = |r: &Answer| r.as_ref().map_or(0.0, |s| s.0.made_good);
             a.0.cmp(&b.0).then(speed(&a.2).total_cmp(&speed(&b.2)))
         });
         let document = Document {
@@ -215,7 +249,7 @@ impl Setup {
     }
 }
 
-fn row(leg: Leg, tack: Tack, answer: &Result<LegSetup, boat::balance::Status>) -> LegRow {
+fn row(leg: Leg, tack: Tack, answer: &Answer) -> LegRow {
     let mut row = LegRow {
         leg: leg.name(),
         tack: tack_name(tack),
@@ -231,10 +265,11 @@ fn row(leg: Leg, tack: Tack, answer: &Result<LegSetup, boat::balance::Status>) -
         sheet_force_n: None,
         hike: None,
         looks: None,
+        doubt: None,
         settings: Vec::new(),
     };
-    let setup = match answer {
-        Ok(setup) => setup,
+    let (setup, spread) = match answer {
+        Ok((setup, spread)) => (setup, spread),
         Err(status) => {
             row.status = status.words();
             return row;
@@ -260,6 +295,13 @@ fn row(leg: Leg, tack: Tack, answer: &Result<LegSetup, boat::balance::Status>) -
     row.sheet_force_n = Some(mean.whole.sail.sheet_force);
     row.hike = Some(Hike { needed_m: mean.whole.hike, limit_m: setup.limits.hike });
     row.looks = Some(Looks::of(&setup.looks, &mean.whole));
+    row.doubt = spread.as_ref().map(|s| Sampled {
+        samples: s.of,
+        solved: s.solved,
+        seed: SEED,
+        made_good_low_ms: s.made_good.0,
+        made_good_high_ms: s.made_good.1,
+    });
     row.settings = setup
         .settings
         .iter()
@@ -276,6 +318,11 @@ fn row(leg: Leg, tack: Tack, answer: &Result<LegSetup, boat::balance::Status>) -
                 step: s.step / unit,
                 matters: s.matters,
                 basis: s.basis.words(),
+                doubt_low: s.doubt.map(|d| d.0 / unit),
+                doubt_high: s.doubt.map(|d| d.1 / unit),
+                band_low: s.doubt.map(|_| s.band().0 / unit),
+                band_high: s.doubt.map(|_| s.band().1 / unit),
+                larger: s.wide().map(Wide::words),
             }
         })
         .collect();
@@ -300,11 +347,11 @@ pub(super) fn unit(gauge: Gauge, units: Units) -> &'static str {
     }
 }
 
-fn table(document: &Document, rows: &[(Leg, Tack, Result<LegSetup, boat::balance::Status>)], units: Units) -> String {
+fn table(document: &Document, rows: &[(Leg, Tack, Answer)], units: Units) -> String {
     let mut text = format!("{}, {}\n", document.class, document.wind.words());
     for ((leg, tack, answer), row) in rows.iter().zip(&document.legs) {
         text += &format!("\n{} on {} tack: ", leg.name(), tack_name(*tack));
-        let Ok(setup) = answer else {
+        let Ok((setup, spread)) = answer else {
             text += row.status;
             text.push('\n');
             continue;
@@ -338,7 +385,12 @@ fn table(document: &Document, rows: &[(Leg, Tack, Result<LegSetup, boat::balance
         if row.status != "solved" {
             text += &format!("{}\n", row.status);
         }
-        let mut rows = Rows::under(&["gauge", ">set", "", ">no difference", ">step below costs", ">step above costs", "rests on"]);
+        let told = spread.is_some();
+        let mut heads = vec!["gauge", ">set", "", ">no difference", ">step below costs", ">step above costs", "rests on"];
+        if told {
+            heads.splice(4..4, [">we do not know", ">band", "larger"]);
+        }
+        let mut rows = Rows::under(&heads);
         for s in &setup.settings {
             let banded = s.high > s.low;
             let show = |v: f64| reading(s.gauge, v, units);
@@ -348,7 +400,7 @@ fn table(document: &Document, rows: &[(Leg, Tack, Result<LegSetup, boat::balance
                 (true, false) => "does not matter today".to_owned(),
                 (false, _) => String::new(),
             };
-            rows.push([
+            let mut cells = vec![
                 s.gauge.name().to_owned(),
                 show(s.value),
                 unit(s.gauge, units).to_owned(),
@@ -356,9 +408,25 @@ fn table(document: &Document, rows: &[(Leg, Tack, Result<LegSetup, boat::balance
                 cost(s.cost_low),
                 cost(s.cost_high),
                 s.basis.to_string(),
-            ]);
+            ];
+            if told {
+                let span = |(low, high): (f64, f64)| format!("{} to {}", show(low), show(high));
+                let both = s.doubt.map(|_| span(s.band())).unwrap_or_default();
+                let larger = s.wide().map_or("", Wide::words).to_owned();
+                cells.splice(4..4, [s.doubt.map(span).unwrap_or_default(), both, larger]);
+            }
+            rows.push(cells);
         }
         text += &rows.text();
+        if let Some(s) = spread {
+            text += &format!(
+                "what we do not know: {} of {} samples of the model's constants solved; made good {:.2} to {:.2} kn, 19 times in 20\n",
+                s.solved,
+                s.of,
+                s.made_good.0 / KNOT,
+                s.made_good.1 / KNOT
+            );
+        }
     }
     text += "\nCosts are metres behind after 500 m made good (on a reach, sailed). The coach decides who sails; this does not say that it is safe.\n";
     text

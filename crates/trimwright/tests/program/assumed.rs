@@ -8,6 +8,8 @@ fn every_constant_without_a_source_is_listed_with_its_range() {
     assert_eq!((run.code, run.err.as_str()), (0, ""));
     let document = run.json();
     insta::assert_snapshot!(keys(&document), @r"
+    measured.date
+    measured.version
     constants[].name
     constants[].value
     constants[].low
@@ -15,6 +17,15 @@ fn every_constant_without_a_source_is_listed_with_its_range() {
     constants[].unit
     constants[].where
     constants[].moves
+    constants[].steps
+    constants[].moved[].gauge
+    constants[].moved[].leg
+    constants[].moved[].wind_ms
+    constants[].moved[].by
+    constants[].moved[].unit
+    constants[].moved[].steps
+    constants[].moved[].share
+    constants[].expected
     constants[].why
     ");
     // Counted in the data file itself, without the reader of the program.
@@ -26,6 +37,8 @@ fn every_constant_without_a_source_is_listed_with_its_range() {
         let number = |key: &str| constant[key].as_f64().unwrap();
         assert!(number("low") <= number("value") && number("value") <= number("high"), "{constant}");
     }
+    let steps: Vec<f64> = listed.iter().map(|constant| constant["steps"].as_f64().unwrap()).collect();
+    assert!(steps.windows(2).all(|two| two[0] >= two[1]) && steps[0] > 1.0, "{steps:?}");
 }
 
 #[test]

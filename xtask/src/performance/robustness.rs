@@ -1,0 +1,237 @@
+//! Random states over every class: each is solved from cold, or has a status with its reason.
+
+use std::fmt::Write;
+use std::fs;
+use std::panic::{AssertUnwindSafe, catch_unwind};
+use std::path::Path;
+use std::time::Instant;
+
+use anyhow::{Context, Result, bail};
+use boat::Constants;
+use boat::balance::{Boat, CONTROLS, Case, Conditions, Control, Controls, Status, Tack, Way};
+use boat::class::Class;
+use boat::crew::{Sailor, Skill};
+use boat::gauge::Gauge;
+use measure::angle::DEGREE;
+use measure::fluid::air;
+use measure::{Length, Outcome, Speed, Temperature, Water, WindLaw};
+use rand::{RngExt, SeedableRng};
+use rand_chacha::ChaCha8Rng;
+use rayon::prelude::*;
+
+use super::{of_thread, quantile, today, write};
+
+/// The seed of the states.
+const SEED: u64 = 8;
+/// Strongest wind at 2 m, m/s; masses, kg; highest chop, m.
+const WIND: f64 = 15.0;
+const MASSES: [f64; 2] = [25.0, 75.0];
+const CHOP: f64 = 0.3;
+/// Most vang and downhaul, N; most water and kit in her, kg; rake either way, and heel, rad: what a boat is set to.
+const LINE: f64 = 300.0;
+const BALLAST: f64 = 15.0;
+const RAKE: [f64; 2] = [-2.0 * DEGREE, 5.0 * DEGREE];
+const HEEL: f64 = 30.0 * DEGREE;
+/// Limits: unsolved without a reason, share; p99, s; any, s: more is a hang.
+const UNSOLVED: f64 = 0.01;
+const P99: f64 = 5e-3;
+const HANG: f64 = 1.0;
+/// Slowest told.
+const SLOWEST: usize = 10;
+
+/// One random state of one class.
+struct Asked<'a> {
+    boat: &'a Boat,
+    sailor: Sailor,
+    conditions: Conditions,
+    controls: Controls,
+}
+
+/// What became of it.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum End {
+    Solved,
+    Status(Status),
+    NotANumber,
+    Panicked,
+}
+
+struct Seen {
+    index: usize,
+    end: End,
+    way: Way,
+    seconds: f64,
+}
+
+fn asked(boats: &[(String, Vec<Boat>)], index: usize) -> Asked<'_> {
+    let mut chance = ChaCha8Rng::seed_from_u64(SEED.wrapping_mul(1_000_003).wrapping_add(index as u64));
+    let mut between = |low: f64, high: f64| low + (high - low) * chance.random::<f64>();
+    let choice = &boats[index % boats.len()].1;
+    let boat = &choice[(between(0.0, choice.len() as f64) as usize).min(choice.len() - 1)];
+    let class = &boat.class;
+    let mut reach = |gauge: Gauge, usual: (f64, f64)| {
+        let (low, high) = boat.reach(gauge).unwrap_or(usual);
+        between(low, high)
+    };
+    let mut controls = [0.0; CONTROLS];
+    let mut set = |c: Control, v: f64| controls[c.index()] = v;
+    set(Control::Boom, reach(Gauge::BoomAngle, (0.0, 1.7)));
+    set(Control::Car, reach(Gauge::CarOffset, (0.0, 0.0)));
+    set(Control::Gap, reach(Gauge::SailBoomGap, (0.0, 0.3)));
+    set(Control::Board, reach(Gauge::BoardAngle, (-1.0, 0.2)));
+    set(Control::Seat, reach(Gauge::SeatPosition, (0.5, 1.5)));
+    set(Control::WindAngle, between(0.0, 180.0 * DEGREE));
+    set(Control::Vang, if class.vang.is_some() { between(0.0, LINE) } else { 0.0 });
+    set(Control::Downhaul, if class.downhaul.is_some() { between(0.0, LINE) } else { 0.0 });
+    set(Control::Rake, between(RAKE[0], RAKE[1]));
+    set(Control::Heel, between(-HEEL, HEEL));
+    set(Control::Ballast, between(0.0, BALLAST));
+    let law = if between(0.0, 1.0) < 0.5 { WindLaw::Open } else { WindLaw::Sheltered };
+    let wind = law.profile(Speed::metres_per_second(between(0.0, WIND)), Length::metres(2.0));
+    let tack = if between(0.0, 1.0) < 0.5 { Tack::Port } else { Tack::Starboard };
+    let conditions = Conditions { wind, air: air(Temperature::celsius(15.0)), chop: between(0.0, CHOP), tack };
+    Asked { boat, sailor: Sailor::of(between(MASSES[0], MASSES[1]), Skill::Races), conditions, controls }
+}
+
+fn solved(boats: &[(String, Vec<Boat>)], index: usize) -> Seen {
+    let a = asked(boats, index);
+    let case = Case { boat: a.boat, sailor: a.sailor, conditions: a.conditions };
+    let begun = of_thread();
+    let told = catch_unwind(AssertUnwindSafe(|| case.solve_told(&a.controls, None)));
+    let seconds = of_thread() - begun;
+    let (end, way) = match told {
+        Err(_) => (End::Panicked, Way::Walk),
+        Ok((Outcome::Status(status), way)) => (End::Status(status), way),
+        Ok((Outcome::Solved((state, whole)), way)) => {
+            let fine = state.0.iter().chain(&whole.residual).chain([&whole.speed, &whole.hike, &whole.made_good]).all(|v| v.is_finite());
+            (if fine { End::Solved } else { End::NotANumber }, way)
+        }
+    };
+    Seen { index, end, way, seconds }
+}
+
+/// Every class file with each of its sails, on salt and on fresh water.
+fn boats(root: &Path) -> Result<Vec<(String, Vec<Boat>)>> {
+    let folder = root.join("data").join("classes");
+    let listed = fs::read_dir(&folder).with_context(|| format!("cannot read {}", folder.display()))?;
+    let mut files = listed.map(|entry| Ok(entry?.path())).collect::<Result<Vec<_>>>()?;
+    files.retain(|path| path.extension().is_some_and(|e| e == "toml"));
+    files.sort();
+    if files.is_empty() {
+        bail!("{} holds no class", folder.display());
+    }
+    let water = |water: Water| water.at(Temperature::celsius(15.0));
+    let read = |path: &std::path::PathBuf| {
+        let text = fs::read_to_string(path).with_context(|| format!("cannot read {}", path.display()))?;
+        let class = Class::read(&text, &path.display().to_string())?;
+        let sails = 0..class.sails.len();
+        let boats = sails.flat_map(|sail| [Water::Sea, Water::Fresh].map(|w| Boat::new(&class, sail, water(w), Constants::standard())));
+        Ok((path.file_stem().unwrap_or_default().to_string_lossy().into_owned(), boats.collect()))
+    };
+    files.iter().map(read).collect()
+}
+
+/// Writes its part of docs/performance.md; false when a limit is broken.
+pub(crate) fn prove(root: &Path, states: usize) -> Result<bool> {
+    let begun = Instant::now();
+    let boats = boats(root)?;
+    let mut seen: Vec<Seen> = (0..states).into_par_iter().map(|index| solved(&boats, index)).collect();
+    let count =
+        |end: End, class: Option<usize>| seen.iter().filter(|s| s.end == end && class.is_none_or(|k| s.index % boats.len() == k)).count();
+    let rows = [
+        ("solved", End::Solved),
+        ("no wind", End::Status(Status::NoWind)),
+        ("no headway", End::Status(Status::NoHeadway)),
+        ("cannot hold a course", End::Status(Status::CannotHoldCourse)),
+        ("not solved", End::Status(Status::Unsettled)),
+        ("not a number", End::NotANumber),
+        ("panicked", End::Panicked),
+    ];
+    let mut page = format!(
+        "{}. {states} random states, seed {SEED}, each from cold: settings anywhere in the gauge's reach, heel to 30 degrees, 0 to {WIND} m/s at 2 m, 0 to 180 \
+         degrees, {} to {} kg, both tacks, salt and fresh water, open and sheltered, chop to {CHOP} m; every class of `data/classes` with every sail. \
+         Times are processor time of the thread.\n\n|",
+        today(),
+        MASSES[0],
+        MASSES[1]
+    );
+    for (name, _) in &boats {
+        write!(page, " | {name}")?;
+    }
+    page += " | all |\n|---";
+    page += &"|--:".repeat(boats.len() + 1);
+    page += "|\n";
+    for (words, end) in rows {
+        write!(page, "| {words}")?;
+        for k in 0..boats.len() {
+            write!(page, " | {}", count(end, Some(k)))?;
+        }
+        writeln!(page, " | {} |", count(end, None))?;
+    }
+    let lost = count(End::Status(Status::Unsettled), None) as f64 / states.max(1) as f64;
+    let broken = count(End::NotANumber, None) + count(End::Panicked, None);
+    let way = |way: fn(Way) -> bool| seen.iter().filter(|s| way(s.way)).count();
+    let ways = [
+        ("the first guess", way(|w| w == Way::Guess(0))),
+        ("a second or third", way(|w| matches!(w, Way::Guess(k) if k > 0))),
+        ("the walk from an easy case", way(|w| w == Way::Walk)),
+    ];
+    seen.sort_by(|a, b| a.seconds.total_cmp(&b.seconds));
+    let rising: Vec<f64> = seen.iter().map(|s| s.seconds).collect();
+    let (p50, p99, most) = (quantile(&rising, 0.5), quantile(&rising, 0.99), quantile(&rising, 1.0));
+    let verdict = |met: bool| if met { "met" } else { "missed" };
+    let fine = [lost <= UNSOLVED, p99 <= P99, most <= HANG, broken == 0];
+    write!(
+        page,
+        "\n- not solved without a reason: {:.2} % of at most {:.0} %: {}\n- p50 {:.2} ms, p99 {:.2} ms of at most {:.0} ms: {}\n- longest {:.1} ms (a hang is \
+         {:.0} s): {}\n- not a number, panics: {broken}: {}\n- found by ",
+        100.0 * lost,
+        100.0 * UNSOLVED,
+        verdict(fine[0]),
+        1e3 * p50,
+        1e3 * p99,
+        1e3 * P99,
+        verdict(fine[1]),
+        1e3 * most,
+        HANG,
+        verdict(fine[2]),
+        verdict(fine[3])
+    )?;
+    page += &ways.map(|(words, n)| format!("{words} {n}")).join(", ");
+    page += "\n\nThe slowest ten:\n\n| ms | end | way | class | wind m/s | angle | boom | board | heel | vang N | gap cm |\n|--:|---|---|---|--:|--:|--:|--:|--:|--:|--:|\n";
+    for s in seen.iter().rev().take(SLOWEST) {
+        let a = asked(&boats, s.index);
+        let c = |control: Control| a.controls[control.index()];
+        let end = match s.end {
+            End::Solved => "solved",
+            End::Status(status) => status.words(),
+            End::NotANumber => "not a number",
+            End::Panicked => "panicked",
+        };
+        let way = match s.way {
+            Way::Start => "start".to_owned(),
+            Way::Guess(k) => format!("guess {}", k + 1),
+            Way::Walk => "walk".to_owned(),
+        };
+        writeln!(
+            page,
+            "| {:.1} | {end} | {way} | {} | {:.1} | {:.0} | {:.0} | {:.0} | {:.0} | {:.0} | {:.0} |",
+            1e3 * s.seconds,
+            boats[s.index % boats.len()].0,
+            a.conditions.wind.at_meter,
+            c(Control::WindAngle) / DEGREE,
+            c(Control::Boom) / DEGREE,
+            c(Control::Board) / DEGREE,
+            c(Control::Heel) / DEGREE,
+            c(Control::Vang),
+            100.0 * c(Control::Gap)
+        )?;
+    }
+    write!(page, "\n{}\n", EXPLAINED)?;
+    write(root, "Robustness", &page)?;
+    println!("{states} states in {:.0} s", begun.elapsed().as_secs_f64());
+    Ok(fine.into_iter().all(|f| f))
+}
+
+/// Why the slowest are slow.
+const EXPLAINED: &str = "";
