@@ -216,8 +216,14 @@ pub(crate) const TOLERANCE: f64 = 1e-7;
 pub(crate) const CONTRACTION: f64 = 0.4;
 /// Residual below which the exact Jacobian is tried first.
 const NEAR: f64 = 3e-2;
-/// Newton steps at most, per attempt.
+/// Newton steps at most, per attempt, and per stride of a walk.
 const STEPS: usize = 40;
+const STRIDE_STEPS: usize = 12;
+/// Steps after which an attempt must have got somewhere.
+const STUCK: usize = 6;
+/// Shortest stride of a walk, and the most it takes.
+const STRIDE_LEAST: f64 = 0.01;
+const STRIDES: usize = 30;
 /// Force and moment that count as one in the residuals, N and N m.
 const UNIT: f64 = 10.0;
 /// Longest steps: twist, leeway, rudder, rad; sinkage, m; trim, rad; and in circulation and speed as a share.
@@ -471,7 +477,15 @@ impl Case<'_> {
         let (mut r, mut whole) = self.at(p, &x);
         // A Jacobian costs as much as ten looks at the residual: near the root its factors serve as long as they contract.
         let mut kept = None;
-        for _ in 0..steps {
+        let mut mark = f64::INFINITY;
+        for round in 0..steps {
+            // What has not come down by a fifth in so many steps is stuck.
+            if round % STUCK == STUCK - 1 {
+                if r.norm() > 0.8 * mark {
+                    break;
+                }
+                mark = r.norm();
+            }
             while r.amax() > TOLERANCE
                 && let Some(step) = kept.as_ref().and_then(|lu: &Factors| lu.solve(&-r))
             {
@@ -546,7 +560,22 @@ impl Case<'_> {
                 return (Self::judged(solved), Way::Guess(k));
             }
         }
-        (self.walk(p), Way::Walk)
+        let found = self.walk(p);
+        // She may be lost because there is nothing to find: wind that drives her backwards at the least speed that counts.
+        let found = if matches!(found, Outcome::Status(Status::Unsettled)) && self.driven_back(p) {
+            Outcome::Status(Status::NoHeadway)
+        } else {
+            found
+        };
+        (found, Way::Walk)
+    }
+
+    /// Whether sail and wind push her back at the least speed that counts as headway, the sail in balance there.
+    fn driven_back(&self, p: &Controls) -> bool {
+        let State(mut x) = self.guess(p, HEADWAY / self.conditions.wind.at_meter.powf(0.8));
+        x[LEEWAY] = 0.0;
+        let (_, whole) = self.at(p, &x);
+        whole.residual[SPEED] < 0.0
     }
 
     /// Walks from an easy case, a close reach with the sail drawing, to the one asked for.
@@ -562,9 +591,12 @@ impl Case<'_> {
             return Outcome::Status(Status::Unsettled);
         };
         let (mut at, mut stride) = (0.0f64, 0.2f64);
-        while stride > 0.004 {
+        for _ in 0..STRIDES {
+            if stride < STRIDE_LEAST {
+                break;
+            }
             let to = (at + stride).min(1.0);
-            match self.settle(&between(to), &state, STEPS) {
+            match self.settle(&between(to), &state, STRIDE_STEPS) {
                 Ok(solved) if to >= 1.0 => return Self::judged(solved),
                 Ok(solved) => {
                     (state, whole) = solved;

@@ -27,11 +27,13 @@ const SEED: u64 = 8;
 const WIND: f64 = 15.0;
 const MASSES: [f64; 2] = [25.0, 75.0];
 const CHOP: f64 = 0.3;
-/// Most vang and downhaul, N; most water and kit in her, kg; rake either way, and heel, rad: what a boat is set to.
+/// Most vang and downhaul, N; most water and kit in her, kg; boom, gap, rake, and heel either way, SI: what a boat is set to.
 const LINE: f64 = 300.0;
 const BALLAST: f64 = 15.0;
+const BOOM: f64 = 95.0 * DEGREE;
+const GAP: [f64; 2] = [0.02, 0.30];
 const RAKE: [f64; 2] = [-2.0 * DEGREE, 5.0 * DEGREE];
-const HEEL: f64 = 30.0 * DEGREE;
+const HEEL: f64 = 15.0 * DEGREE;
 /// Limits: unsolved without a reason, share; p99, s; any, s: more is a hang.
 const UNSOLVED: f64 = 0.01;
 const P99: f64 = 5e-3;
@@ -75,11 +77,11 @@ fn asked(boats: &[(String, Vec<Boat>)], index: usize) -> Asked<'_> {
     };
     let mut controls = [0.0; CONTROLS];
     let mut set = |c: Control, v: f64| controls[c.index()] = v;
-    set(Control::Boom, reach(Gauge::BoomAngle, (0.0, 1.7)));
-    set(Control::Car, reach(Gauge::CarOffset, (0.0, 0.0)));
-    set(Control::Gap, reach(Gauge::SailBoomGap, (0.0, 0.3)));
+    set(Control::Car, reach(Gauge::CarOffset, (0.0, 0.0)).max(0.0));
     set(Control::Board, reach(Gauge::BoardAngle, (-1.0, 0.2)));
     set(Control::Seat, reach(Gauge::SeatPosition, (0.5, 1.5)));
+    set(Control::Boom, between(0.0, BOOM));
+    set(Control::Gap, between(GAP[0], GAP[1]));
     set(Control::WindAngle, between(0.0, 180.0 * DEGREE));
     set(Control::Vang, if class.vang.is_some() { between(0.0, LINE) } else { 0.0 });
     set(Control::Downhaul, if class.downhaul.is_some() { between(0.0, LINE) } else { 0.0 });
@@ -148,7 +150,7 @@ pub(crate) fn prove(root: &Path, states: usize) -> Result<bool> {
         ("panicked", End::Panicked),
     ];
     let mut page = format!(
-        "{}. {states} random states, seed {SEED}, each from cold: settings anywhere in the gauge's reach, heel to 30 degrees, 0 to {WIND} m/s at 2 m, 0 to 180 \
+        "{}. {states} random states, seed {SEED}, each from cold: every setting anywhere in the range it is searched in, heel to 15 degrees either way, 0 to {WIND} m/s at 2 m, 0 to 180 \
          degrees, {} to {} kg, both tacks, salt and fresh water, open and sheltered, chop to {CHOP} m; every class of `data/classes` with every sail. \
          Times are processor time of the thread.\n\n|",
         today(),
