@@ -1,4 +1,4 @@
-//! How far each constant moves the settings: one at a time to either end of its range, every leg solved anew.
+//! How far each constant moves the settings: one at a time to either end of its range, beat and run solved anew.
 
 use std::fs;
 use std::path::Path;
@@ -15,6 +15,8 @@ use super::{pram, request, today};
 
 /// Winds at 2 m, m/s: below and about the wind in which she is overpowered.
 const WINDS: [f64; 2] = [3.5, 6.5];
+/// The legs of cards and dock rounds. On a reach the best is so flat that the search itself wanders by more than a constant moves it.
+const LEGS: [Leg; 2] = [Leg::Beat, Leg::Run];
 /// Moves kept of one constant, and the least worth keeping, in steps.
 const KEPT: usize = 4;
 const LEAST: f64 = 0.1;
@@ -27,7 +29,7 @@ pub(crate) fn prove(root: &Path) -> Result<bool> {
     for wind in WINDS {
         let request = request(&boat, wind, 1.3, false);
         let mut rake = 0.0;
-        for leg in Leg::ALL {
+        for leg in LEGS {
             let setup = request.leg(leg, rake).map_err(|status| anyhow!("{} at {wind} m/s: {}", leg.name(), status.words()))?;
             if leg == Leg::Beat {
                 rake = setup.mean().controls[Control::Rake.index()];
@@ -71,5 +73,5 @@ pub(crate) fn prove(root: &Path) -> Result<bool> {
 /// As many digits as anybody reads.
 fn rounded(m: Moved) -> Moved {
     let to = |v: f64, parts: f64| (v * parts).round() / parts;
-    Moved { by: to(m.by, 1e5), steps: to(m.steps, 100.0), share: to(m.share, 1e4), ..m }
+    Moved { wind: to(m.wind, 10.0), by: to(m.by, 1e5), steps: to(m.steps, 100.0), share: to(m.share, 1e4), ..m }
 }
