@@ -85,7 +85,7 @@ impl Request<'_> {
     }
 
     /// Gives settings the doubts of a cell solved near by: they lie about their own best values as they do about the other's, within
-    /// what the gauge can reach and, where the trade sets a bound, within that.
+    /// what the gauge can reach and, where the trade sets bounds, within what is searched.
     pub fn lend(&self, settings: &mut [Setting], leg: Leg, like: &Cell) {
         for setting in settings {
             let Some((other, (low, high))) = like.setting(setting.gauge).and_then(|s| Some((s.value, s.doubt?))) else { continue };
@@ -96,9 +96,8 @@ impl Request<'_> {
                 Gauge::CarOffset => Some(Control::Car),
                 _ => None,
             };
-            if let Some(control) = bound {
-                let (low, high) = self.bounds_of_practice(control, leg);
-                (least, most) = (least.max(low), most.min(high));
+            if let Some(choice) = bound.and_then(|control| self.range(control, leg)) {
+                (least, most) = (choice.low, choice.high);
             }
             let within = |by: f64| (setting.value + by).max(least).min(most);
             setting.doubt = Some((within(low - other).min(setting.value), within(high - other).max(setting.value)));

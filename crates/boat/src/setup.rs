@@ -269,7 +269,7 @@ impl Request<'_> {
     }
 
     /// Range of a control of a leg; `None` where the class has it not, or the leg does not set it.
-    fn range(&self, control: Control, leg: Leg) -> Option<Choice> {
+    pub(crate) fn range(&self, control: Control, leg: Leg) -> Option<Choice> {
         let class = &self.boat.class;
         let (low, high) = match control {
             Control::WindAngle => match leg {

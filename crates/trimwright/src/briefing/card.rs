@@ -183,8 +183,6 @@ pub struct CardRow {
     pub values: [CardValue; 3],
     /// The number of last time, if it is another.
     pub was: Option<String>,
-    /// Whether what we do not know makes the band as forecast wider than what makes no difference.
-    pub unsure: bool,
     /// What the row rests on: the line under its name.
     #[serde(serialize_with = "in_words")]
     pub rests: Basis,

@@ -134,8 +134,7 @@ pub fn card(boat: &Boat, who: &Who, winds: &[SolvedWind; 3], written: &Written, 
         let name = words.gauge.get(key).map_or_else(|| key.to_owned(), |g| g.name.clone());
         let rests = forecast.setting(gauge).map_or(measure::Basis::CommonPractice, |s| s.basis);
         let idle = !columns.iter().flatten().any(|today| today.matters);
-        let unsure = values[1].larger == Some(Wide::DoNotKnow.words());
-        rows.push((idle, CardRow { gauge: gauge.name(), name, unit: None, values, was, unsure, rests }));
+        rows.push((idle, CardRow { gauge: gauge.name(), name, unit: None, values, was, rests }));
     }
     // Rows keep their order; a gauge that makes no difference in any wind gives its place to one that does.
     while rows.len() > MOST_ROWS

@@ -1,5 +1,6 @@
 //! A card as the page's data: the document's own words, cut to what fits, and its drawings as SVG.
 
+use boat::spread::Wide;
 use serde::Serialize;
 use serde_json::{Value, json};
 
@@ -117,16 +118,16 @@ fn side(press: &Press, words: &Words, card: &CardDocument) -> Value {
         .take(rows_that_fit(words, card))
         .map(|row| {
             let values = row.values.each_ref().map(|value| {
+                // A mark instead of words where the band is wide because we do not know: the side has few of them.
+                let mark = if value.larger == Some(Wide::DoNotKnow.words()) { "?" } else { "" };
                 json!({
                     "text": printable(press, &value.text, 8),
                     "hand": printable(press, &value.hand, 24),
-                    "band": value.band.as_ref().map(|(low, high)| [printable(press, low, 5), printable(press, high, 5)]),
+                    "band": value.band.as_ref().map(|(low, high)| [printable(press, low, 5), format!("{}{mark}", printable(press, high, 5))]),
                 })
             });
             let was = row.was.as_ref().map(|was| word(&words.card, "was").replace("{x}", &printable(press, was, 8)));
-            // A mark instead of words: the side has few of them.
-            let rests = format!("{}{}", row.rests.words(), if row.unsure { word(&words.card, "unsure") } else { "" });
-            json!({ "name": say(&row.name), "unit": row.unit.as_deref().map(say), "values": values, "was": was, "rests": rests })
+            json!({ "name": say(&row.name), "unit": row.unit.as_deref().map(say), "values": values, "was": was, "rests": row.rests.words() })
         })
         .collect();
     let columns = card.columns.each_ref().map(|c| json!({ "range": say(&c.range), "sea": say(&c.sea) }));

@@ -35,7 +35,7 @@ fn row(words: &Words, gauge: &'static str, cm: [f64; 3], hand: impl Fn(f64) -> S
         band: Some((on_tape((v - 2.0).max(0.0)), on_tape(v + 2.0))),
         larger: None,
     });
-    CardRow { gauge, name: words.gauge[gauge].name.clone(), unit: None, values, was: None, unsure: false, rests: Basis::Theory }
+    CardRow { gauge, name: words.gauge[gauge].name.clone(), unit: None, values, was: None, rests: Basis::Theory }
 }
 
 /// One sailor's card on an invented day.
