@@ -3,4 +3,3 @@
 pub mod card;
 pub mod day;
 pub mod debrief;
-pub mod printed;
