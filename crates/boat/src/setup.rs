@@ -324,6 +324,21 @@ impl Request<'_> {
         self.leg_near(leg, rake, None)
     }
 
+    /// The trim (course and boom; on a reach the boom) taken anew in the mean wind, every other setting held, and the greatest breach
+    /// of a limit.
+    ///
+    /// # Errors
+    /// The model's status when these settings have no answer.
+    pub fn trimmed(&self, leg: Leg, held: &Controls) -> Result<(Trimmed, f64), Status> {
+        let reach = (leg == Leg::Reach).then(|| self.reach.unwrap_or(REACHES[0]));
+        let steady = Request { gusts: 1.0, reach, bands: false, ..*self };
+        let mut plan = steady.plan(leg, *held);
+        plan.shared.clear();
+        let found = optimum(&plan, &[], &SEARCH, None)?;
+        let breach = found.breach;
+        found.winds.into_iter().next().map(|trimmed| (trimmed, breach)).ok_or(Status::Unsettled)
+    }
+
     /// The same, from the setup of a near wind or sailor: sooner, and as good.
     ///
     /// # Errors

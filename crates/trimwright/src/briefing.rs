@@ -3,3 +3,5 @@
 pub mod card;
 pub mod day;
 pub mod debrief;
+pub mod solved;
+pub mod what_if;

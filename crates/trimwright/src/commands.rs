@@ -10,6 +10,7 @@ mod debrief;
 mod dock;
 mod polar;
 mod score;
+mod serve;
 mod setup;
 mod watch;
 mod weigh;
@@ -43,6 +44,7 @@ enum Command {
     Dock(dock::Dock),
     Polar(polar::PolarOf),
     Score(score::Score),
+    Serve(serve::Serve),
     Setup(setup::Setup),
     Weigh(weigh::Weigh),
 }
@@ -60,6 +62,7 @@ impl Arguments {
             Command::Dock(dock) => dock.run(shown),
             Command::Polar(polar) => polar.run(shown),
             Command::Score(score) => score.run(shown),
+            Command::Serve(serve) => serve.run(),
             Command::Setup(setup) => setup.run(shown),
             Command::Weigh(weigh) => weigh.run(shown),
         }

@@ -5,9 +5,11 @@
 pub mod boat;
 pub mod chart;
 pub mod gauge;
+pub mod plan;
 pub mod polar;
 pub mod posture;
 pub mod strip;
+pub mod turned;
 
 use std::fmt::Write;
 
@@ -157,6 +159,23 @@ impl Picture {
             Shape::Text { text, size, .. } => Some((text.as_str(), *size)),
             _ => None,
         })
+    }
+
+    /// The picture for a page: it takes the page's colours, light or dark, and the width its place gives it.
+    #[must_use]
+    pub fn inline(&self) -> String {
+        const NAMES: [(&str, &str); 8] = [
+            (INK, "var(--ink)"),
+            (LINE, "var(--line)"),
+            (HULL, "var(--hullw)"),
+            (SAIL, "var(--saila)"),
+            (PEN, "var(--acc)"),
+            (SHEET, "var(--sheet)"),
+            (TAPE, "var(--tape)"),
+            (TAPE_EDGE, "var(--tapee)"),
+        ];
+        let sized = format!(r#"width="{:.2}mm" height="{:.2}mm" "#, self.width, self.height);
+        NAMES.iter().fold(self.svg().replacen(&sized, "", 1), |svg, (hex, name)| svg.replace(hex, name))
     }
 
     /// The picture as an SVG document whose user unit is a millimetre, with its text alternative as the title.

@@ -11,7 +11,7 @@
 
 use advice::caution::Caution as Said;
 use advice::own::OwnSetup;
-use boat::balance::Boat;
+use boat::balance::{Boat, CONTROLS, Control, Controls};
 use boat::chart::Cell;
 use boat::class::Lead;
 use boat::gauge::{Gauge, GaugeUnit};
@@ -91,6 +91,9 @@ fn rail(angle: f64) -> f64 {
 #[must_use]
 pub fn card(boat: &Boat, who: &Who, winds: &[SolvedWind; 3], written: &Written, words: &Words) -> Option<CardDocument> {
     let forecast = winds[1].beat.as_ref()?;
+    let mut forecast_controls = [0.0; CONTROLS];
+    forecast_controls[Control::Rake.index()] = forecast.rake;
+    forecast_controls[Control::Board.index()] = forecast.setting(Gauge::BoardAngle).map_or(0.0, |s| s.value);
     let hand = Hand::from_length(who.hand);
     let hand_words = |key: &str| word(&words.hand, key).to_owned();
     let car_half_width = match boat.class.lead {
@@ -176,7 +179,7 @@ pub fn card(boat: &Boat, who: &Who, winds: &[SolvedWind; 3], written: &Written, 
         before_windward: word(&words.card, "windward_deed").to_owned(),
         around_leeward: word(&words.card, "leeward_deed").to_owned(),
         hand,
-        shape: shape(boat, forecast),
+        shape: shape(boat, forecast_controls, forecast.draught),
         readings: Readings {
             boom_end: reading(Gauge::BoomEndDock),
             car: car_half_width.and_then(|_| reading(Gauge::CarOffset)),
@@ -236,7 +239,8 @@ fn costs(boat: &Boat, who: &Who, winds: &[SolvedWind; 3], written: &Written, wor
 }
 
 /// What the drawings need of a boat.
-fn shape(boat: &Boat, setup: &Cell) -> BoatShape {
+#[must_use]
+pub fn shape(boat: &Boat, controls: Controls, waterline: f64) -> BoatShape {
     let class = &boat.class;
     let sail = class.sails.first();
     let edges = sail.map_or(SailEdges { luff: 1.0, foot: 1.0, leech: 1.2, head: 0.1, roach: 0.0 }, |s| SailEdges {
@@ -253,9 +257,9 @@ fn shape(boat: &Boat, setup: &Cell) -> BoatShape {
     BoatShape {
         profile: class.hull.stations.iter().map(station).collect(),
         transom: class.hull.stations.first().map(|s| s.points.iter().map(|p| (p[0], p[1])).collect()).unwrap_or_default(),
-        waterline: setup.draught,
+        waterline,
         mast_foot: (class.mast.foot[0], class.mast.foot[1]),
-        rake: setup.rake,
+        rake: controls[Control::Rake.index()],
         tack_up: class.mast.partner_z - class.mast.foot[1] + class.mast.tack_above_partner,
         sail: edges,
         boom: class.boom.length,
@@ -263,7 +267,7 @@ fn shape(boat: &Boat, setup: &Cell) -> BoatShape {
             top: (class.board.pivot[0], class.board.pivot[2]),
             length: class.board.length,
             chord: class.board.chord,
-            angle: setup.setting(Gauge::BoardAngle).map_or(0.0, |s| s.value),
+            angle: controls[Control::Board.index()],
         }),
         rudder: FoilShape { top: (class.rudder.x, class.rudder.top_z), length: class.rudder.length, chord: class.rudder.chord, angle: 0.0 },
         car_half_width: match class.lead {

@@ -1,25 +1,19 @@
 //! `cards`: a card for every sailor of a squad.
 
-use std::collections::BTreeMap;
 use std::path::PathBuf;
 use std::sync::Mutex;
 
 use advice::caution::Caution;
-use advice::own::{ALL_ROUND_KNOTS, OwnSetup};
 use anyhow::{Context, Result, bail};
-use boat::balance::{Boat, Tack};
-use boat::chart::Cell;
-use boat::crew::Sailor;
 use boat::gauge::Gauge;
-use boat::setup::{Leg, Request};
 use clap::{Args, ValueEnum};
-use measure::quantity::KNOT;
-use measure::{Length, Warning};
+use measure::Warning;
 use rayon::prelude::*;
 use serde::Serialize;
-use squad::{Crew, Squad};
+use squad::Squad;
 use trimwright::briefing::card::{CardDocument, CardRow, Cost};
-use trimwright::briefing::day::{KEPT, SolvedWind, Who, Written, card};
+use trimwright::briefing::day::{KEPT, Who, Written, card};
+use trimwright::briefing::solved::{SHARES, beat, own_setup, tacks, ten_metres, winds};
 use trimwright::cards::{Layout, pdf, strips_pdf};
 use trimwright::words::Words;
 
@@ -34,13 +28,8 @@ use crate::table::Rows;
 /// The squad that comes with the program.
 const EXAMPLE: &[u8] = include_bytes!("../../../../data/squads/example.toml");
 
-/// Winds of the card over the forecast: lighter, as forecast, stronger; each solved at its middle.
-const SHARES: [f64; 3] = [0.65, 1.0, 1.35];
 /// Gauges of the table on screen.
 const SHOWN: [Gauge; 5] = [Gauge::BoomEndDock, Gauge::SailBoomGap, Gauge::CarOffset, Gauge::DownhaulLine, Gauge::BoardAngle];
-/// Half-width of each, share of the forecast.
-const HALF: f64 = 0.15;
-
 /// A card for every sailor: how to sit, what to set in three winds, puffs and lulls, who decides
 ///
 /// Without a squad file it takes the program's own twelve invented sailors. No card shows a body mass.
@@ -102,55 +91,6 @@ struct Row {
     costs: Vec<Cost>,
 }
 
-/// One sailor's winds, on both tacks where they differ.
-fn winds(boat: &Boat, crew: &Crew, day: &Day, charts: Option<&Charts>, step: &(impl Fn() + Sync)) -> [SolvedWind; 3] {
-    let ten = ten_metres(day);
-    let asked: Vec<_> = SHARES.iter().flat_map(|&share| tacks(boat).iter().map(move |&tack| (share, tack))).collect();
-    let solved: Vec<_> = asked
-        .into_par_iter()
-        .map(|(share, tack)| {
-            let beat = match charts.filter(|charts| charts.hold(boat, crew.sailor.sail.as_deref())) {
-                Some(charts) => charts.beat(boat, &crew.sailor.body, tack, day.conditions(share, tack).wind),
-                None => beat(boat, &crew.sailor.body, day, share, tack, true),
-            };
-            step();
-            (share, tack, beat)
-        })
-        .collect();
-    let mut solved: Vec<_> = solved.into_iter().collect();
-    SHARES.map(|share| {
-        let mut of = |tack| solved.iter_mut().find(|s| s.0 == share && s.1 == tack).and_then(|s| s.2.take());
-        SolvedWind { knots: (ten * (share - HALF), ten * (share + HALF)), beat: of(Tack::Starboard), port: of(Tack::Port) }
-    })
-}
-
-/// The tacks a setting must serve.
-fn tacks(boat: &Boat) -> &'static [Tack] {
-    if boat.tacks_differ() { &[Tack::Starboard, Tack::Port] } else { &[Tack::Starboard] }
-}
-
-/// A beat the search was content with; `None` where it found none, and a card prints none.
-pub(crate) fn beat(boat: &Boat, sailor: &Sailor, day: &Day, share: f64, tack: Tack, bands: bool) -> Option<Cell> {
-    let conditions = day.conditions(share, tack);
-    let request = Request { boat, sailor: *sailor, conditions, gusts: day.gusts, reach: None, bands };
-    let beat = request.leg(Leg::Beat, 0.0).ok().filter(|beat| beat.converged)?;
-    Some(Cell::of(&beat, conditions.wind.at_meter))
-}
-
-/// The day's wind at ten metres, knots.
-fn ten_metres(day: &Day) -> f64 {
-    day.conditions(1.0, Tack::Starboard).wind.at(Length::metres(10.0)).si() / KNOT
-}
-
-/// How a boat is set up; where she has a base setup, with the beat it stands for.
-pub(crate) fn own_setup(boat: &Boat, crew: &Crew, day: &Day) -> OwnSetup {
-    let listed = |settings: &BTreeMap<Gauge, f64>| settings.iter().map(|(g, v)| (*g, *v)).collect::<Vec<_>>();
-    let (rigged, base) = (listed(&crew.boat.rigged), listed(&crew.boat.base));
-    let usual = Day { given: ALL_ROUND_KNOTS * KNOT, height: 10.0, ..*day };
-    let all_round = if base.is_empty() { None } else { beat(boat, &crew.sailor.body, &usual, 1.0, Tack::Starboard, false) };
-    OwnSetup { rigged, base, all_round }
-}
-
 impl Cards {
     fn squad(&self) -> Result<(Squad, Vec<Warning>)> {
         let (name, bytes) = match &self.squad {
@@ -188,7 +128,15 @@ impl Cards {
             .crews
             .par_iter()
             .zip(&boats)
-            .map(|(crew, boat)| (winds(boat, crew, &day, charts.as_ref(), &step), own_setup(boat, crew, &day)))
+            .map(|(crew, boat)| {
+                let body = &crew.sailor.body;
+                let charts = charts.as_ref().filter(|charts| charts.hold(boat, crew.sailor.sail.as_deref()));
+                let find = |share, tack| match charts {
+                    Some(charts) => charts.beat(boat, body, tack, day.conditions(share, tack).wind),
+                    None => beat(boat, body, &day, share, tack, true),
+                };
+                (winds(boat, &day, &find, &step), own_setup(boat, crew, &day))
+            })
             .collect();
         drop(progress);
 

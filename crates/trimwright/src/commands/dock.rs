@@ -20,9 +20,9 @@ use measure::{Length, Warning};
 use rayon::prelude::*;
 use serde::Serialize;
 use squad::Crew;
+use trimwright::briefing::solved::own_setup;
 
 use super::balance::setting;
-use super::cards::own_setup;
 use super::day::{Body, Day, OfClass, OnTack, Units, Weather, number, tack_name};
 use super::setup::{Wind, reading, unit};
 use super::watch::{CautionRow, Watch, told};
