@@ -60,7 +60,7 @@ fn no_byte_of_a_forgotten_sailor_is_left() {
     let done = store.forget(kept.id).unwrap();
     assert_eq!((done.facts, done.tracks), (3, 1));
     assert_eq!(done.struck_tracks, ["of (forgotten).gpx"]);
-    assert_eq!(done.backups_rewritten, [backup.place.clone()]);
+    assert_eq!(done.backups_rewritten, std::slice::from_ref(&backup.place));
     assert_eq!(done.backups_deleted, [folder.path().join("backups/squad-2026-01-01.db")]);
     // The longer word is another's.
     let words = &store.get(note.id).unwrap().unwrap().fact.words;
