@@ -22,12 +22,7 @@ pub const SHARES: [f64; 3] = [0.65, 1.0, 1.35];
 const HALF: f64 = 0.15;
 
 /// One sailor's winds, on both tacks where they differ. `find` answers the beat of a share of the wind on a tack; `step` hears of each.
-pub fn winds(
-    boat: &Boat,
-    day: &Day,
-    find: &(impl Fn(f64, Tack) -> Option<Cell> + Sync),
-    step: &(impl Fn() + Sync),
-) -> [SolvedWind; 3] {
+pub fn winds(boat: &Boat, day: &Day, find: &(impl Fn(f64, Tack) -> Option<Cell> + Sync), step: &(impl Fn() + Sync)) -> [SolvedWind; 3] {
     let ten = ten_metres(day);
     let asked: Vec<_> = SHARES.iter().flat_map(|&share| tacks(boat).iter().map(move |&tack| (share, tack))).collect();
     let mut solved: Vec<_> = asked

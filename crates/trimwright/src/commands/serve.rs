@@ -1,56 +1,89 @@
-//! `serve`: the coach's pages on this machine.
+//! `serve` and `demo`: the coach's pages on this machine.
 
 use std::net::{IpAddr, Ipv4Addr, SocketAddr};
 use std::path::PathBuf;
 use std::sync::Arc;
 
-use anyhow::{Context, Result};
+use advice::caution::Cautions;
+use anyhow::{Context, Result, bail};
 use clap::Args;
+use measure::Warning;
+use squad::{Moment, Store, Writer};
 use trimwright::pages::{Yard, router};
 use trimwright::words::Words;
 
 use super::day::OfClass;
-use crate::input;
 use crate::output::{Done, warn};
 
-/// The squad that comes with the program.
-const EXAMPLE: &[u8] = include_bytes!("../../../../data/squads/example.toml");
+/// The invented squad, as it came off its trailer: the demo's.
+const AS_RIGGED: &[u8] = include_bytes!("../../../../data/squads/as_rigged.toml");
 
-/// The coach's pages in a browser on this machine
+/// The coach's pages in a browser on this machine: Today, Dock, What if, Squad
 ///
-/// Nobody else on the network can open them. Without a squad file they show the program's own twelve invented sailors. Stop with Ctrl-C.
+/// Nobody else on the network can open them. Stop with Ctrl-C.
 #[derive(Debug, Args)]
-#[command(after_help = "Example:\n  $ trimwright serve --squad squad.toml")]
+#[command(after_help = "Example:\n  $ trimwright serve --store squad")]
 pub(crate) struct Serve {
+    /// The folder the squad is kept in; made where it is missing
+    #[arg(long, value_name = "DIR")]
+    store: PathBuf,
     #[command(flatten)]
     class: OfClass,
-    /// The squad file (TOML or CSV); without it an invented one
-    #[arg(long, value_name = "FILE")]
-    squad: Option<PathBuf>,
-    /// The port; another than the usual one where that is taken
+    /// The port
+    #[arg(long, value_name = "N", default_value_t = 7245)]
+    port: u16,
+}
+
+/// The pages with an invented squad of twelve, as rigged, faults planted
+///
+/// The squad is written into a new store, which `serve` opens again.
+#[derive(Debug, Args)]
+#[command(after_help = "Example:\n  $ trimwright demo --store demo")]
+pub(crate) struct Demo {
+    /// The folder the invented squad is written to; it must be empty or missing
+    #[arg(long, value_name = "DIR", default_value = "trimwright-demo")]
+    store: PathBuf,
+    /// The port
     #[arg(long, value_name = "N", default_value_t = 7245)]
     port: u16,
 }
 
 impl Serve {
     pub(crate) fn run(&self) -> Result<Done> {
-        let (name, bytes) = match &self.squad {
-            None => ("the invented squad".to_owned(), EXAMPLE.to_vec()),
-            Some(path) => (path.display().to_string(), input::bytes(path)?),
-        };
-        let squad = squad::read(&name, &bytes)?;
-        warn(&squad.warnings);
-        let words = Words::english().context("the words of the pages")?;
-        let yard = Arc::new(Yard::new(squad.value, self.class.read()?, words));
-        let runtime = tokio::runtime::Builder::new_multi_thread().worker_threads(2).enable_all().build().context("starting the pages")?;
-        runtime.block_on(async {
-            let address = SocketAddr::new(IpAddr::V4(Ipv4Addr::LOCALHOST), self.port);
-            let listener = tokio::net::TcpListener::bind(address)
-                .await
-                .with_context(|| format!("port {} is taken: give another, like --port {}", self.port, self.port.wrapping_add(1)))?;
-            println!("Trimwright's pages: http://{}/", listener.local_addr().context("the port")?);
-            axum::serve(listener, router(yard)).await.context("the pages stopped")
-        })?;
-        Ok(Done::Whole)
+        let opened = Store::open_or_new(&self.store)?;
+        warn(&opened.warnings);
+        pages(opened.value, &self.class, self.port)
     }
+}
+
+impl Demo {
+    pub(crate) fn run(&self) -> Result<Done> {
+        if self.store.read_dir().is_ok_and(|mut files| files.next().is_some()) {
+            bail!("{}: something is in that folder already; name another, or open it with `trimwright serve`", self.store.display());
+        }
+        let opened = Store::open_or_new(&self.store)?;
+        let mut store = opened.value;
+        let read = squad::read("the invented squad", AS_RIGGED)?;
+        store.import_squad(&read.value, &Writer::now("demo"))?;
+        pages(store, &OfClass { class: None }, self.port)
+    }
+}
+
+/// Serves until it is stopped.
+fn pages(store: Store, class: &OfClass, port: u16) -> Result<Done> {
+    if let Err(error) = store.backup_of_the_day(Moment::now()) {
+        warn(&[Warning::new("the day's backup", error.to_string())]);
+    }
+    let words = Words::english().context("the words of the pages")?;
+    let yard = Arc::new(Yard::new(store, class.read()?, words, Cautions::standard()?));
+    let runtime = tokio::runtime::Builder::new_multi_thread().worker_threads(2).enable_all().build().context("starting the pages")?;
+    runtime.block_on(async {
+        let address = SocketAddr::new(IpAddr::V4(Ipv4Addr::LOCALHOST), port);
+        let listener = tokio::net::TcpListener::bind(address)
+            .await
+            .with_context(|| format!("port {port} is taken: give another, like --port {}", port.wrapping_add(1)))?;
+        println!("Trimwright's pages: http://{}/", listener.local_addr().context("the port")?);
+        axum::serve(listener, router(yard)).await.context("the pages stopped")
+    })?;
+    Ok(Done::Whole)
 }

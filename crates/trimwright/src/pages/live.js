@@ -34,3 +34,4 @@ if (form) {
   });
   form.addEventListener("submit", (event) => { event.preventDefault(); show(); });
 }
+for (const waiting of document.querySelectorAll("[data-again]")) setTimeout(() => location.reload(), Number(waiting.dataset.again));

@@ -5,11 +5,10 @@ use maud::{DOCTYPE, Markup, PreEscaped, html};
 use crate::drawing::Picture;
 
 /// The index, in the order of the day: name and address.
-const INDEX: [(&str, &str); 1] = [("What if", "/what-if")];
+const INDEX: [(&str, &str); 4] = [("Today", "/today"), ("Dock", "/dock"), ("What if", "/what-if"), ("Squad", "/squad")];
 
 /// A whole page.
-#[must_use]
-pub fn page(title: &str, active: &str, facts: Markup, body: Markup) -> Markup {
+pub(super) fn page(title: &str, facts: Markup, body: Markup) -> Markup {
     html! {
         (DOCTYPE)
         html lang="en" {
@@ -26,7 +25,7 @@ pub fn page(title: &str, active: &str, facts: Markup, body: Markup) -> Markup {
                 nav.index aria-label="Pages" {
                     ul {
                         @for (name, address) in INDEX {
-                            li { a href=(address) aria-current=[(name == active).then_some("page")] { (name) } }
+                            li { a href=(address) aria-current=[(name == title).then_some("page")] { (name) } }
                         }
                     }
                 }
@@ -44,7 +43,6 @@ pub fn page(title: &str, active: &str, facts: Markup, body: Markup) -> Markup {
 }
 
 /// A picture on a page.
-#[must_use]
-pub fn picture(picture: &Picture) -> Markup {
+pub(super) fn picture(picture: &Picture) -> Markup {
     PreEscaped(picture.inline())
 }

@@ -2,15 +2,13 @@
 //!
 //! The address holds the whole state, so that a link reopens it. It names a boat of the squad and never a body mass.
 
-use std::collections::{BTreeMap, HashMap};
+use std::collections::BTreeMap;
 use std::fmt::Write;
-use std::sync::{Arc, Mutex, PoisonError};
+use std::sync::Arc;
 
 use axum::extract::{Query, State};
-use axum::http::StatusCode;
 use axum::response::{Html, IntoResponse, Response};
 use boat::balance::{Boat, Status, Tack};
-use boat::class::Class;
 use boat::gauge::{Gauge, GaugeUnit};
 use boat::setup::{Leg, Sit};
 use maud::{Markup, PreEscaped, html};
@@ -19,6 +17,7 @@ use measure::quantity::{KNOT, plain};
 use squad::{Crew, Squad};
 
 use super::shell;
+use super::yard::{Yard, lock};
 use crate::briefing::card::Posture;
 use crate::briefing::day::shape;
 use crate::briefing::what_if::{Answer, Best, Moved, Place, knots, written};
@@ -30,29 +29,6 @@ use crate::words::Words;
 
 /// Winds that may be asked for, knots at ten metres.
 const KNOTS: (f64, f64) = (2.0, 30.0);
-/// Best setups kept at hand.
-const KEPT: usize = 64;
-
-/// What the pages stand on: a squad, her class and the words.
-#[derive(Debug)]
-pub struct Yard {
-    /// The squad.
-    pub squad: Squad,
-    /// The class of her boats.
-    pub class: Class,
-    /// The words.
-    pub words: Words,
-    best: Mutex<HashMap<String, Arc<Best>>>,
-}
-
-impl Yard {
-    /// A yard of a squad and her class.
-    #[must_use]
-    pub fn new(squad: Squad, class: Class, words: Words) -> Self {
-        Self { squad, class, words, best: Mutex::default() }
-    }
-}
-
 /// What the address asks for.
 #[derive(Debug, Clone)]
 struct Asked {
@@ -159,20 +135,16 @@ impl Solved {
         }
     }
 
-    fn of(yard: &Yard, asked: Asked) -> Result<Self, String> {
-        let crew = yard.squad.crews.iter().find(|c| c.boat.label == asked.boat).ok_or("There is no boat yet: add one.")?.clone();
+    fn of(yard: &Yard, squad: &Squad, asked: Asked) -> Result<Self, String> {
+        let crew = squad.crews.iter().find(|c| c.boat.label == asked.boat).ok_or("There is no boat yet: add one.")?.clone();
         let boat = Day::open(asked.knots * KNOT).own(&yard.class, &crew).map_err(|error| format!("{error:#}"))?;
-        let key = format!("{} {} {:?} {:?}", asked.boat, asked.knots, asked.leg, asked.tack);
-        let known = yard.best.lock().unwrap_or_else(PoisonError::into_inner).get(&key).cloned();
-        let mut solved = |boat: &Boat| -> Result<Arc<Best>, Status> {
+        let key = format!("{crew:?} {} {:?} {:?}", asked.knots, asked.leg, asked.tack);
+        let known = lock(&yard.best).get(&key).cloned();
+        let solved = |boat: &Boat| -> Result<Arc<Best>, Status> {
             let day = Day::open(asked.knots * KNOT);
             let place = Place { boat, sailor: crew.sailor.body, day, leg: asked.leg, tack: asked.tack };
             let best = Arc::new(place.best()?);
-            let mut kept = yard.best.lock().unwrap_or_else(PoisonError::into_inner);
-            if kept.len() >= KEPT {
-                kept.clear();
-            }
-            kept.insert(key.clone(), Arc::clone(&best));
+            yard.keep_best(key.clone(), Arc::clone(&best));
             Ok(best)
         };
         let best = match known {
@@ -200,22 +172,21 @@ pub(super) async fn page(State(yard): State<Arc<Yard>>, Query(pairs): Query<Vec<
 }
 
 /// The parts that change while a slider moves.
-pub(super) async fn parts(State(yard): State<Arc<Yard>>, Query(pairs): Query<Vec<(String, String)>>) -> Response {
+pub(super) async fn parts(State(yard): State<Arc<Yard>>, Query(pairs): Query<Vec<(String, String)>>) -> super::Answer {
+    let squad = yard.squad()?;
     let made = tokio::task::spawn_blocking(move || {
-        let asked = Asked::read(&pairs, &yard.squad);
-        match Solved::of(&yard, asked) {
+        let asked = Asked::read(&pairs, &squad);
+        match Solved::of(&yard, &squad, asked) {
             Ok(solved) => moving(&yard, &solved),
             Err(why) => html! { div #verdict { p.verdict { (why) } } },
         }
     });
-    match made.await {
-        Ok(parts) => Html(parts.into_string()).into_response(),
-        Err(_) => StatusCode::INTERNAL_SERVER_ERROR.into_response(),
-    }
+    let parts = made.await.map_err(|_| super::Refusal::because("This could not be drawn", "Try another setting."))?;
+    Ok(Html(parts.into_string()).into_response())
 }
 
 /// A gauge's name in a coach's words, and where its tape begins.
-fn names(words: &Words, gauge: Gauge) -> (String, String) {
+pub(super) fn names(words: &Words, gauge: Gauge) -> (String, String) {
     let key = match gauge {
         Gauge::CarOffset => "car",
         Gauge::BoardAngle => "board",
@@ -232,14 +203,14 @@ fn names(words: &Words, gauge: Gauge) -> (String, String) {
     }
 }
 
-fn whole(yard: &Yard, solved: &Solved) -> Markup {
+fn whole(yard: &Yard, squad: &Squad, solved: &Solved) -> Response {
     let asked = &solved.asked;
     let tack = if asked.tack == Tack::Port { "port" } else { "starboard" };
     let facts = html! { p { b { (solved.crew.sailor.label) } " in " (asked.boat) ", " (plain(asked.knots)) " knots at 10 m, " (asked.leg.name()) ", " (tack) " tack" } };
     let place = solved.place();
     let body = html! {
         form method="get" action="/what-if" data-live="/what-if/parts" {
-            (choices_inside(yard, asked))
+            (choices_inside(squad, asked))
             (moving_verdict(solved))
             div.columns {
                 div { (moving_sides(yard, solved)) }
@@ -270,24 +241,24 @@ fn whole(yard: &Yard, solved: &Solved) -> Markup {
             }
         }
     };
-    shell::page("What if", "What if", facts, body)
+    super::whole("What if", facts, body)
 }
 
 fn turn(name: &str, says: &str, low: f64, high: f64, value: f64) -> Markup {
     html! { p { label for=(name) { (says) } input #(name) type="range" name=(name) min=(low) max=(high) step="5" value=(value.round()); } }
 }
 
-fn choices(yard: &Yard, asked: &Asked) -> Markup {
-    html! { form method="get" action="/what-if" { (choices_inside(yard, asked)) p { button.tag type="submit" { "Show this setup" } } } }
+fn choices(squad: &Squad, asked: &Asked) -> Markup {
+    html! { form method="get" action="/what-if" { (choices_inside(squad, asked)) p { button.tag type="submit" { "Show this setup" } } } }
 }
 
-fn choices_inside(yard: &Yard, asked: &Asked) -> Markup {
+fn choices_inside(squad: &Squad, asked: &Asked) -> Markup {
     let told = |name: &str| html! { @if let Some(why) = asked.wrong.get(name) { p.wrong role="alert" { (why) } } };
     html! {
         section.first {
             div.fields {
                 div { label for="boat" { "Sailor and boat" }
-                    select #boat name="boat" { @for crew in &yard.squad.crews {
+                    select #boat name="boat" { @for crew in &squad.crews {
                         option value=(crew.boat.label) selected[crew.boat.label == asked.boat] { (crew.sailor.label) " in " (crew.boat.label) }
                     } } (told("boat")) }
                 div { label for="wind" { "Wind, knots at 10 m" } input #wind name="wind" inputmode="decimal" value=(plain(asked.knots)); (told("wind")) }

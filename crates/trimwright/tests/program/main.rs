@@ -8,6 +8,7 @@ mod cards;
 mod debrief;
 mod dock;
 mod output;
+mod pages;
 mod polar;
 mod score;
 mod weigh;
