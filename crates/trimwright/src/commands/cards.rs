@@ -18,7 +18,7 @@ use trimwright::cards::{Layout, pdf, strips_pdf};
 use trimwright::words::Words;
 
 use super::chart::Charts;
-use super::day::{Day, OfClass, Units, Weather};
+use super::day::{OfClass, Units, Weather};
 use super::watch::{Watch, told};
 use crate::input;
 use crate::jobs::Progress;

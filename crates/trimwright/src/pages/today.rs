@@ -6,7 +6,7 @@ use std::sync::Arc;
 use advice::caution::Caution as Said;
 use axum::extract::State;
 use axum::http::header;
-use axum::response::{IntoResponse, Response};
+use axum::response::IntoResponse;
 use boat::gauge::Gauge;
 use maud::{Markup, PreEscaped, html};
 use measure::quantity::{KNOT, Range, plain};
@@ -457,7 +457,7 @@ pub(super) async fn write(State(yard): State<Arc<Yard>>, Sent(form): Sent) -> An
             let _ = store.withdraw(old.id, old.version, &writer)?;
         }
         for hour in hours {
-            let Ok(at) = today().0.to_datetime(hour.at).to_zoned(tz.clone()) else { continue };
+            let Ok(at) = today().0.to_datetime(hour.at).to_zoned_datetime(tz.clone()) else { continue };
             let fact = ForecastHour {
                 day: kept.id,
                 at: Moment::of(at.timestamp()),

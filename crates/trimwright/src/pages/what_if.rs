@@ -156,19 +156,16 @@ impl Solved {
 }
 
 /// The whole page.
-pub(super) async fn page(State(yard): State<Arc<Yard>>, Query(pairs): Query<Vec<(String, String)>>) -> Response {
+pub(super) async fn page(State(yard): State<Arc<Yard>>, Query(pairs): Query<Vec<(String, String)>>) -> super::Answer {
+    let squad = yard.squad()?;
     let made = tokio::task::spawn_blocking(move || {
-        let asked = Asked::read(&pairs, &yard.squad);
-        match Solved::of(&yard, asked.clone()) {
-            Ok(solved) => whole(&yard, &solved),
-            Err(why) => shell::page("What if", "What if", html! {}, html! { (choices(&yard, &asked)) section { p.verdict { (why) } } }),
+        let asked = Asked::read(&pairs, &squad);
+        match Solved::of(&yard, &squad, asked.clone()) {
+            Ok(solved) => whole(&yard, &squad, &solved),
+            Err(why) => super::whole("What if", html! {}, html! { (choices(&squad, &asked)) section { p.verdict { (why) } } }),
         }
     });
-    match made.await {
-        Ok(page) => Html(page.into_string()).into_response(),
-        Err(_) => (StatusCode::INTERNAL_SERVER_ERROR, super::refused("This could not be drawn", "Go back and try another setting."))
-            .into_response(),
-    }
+    made.await.map_err(|_| super::Refusal::because("This could not be drawn", "Go back and try another setting."))
 }
 
 /// The parts that change while a slider moves.
@@ -463,7 +460,6 @@ fn moving_cost(yard: &Yard, solved: &Solved) -> Markup {
     let (Some(first), Some(last)) = (points.first(), points.last()) else {
         return html! { div #costs { p { "No state of this gauge can be sailed here." } } };
     };
-    let one = gauge.unit_si();
     let least = points.iter().map(|p| p.1).fold(f64::MAX, f64::min).min(0.0);
     let most = points.iter().map(|p| p.1).fold(least + 5.0, f64::max).min(least + 80.0);
     let x = |v: f64| 60.0 + 540.0 * (v - first.0) / (last.0 - first.0).max(1e-9);

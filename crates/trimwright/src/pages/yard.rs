@@ -237,7 +237,7 @@ fn key(day: &Day, squad: &Squad) -> String {
 
 /// Today, by this machine's clock.
 pub(super) fn today() -> Date {
-    Date(jiff::Zoned::now().date())
+    Date(jiff::ZonedDateTime::now().date())
 }
 
 impl Today {

@@ -47,7 +47,8 @@ impl Serving {
     fn send(&self, method: &str, path: &str, more: &str, body: &str) -> Page {
         let mut stream = TcpStream::connect(&self.address).unwrap();
         let host = if more.to_lowercase().contains("host:") { String::new() } else { format!("Host: {}\r\n", self.address) };
-        write!(stream, "{method} {path} HTTP/1.1\r\n{host}Connection: close\r\n{more}Content-Length: {}\r\n\r\n{body}", body.len()).unwrap();
+        write!(stream, "{method} {path} HTTP/1.1\r\n{host}Connection: close\r\n{more}Content-Length: {}\r\n\r\n{body}", body.len())
+            .unwrap();
         let mut text = Vec::new();
         stream.read_to_end(&mut text).unwrap();
         let text = String::from_utf8_lossy(&text).into_owned();
@@ -92,7 +93,8 @@ fn a_morning_from_nothing_to_cards_and_a_verdict() {
     assert!(!pages.get("/squad").body.contains("43.5"));
 
     assert!(pages.get("/dock").body.contains("No wind is known for today"));
-    let wind = [("wind", "12:00 9 12 300\n13:00 10 13 305"), ("timezone", "UTC"), ("signal", "13:00"), ("venue", "the basin"), ("thunder", "1")];
+    let wind =
+        [("wind", "12:00 9 12 300\n13:00 10 13 305"), ("timezone", "UTC"), ("signal", "13:00"), ("venue", "the basin"), ("thunder", "1")];
     assert_eq!(pages.post("/today", &wind).status, 303);
     let begun = Instant::now();
     let today = loop {
@@ -115,9 +117,17 @@ fn a_morning_from_nothing_to_cards_and_a_verdict() {
     assert!(dock.body.contains("high.") && dock.body.contains("Tip the mast back"), "{}", dock.body);
     let wrong = pages.post(&format!("{boat}/readings"), &[("boom_end_dock", "fifty")]);
     assert!(wrong.status == 200 && wrong.body.contains("fifty") && wrong.body.contains("role=\"alert\""));
-    assert_eq!(pages.post(&format!("{boat}/heights"), &[("notch1", "3"), ("height1", "21"), ("notch2", "5"), ("height2", "34")]).status, 303);
+    assert_eq!(
+        pages.post(&format!("{boat}/heights"), &[("notch1", "3"), ("height1", "21"), ("notch2", "5"), ("height2", "34")]).status,
+        303
+    );
     assert!(pages.get(&boat).body.contains("told in her own notches"));
-    assert!(pages.post(&format!("{boat}/heights"), &[("notch1", "3"), ("height1", "21"), ("notch2", "3"), ("height2", "34")]).body.contains("alert"));
+    assert!(
+        pages
+            .post(&format!("{boat}/heights"), &[("notch1", "3"), ("height1", "21"), ("notch2", "3"), ("height2", "34")])
+            .body
+            .contains("alert")
+    );
     assert_eq!(pages.post(&format!("{boat}/weigh"), &[("reading", "44.6"), ("water", "0.4"), ("error", "0.2")]).status, 303);
     assert!(pages.get(&boat).body.contains("class minimum"));
     assert!(pages.post(&format!("{boat}/weigh"), &[("reading", "441")]).body.contains("more than two boats"));
@@ -177,7 +187,16 @@ fn what_if_moves_and_says_why_not() {
     assert!(moved.body.contains("id=\"verdict\"") && moved.body.contains("too far"), "{}", moved.body);
     let two = pages.get("/what-if?boat=Avocet&wind=10&two=1&a.car_offset=30&b.car_offset=10&cost=car_offset&physics=1");
     assert!(two.body.contains("better") && two.body.contains("What does the car cost?") && two.body.contains("newtons"), "{}", two.body);
-    for query in ["wind=-3", "wind=nan", "boat=%3Cscript%3E", "a.car_offset=900", "a.car_offset=nan", "a.boom_end_dock=1e999", "round=x", "leg=%F0%9F%99%82"] {
+    for query in [
+        "wind=-3",
+        "wind=nan",
+        "boat=%3Cscript%3E",
+        "a.car_offset=900",
+        "a.car_offset=nan",
+        "a.boom_end_dock=1e999",
+        "round=x",
+        "leg=%F0%9F%99%82",
+    ] {
         let page = pages.get(&format!("/what-if?{query}"));
         assert!(page.status == 200 && !page.body.contains("<script>alert") && !page.body.contains("NaN"), "{query}: {}", page.status);
     }
