@@ -208,7 +208,10 @@ impl Place<'_> {
             let Some(setting) = best.setup.setting(gauge) else { continue };
             let Ok(reading) = judged(value, Band::of(setting), 0.0, &mast) else { continue };
             if reading.verdict != Verdict::Inside && setting.matters {
-                found.push((reading.cost.unwrap_or(0.0), reading.words(length, Tape::METRIC)));
+                // What it costs is told by the solved state, not by the dock's square law.
+                let words = reading.words(length, Tape::METRIC);
+                let deed = words.split(". ").next().unwrap_or_default().to_owned();
+                found.push((reading.cost.unwrap_or(0.0), deed));
             }
         }
         found.sort_by(|a, b| b.0.total_cmp(&a.0));
@@ -260,10 +263,12 @@ impl Place<'_> {
 #[must_use]
 pub fn written(gauge: Gauge, si: f64) -> f64 {
     let shown = si / gauge.unit_si();
-    match gauge.unit() {
+    let rounded = match gauge.unit() {
         GaugeUnit::Degrees | GaugeUnit::OnOff => shown.round(),
         GaugeUnit::Centimetres => (shown * 2.0).round() / 2.0,
-    }
+    };
+    // No minus before a nought.
+    rounded + 0.0
 }
 
 /// A speed in knots, for the eye.

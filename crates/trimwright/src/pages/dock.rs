@@ -99,7 +99,7 @@ pub(super) async fn list(State(yard): State<Arc<Yard>>) -> Answer {
             @else {
                 h2 { "As rigged, against today's band" }
                 (progress(job.as_deref(), why, "/dock"))
-                table { thead { tr { th { "" } th { "Boat, launch order" } th.hide-narrow { "The tape said" } th { "What to move" } } } tbody { @for row in rows { (row) } } }
+                table { thead { tr { td {} th { "Boat, launch order" } th.hide-narrow { "The tape said" } th { "What to move" } } } tbody { @for row in rows { (row) } } }
                 p.small { "After each move measure again. The coach decides who sails." }
             }
         }

@@ -17,6 +17,7 @@ pub(super) fn page(title: &str, facts: Markup, body: Markup) -> Markup {
                 meta name="viewport" content="width=device-width, initial-scale=1";
                 meta name="color-scheme" content="light dark";
                 title { (title) " · Trimwright" }
+                link rel="icon" href="data:,";
                 link rel="stylesheet" href="/look/style.css";
                 script src="/look/live.js" defer {}
             }

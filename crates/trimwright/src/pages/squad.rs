@@ -41,7 +41,7 @@ pub(super) async fn list(State(yard): State<Arc<Yard>>) -> Answer {
                     @else { form.inline method="post" action="/squad/show" { button.second { "Show body mass for two minutes" } } }
                 }
                 table {
-                    thead { tr { th { "Sailor" } th { "Sails" } th.hide-narrow { "Skill" } th.number.hide-narrow { "Hand" } th { "Body mass" } th { span.quiet { "" } } } }
+                    thead { tr { th { "Sailor" } th { "Sails" } th.hide-narrow { "Skill" } th.number.hide-narrow { "Hand" } th { "Body mass" } td {} } }
                     tbody {
                         @for sailor in &sailors {
                             tr {

@@ -94,13 +94,15 @@ fn show(yard: &Arc<Yard>, now: Option<&Today>, form: &Form, wrong: &Wrong, overt
         for one in solved.iter() {
             cards.push((one, card_of(yard, today, day, one)?));
         }
-        // A caution that all share is told once, over the table.
-        if let Some((_, Some((_, first)))) = cards.first() {
-            common = first
-                .iter()
-                .filter(|c| cards.iter().all(|(_, card)| card.as_ref().is_some_and(|(_, said)| said.contains(c))))
-                .cloned()
-                .collect();
+        // A caution that all have is told once, over the table: where its words differ by skill, each wording once.
+        let all_have = |c: &Said| {
+            cards.iter().all(|(_, card)| card.as_ref().is_some_and(|(_, said)| said.iter().any(|s| s.key == c.key && !s.over_limit)))
+        };
+        let told = || cards.iter().filter_map(|(_, card)| card.as_ref()).flat_map(|(_, said)| said);
+        for caution in told().filter(|c| all_have(c)) {
+            if !common.contains(caution) {
+                common.push(caution.clone());
+            }
         }
         for (k, (one, card)) in cards.iter().enumerate() {
             rows.push(row(yard, k, one, card.as_ref(), &common));
@@ -128,10 +130,10 @@ fn show(yard: &Arc<Yard>, now: Option<&Today>, form: &Form, wrong: &Wrong, overt
                 (progress(job.as_deref(), "Today's settings are not solved yet.", "/today"))
                 @if cards > 0 {
                     p { a.tag href="/today/cards.pdf" { "Print all " (cards) " cards" } " " a.second href="/today/cards.pdf?sheet=a4" { "Four to a sheet" } }
-                    table {
-                        thead { tr { th { "" } th { "Sailor, boat" } th { "How to sit today" } @for gauge in SHOWN { th.number { (names(&yard.words, gauge).0) } } } }
+                    div.wide tabindex="0" role="region" aria-label="Settings of each sailor" { table {
+                        thead { tr { td {} th { "Sailor, boat" } th { "How to sit today" } @for gauge in SHOWN { th.number { (names(&yard.words, gauge).0) } } } }
                         tbody { @for row in &rows { (row) } }
-                    }
+                    } }
                     p.small { "Centimetres; the board along the rail from its pen line. Small figures: the band where it makes no difference. Dotted rests on theory, dashed on common practice." }
                 }
             }
@@ -157,13 +159,18 @@ fn row(yard: &Yard, k: usize, one: &SailorsDay, card: Option<&(CardDocument, Vec
                 td.number { @if let Some(row) = card.rows.iter().find(|r| r.gauge == gauge.name()) {
                     @let value = &row.values[1];
                     span.big class=(if row.rests == Basis::Theory { "theory" } else { "practice" }) { (value.text) }
-                    @if let Some((low, high)) = &value.band { br; small { (low) "–" (high) } }
+                    @if let Some((low, high)) = &value.band { br; small { (band(low, high)) } }
                     @if let Some(was) = &row.was { br; b.act { "was " (was) } }
                 } @else { "–" } }
             }
         }
         @if !own.is_empty() { tr { td {} td colspan="7" { @for caution in own { (said(caution)) } } } }
     }
+}
+
+/// A band in small figures; "to" where a dash would look like a minus.
+fn band(low: &str, high: &str) -> String {
+    if low.starts_with('−') { format!("{low} to {high}") } else { format!("{low}–{high}") }
 }
 
 fn said(caution: &Said) -> Markup {
@@ -198,7 +205,7 @@ fn by_hour(today: &Today) -> Markup {
             "<path class=\"grid\" d=\"M40 {0:.1}H600\"/><text x=\"32\" y=\"{1:.1}\" text-anchor=\"end\">{2}</text>",
             y(level),
             y(level) + 5.0,
-            plain(level)
+            plain(level + 0.0)
         );
         level += 6.0;
     }

@@ -184,6 +184,9 @@ pub(super) async fn parts(State(yard): State<Arc<Yard>>, Query(pairs): Query<Vec
 
 /// A gauge's name in a coach's words, and where its tape begins.
 pub(super) fn names(words: &Words, gauge: Gauge) -> (String, String) {
+    if gauge == Gauge::BoomEndSheeted {
+        return ("Boom end, leech tight".to_owned(), "transom top".to_owned());
+    }
     let key = match gauge {
         Gauge::CarOffset => "car",
         Gauge::BoardAngle => "board",
@@ -219,7 +222,7 @@ fn whole(yard: &Yard, squad: &Squad, solved: &Solved) -> Response {
                     p { label { input.tick type="checkbox" name="hold" value="1" checked[asked.hold]; " Touch nothing else" } }
                     p { label { input.tick type="checkbox" name="two" value="1" checked[asked.two]; " Two setups side by side" } }
                     p { label { input.tick type="checkbox" name="physics" value="1" checked[asked.physics]; " Show the physics" } }
-                    h3 { "Where you stand" }
+                    h2 { "Where you stand" }
                     (turn("round", "Round her, degrees from astern", -180.0, 180.0, asked.eye.round / DEGREE))
                     (turn("up", "Above the water, degrees", 0.0, 80.0, asked.eye.up / DEGREE))
                 }
@@ -328,7 +331,7 @@ fn scale(low: f64, high: f64, band: (f64, f64), matters: bool) -> Markup {
             svg,
             "<path class=\"mark\" d=\"M{0:.1} 44V32\"/><text x=\"{0:.1}\" y=\"57\" font-size=\"12\" text-anchor=\"middle\">{1}</text>",
             x(tick),
-            plain(tick)
+            plain(tick + 0.0)
         );
         tick += every;
     }
@@ -397,7 +400,7 @@ fn moving_sides(yard: &Yard, solved: &Solved) -> Markup {
         div #sides class=(if found.len() > 1 { "pair" } else { "" }) {
             @for (side, answer) in found.iter().enumerate() {
                 div class=(["side side-a", "side side-b"][side]) {
-                    div.names { h3 { (["A", "B"][side]) } }
+                    div.names { h2 { (["A", "B"][side]) } }
                     @match answer { Ok(answer) => (side_view(yard, solved, answer)), Err(why) => p { (sentence(why)) } }
                 }
             }
@@ -478,7 +481,7 @@ fn moving_cost(yard: &Yard, solved: &Solved) -> Markup {
             svg,
             "<path class=\"grid\" d=\"M60 {at:.1}H600\"/><text x=\"52\" y=\"{:.1}\" text-anchor=\"end\">{}</text>",
             at + 5.0,
-            plain(level)
+            plain(level + 0.0)
         );
         level += every;
     }
