@@ -46,8 +46,8 @@ pub(crate) fn class(path: &std::path::Path) -> Result<Class> {
 #[derive(Debug, Args)]
 pub(crate) struct Weather {
     /// Wind in knots; also "5 m/s"
-    #[arg(long, value_name = "KN", allow_hyphen_values = true)]
-    wind: String,
+    #[arg(long, value_name = "KN", allow_hyphen_values = true, required = true)]
+    wind: Option<String>,
     /// Height above the water at which that wind was measured or forecast, in metres
     #[arg(long, value_name = "M", default_value = "10")]
     wind_height: String,
@@ -97,6 +97,11 @@ const GUSTS_OPEN: f64 = 1.3;
 /// In the lee of land 1.4 to 1.5, from the same.
 const GUSTS_SHELTERED: f64 = 1.45;
 
+/// Gust over mean where nobody gave it.
+const fn usual_gusts(sheltered: bool) -> f64 {
+    if sheltered { GUSTS_SHELTERED } else { GUSTS_OPEN }
+}
+
 /// A number with its unit, or alone in the unit of `alone`.
 pub(crate) fn number(text: &str, range: &Range, alone: f64) -> Result<f64, OutOfRange> {
     match text.trim().replace('\u{2212}', "-").replace(',', ".").parse::<f64>() {
@@ -109,18 +114,17 @@ impl Weather {
     /// A wind on open sea, and nothing else said.
     pub(crate) fn of(wind: &str) -> Self {
         let (height, chop) = ("10".to_owned(), "0".to_owned());
-        Self { wind: wind.to_owned(), wind_height: height, water: In::Sea, sheltered: false, chop, gusts: None }
+        Self { wind: Some(wind.to_owned()), wind_height: height, water: In::Sea, sheltered: false, chop, gusts: None }
+    }
+    /// Whether a wind was given.
+    pub(crate) const fn given(&self) -> bool {
+        self.wind.is_some()
     }
     pub(crate) fn read(&self) -> Result<Day> {
+        let wind = self.wind.as_deref().context("--wind is missing: give the wind you expect in knots, like --wind 8")?;
         let metres = |text: &str, low: f64, high: f64, what: &'static str| number(text, &Range { what, low, high, ..Length::RANGE }, 1.0);
         let gusts = match &self.gusts {
-            None => {
-                if self.sheltered {
-                    GUSTS_SHELTERED
-                } else {
-                    GUSTS_OPEN
-                }
-            }
+            None => usual_gusts(self.sheltered),
             Some(text) => text
                 .trim()
                 .replace(',', ".")
@@ -130,7 +134,7 @@ impl Weather {
                 .with_context(|| format!("--gusts {text}: give a three-second gust over the mean wind, 1 to 1.75, like 1.3"))?,
         };
         Ok(Day {
-            given: number(&self.wind, &WIND_RANGE, KNOT).context("--wind")?,
+            given: number(wind, &WIND_RANGE, KNOT).context("--wind")?,
             height: metres(&self.wind_height, 0.5, 30.0, "a height of the wind").context("--wind-height")?,
             law: if self.sheltered { WindLaw::Sheltered } else { WindLaw::Open },
             chop: metres(&self.chop, 0.0, 1.0, "a chop").context("--chop")?,
@@ -141,6 +145,27 @@ impl Weather {
 }
 
 impl Day {
+    /// A day as it is kept, in its forecast: the mean of the hours, at ten metres.
+    pub(crate) fn kept(day: &squad::fact::day::Day, forecast: &[squad::fact::day::ForecastHour]) -> Option<Self> {
+        let law = if day.sheltered { WindLaw::Sheltered } else { WindLaw::Open };
+        let ten = Length::metres(10.0);
+        let winds: Vec<f64> = forecast
+            .iter()
+            .map(|hour| law.profile(measure::Speed::metres_per_second(hour.wind_ms), Length::metres(hour.height_m)).at(ten).si())
+            .collect();
+        if winds.is_empty() {
+            return None;
+        }
+        let water = if day.water == squad::fact::day::FloatsIn::Fresh { Water::Fresh } else { Water::Sea };
+        Some(Self {
+            given: winds.iter().sum::<f64>() / winds.len() as f64,
+            height: 10.0,
+            law,
+            chop: day.chop_m,
+            gusts: day.gusts.unwrap_or_else(|| usual_gusts(day.sheltered)),
+            water: water.at(Temperature::celsius(USUAL_TEMPERATURE)),
+        })
+    }
     /// The conditions of a wind `share` times the day's.
     pub(crate) fn conditions(&self, share: f64, tack: Tack) -> Conditions {
         let speed = measure::Speed::metres_per_second(self.given * share);

@@ -10,6 +10,7 @@ mod dock;
 mod output;
 mod polar;
 mod score;
+mod store;
 mod weigh;
 
 use std::path::{Path, PathBuf};
