@@ -209,7 +209,7 @@ impl Store {
         self.reading(|connection| Row::find(connection, &T::TABLE, &id.to_string()))
     }
 
-    fn rows<T: Fact>(&self, condition: &str, values: &[&dyn rusqlite::ToSql]) -> Result<Vec<Kept<T>>, SquadError> {
+    pub(crate) fn rows<T: Fact>(&self, condition: &str, values: &[&dyn rusqlite::ToSql]) -> Result<Vec<Kept<T>>, SquadError> {
         let sql = format!("{} WHERE {condition} ORDER BY {}, id", row::select(&T::TABLE), T::TABLE.order());
         let rows = self.reading(|connection| {
             let mut query = connection.prepare(&sql)?;

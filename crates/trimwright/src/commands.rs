@@ -1,6 +1,7 @@
 //! The commands, one file each: what is asked for, what the domain answers, how it is shown.
 
 mod assumed;
+mod backup;
 mod balance;
 mod cards;
 mod chart;
@@ -8,10 +9,14 @@ mod class;
 mod day;
 mod debrief;
 mod dock;
+mod export;
+mod forget;
+mod import;
 mod polar;
 mod score;
 mod serve;
 mod setup;
+mod store;
 mod watch;
 mod weigh;
 
@@ -37,11 +42,15 @@ pub(crate) struct Arguments {
 #[derive(Debug, Subcommand)]
 enum Command {
     Assumed(assumed::Assumed),
+    Backup(backup::BackupNow),
     Balance(balance::Balance),
     Cards(cards::Cards),
     Class(class::OneClass),
     Debrief(debrief::Debrief),
     Dock(dock::Dock),
+    Export(export::Export),
+    Forget(forget::Forget),
+    Import(import::Import),
     Polar(polar::PolarOf),
     Score(score::Score),
     Demo(serve::Demo),
@@ -56,11 +65,15 @@ impl Arguments {
         let shown = if self.json { Shown::Json } else { Shown::Table };
         match &self.command {
             Command::Assumed(assumed) => assumed.run(shown),
+            Command::Backup(backup) => backup.run(shown),
             Command::Balance(balance) => balance.run(shown),
             Command::Cards(cards) => cards.run(shown),
             Command::Class(class) => class.run(shown),
             Command::Debrief(debrief) => debrief.run(shown),
             Command::Dock(dock) => dock.run(shown),
+            Command::Export(export) => export.run(shown),
+            Command::Forget(forget) => forget.run(shown),
+            Command::Import(import) => import.run(shown),
             Command::Polar(polar) => polar.run(shown),
             Command::Score(score) => score.run(shown),
             Command::Demo(demo) => demo.run(),

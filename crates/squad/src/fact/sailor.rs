@@ -68,4 +68,14 @@ impl Store {
     pub fn sailor_labelled(&self, label: &str) -> Result<Option<Kept<Sailor>>, SquadError> {
         self.labelled(label)
     }
+
+    /// All sailors that ever had a label here, withdrawn ones too: to forget one.
+    ///
+    /// # Errors
+    /// When the store cannot be read.
+    pub fn ever_labelled(&self, label: &str) -> Result<Vec<Kept<Sailor>>, SquadError> {
+        let wanted = label.trim().to_lowercase();
+        let everybody = self.rows::<Sailor>("withdrawn IN (0, 1)", &[])?;
+        Ok(everybody.into_iter().filter(|s| s.fact.label.to_lowercase() == wanted).collect())
+    }
 }

@@ -18,6 +18,7 @@ use super::row::{self, Row};
 use super::{FILE, SCHEMA, Store, backup, hex, told};
 use crate::error::SquadError;
 use crate::fact::recorder::LARGEST_TRACK;
+use crate::fact::sailor::Sailor;
 use crate::fact::{TABLES, Writer, check_row};
 use crate::id::{Id, Moment};
 
@@ -241,6 +242,10 @@ fn unpack(name: &str, archive: impl Read + Seek, into: &mut Store) -> Result<Vec
         ];
         let sql = "INSERT INTO conflict (id, kind, fact, kept, other, settled) VALUES ($1, $2, $3, $4, $5, $6)";
         into.connection.execute(sql, values).map_err(|e| refused(e, "conflicts.json"))?;
+    }
+    for id in optional(&mut zip, &files, "forgotten.json").map_err(&wrong)? {
+        let id: Id<Sailor> = id.as_str().unwrap_or_default().parse().map_err(|what| wrong(format!("forgotten.json: {what}")))?;
+        into.connection.execute("INSERT INTO forgotten (id) VALUES ($1)", [id.to_string()]).map_err(|e| refused(e, "forgotten.json"))?;
     }
     transaction.commit().map_err(|e| into.told(e))?;
     for file in files.iter().filter(|file| !known.contains(file)) {

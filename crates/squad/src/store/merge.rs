@@ -3,7 +3,8 @@
 //! Facts are united by their ids. Of a fact that stands in both, the states tell whose edit came first: a state that the other
 //! store knows as a former one is older, and the newer stays. Where both were edited since they were one, the later edit stands
 //! (by clock, then by id of the state, so that both stores choose alike), the other is kept as a conflict until a person settles
-//! it, and the version counts on, so that no open page writes over it unseen. What was forgotten here does not come back. All
+//! it, and the version counts on, so that no open page writes over it unseen. Who was forgotten here does not come back; who was
+//! forgotten there and is here stays, and is told. All
 //! of it is one transaction.
 
 use std::collections::{BTreeMap, BTreeSet};
@@ -30,6 +31,8 @@ pub struct Merged {
     pub conflicts: usize,
     /// Facts about sailors forgotten here, left out.
     pub forgotten: usize,
+    /// Labels of sailors that are here and were forgotten in the other store: somebody should ask whether to forget them here.
+    pub forgotten_there: Vec<String>,
     /// Labels that two boats or two sailors have now: kind and label.
     pub doubled: Vec<(String, String)>,
     /// Facts added or changed, by kind.
@@ -114,6 +117,7 @@ impl Store {
             }
         }
         histories(here, there, &gone).map_err(|e| self.told(e))?;
+        merged.forgotten_there = forgotten_there(here, there).map_err(|e| self.told(e))?;
         transaction.commit().map_err(|e| self.told(e))?;
         merged.doubled = self.doubled()?;
         Ok(merged)
@@ -229,6 +233,21 @@ fn bring_bytes(here: &Connection, there: &Connection, file: &Row) -> rusqlite::R
         here.execute("INSERT INTO track_bytes (sha256, bytes) VALUES ($1, $2)", params![hash, bytes])?;
     }
     Ok(())
+}
+
+/// Takes over who was forgotten there and is not here; the labels of those who are here.
+fn forgotten_there(here: &Connection, there: &Connection) -> rusqlite::Result<Vec<String>> {
+    let mut still_here = Vec::new();
+    for id in ids(there, "forgotten")? {
+        let label: Option<String> = here.query_row("SELECT label FROM sailor WHERE id = $1", [&id], |r| r.get(0)).optional()?;
+        match label {
+            Some(label) => still_here.push(label),
+            None => {
+                here.execute("INSERT INTO forgotten (id) VALUES ($1) ON CONFLICT (id) DO NOTHING", [&id])?;
+            }
+        }
+    }
+    Ok(still_here)
 }
 
 /// Unites what facts were before, and conflicts; one settled in either store is settled. A history comes only with its fact.

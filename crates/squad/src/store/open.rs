@@ -27,7 +27,8 @@ const WHOSE: i64 = 0x5472_696d;
 /// How long a write waits for another program's to end.
 const PATIENCE: Duration = Duration::from_secs(2);
 
-/// A store up to this size is checked whole when it is opened; a larger one when it is backed up, each day of use. 16 MB take 20 ms.
+/// A store up to this size is checked whole when it is opened; a larger one when it is backed up, each day of use. Measured: 16 MB
+/// of notes take 25 ms.
 const CHECKED_AT_OPENING: u64 = 16 << 20;
 
 impl Store {

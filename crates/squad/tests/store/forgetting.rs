@@ -96,4 +96,14 @@ fn a_merge_does_not_bring_a_forgotten_sailor_back() {
     assert!(a.sailors().unwrap().is_empty());
     assert!(a.add_as(sailor, &mio(), &writer(0)).is_err());
     assert!(a.forget(sailor).is_err());
+    // The other store still has the sailor, and is told.
+    let told = b.import(here.path(), &writer(0)).unwrap().value.forgotten_there;
+    assert_eq!((told, b.sailors().unwrap().len()), (vec!["sailor 1".to_owned()], 1));
+    // A third, by an archive, takes over that the sailor is forgotten.
+    let mut archive = std::io::Cursor::new(Vec::new());
+    a.export(&mut archive, minute(0)).unwrap();
+    let third = tempfile::tempdir().unwrap();
+    let mut c = new(third.path());
+    c.import_archive("archive", archive).unwrap();
+    assert_eq!(c.import(there.path(), &writer(0)).unwrap().value.forgotten, 1 + about);
 }

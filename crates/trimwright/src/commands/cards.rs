@@ -1,16 +1,16 @@
 //! `cards`: a card for every sailor of a squad.
 
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use std::sync::Mutex;
 
 use advice::caution::Caution;
-use anyhow::{Context, Result, bail};
+use anyhow::{Context, Result, anyhow, bail};
 use boat::gauge::Gauge;
 use clap::{Args, ValueEnum};
 use measure::Warning;
 use rayon::prelude::*;
 use serde::Serialize;
-use squad::Squad;
+use squad::{Date, Squad};
 use trimwright::briefing::card::{CardDocument, CardRow, Cost};
 use trimwright::briefing::day::{KEPT, Who, Written, card};
 use trimwright::briefing::solved::{SHARES, beat, own_setup, tacks, ten_metres, winds};
@@ -18,7 +18,8 @@ use trimwright::cards::{Layout, pdf, strips_pdf};
 use trimwright::words::Words;
 
 use super::chart::Charts;
-use super::day::{OfClass, Units, Weather};
+use super::day::{Day, OfClass, Units, Weather};
+use super::store::{squad_of, weather_on};
 use super::watch::{Watch, told};
 use crate::input;
 use crate::jobs::Progress;
@@ -34,6 +35,7 @@ const SHOWN: [Gauge; 5] = [Gauge::BoomEndDock, Gauge::SailBoomGap, Gauge::CarOff
 ///
 /// Without a squad file it takes the program's own twelve invented sailors. No card shows a body mass.
 #[derive(Debug, Args)]
+#[command(mut_arg("wind", |wind| wind.required(false).required_unless_present("store")))]
 #[command(after_help = "Example, cards for the invented squad in 10 knots:\n  $ trimwright cards --wind 10 --out cards.pdf")]
 pub(crate) struct Cards {
     #[command(flatten)]
@@ -41,6 +43,9 @@ pub(crate) struct Cards {
     /// The squad file (TOML or CSV); without it an invented one
     #[arg(long, value_name = "FILE")]
     squad: Option<PathBuf>,
+    /// The folder where the squad is kept, instead of --squad; without --wind it also gives the day's forecast
+    #[arg(long, value_name = "DIR", conflicts_with = "squad")]
+    store: Option<PathBuf>,
     #[command(flatten)]
     weather: Weather,
     #[command(flatten)]
@@ -58,8 +63,8 @@ pub(crate) struct Cards {
     /// class, water or gusts
     #[arg(long, value_name = "FILE.json")]
     chart: Option<PathBuf>,
-    /// The day on the cards; without it today's
-    #[arg(long, value_name = "WORDS")]
+    /// The day on the cards, in words; with --store its date, like 2026-04-02. Without it today's
+    #[arg(long, value_name = "DAY")]
     day: Option<String>,
     /// Units on the cards
     #[arg(long, value_enum, default_value_t = Units::Metric)]
@@ -92,6 +97,17 @@ struct Row {
 }
 
 impl Cards {
+    /// The squad as it is kept, the day's weather and date.
+    fn kept(&self, folder: &Path) -> Result<(Squad, Day, String, Vec<Warning>)> {
+        let date = match &self.day {
+            Some(day) => day.parse::<Date>().map_err(|error| anyhow!("--day: {error}"))?,
+            None => Date(jiff::ZonedDateTime::now().date()),
+        };
+        let (store, squad, mut warnings) = squad_of(folder, Some(date))?;
+        let day = if self.weather.given() { self.weather.read()? } else { weather_on(&store, date, &mut warnings)? };
+        Ok((squad, day, in_words(date.0), warnings))
+    }
+
     fn squad(&self) -> Result<(Squad, Vec<Warning>)> {
         let (name, bytes) = match &self.squad {
             None => ("the invented squad".to_owned(), EXAMPLE.to_vec()),
@@ -103,16 +119,21 @@ impl Cards {
 
     pub(crate) fn run(&self, shown: Shown) -> Result<Done> {
         let class = self.class.read()?;
-        let day = self.weather.read()?;
+        let (squad, day, date, mut warnings) = match &self.store {
+            Some(folder) => self.kept(folder)?,
+            None => {
+                let day = self.weather.read()?;
+                let (squad, warnings) = self.squad()?;
+                (squad, day, self.day.clone().unwrap_or_else(today), warnings)
+            }
+        };
         let watched = self.watch.read(&day)?;
-        let (squad, mut warnings) = self.squad()?;
         if day.given <= 0.0 {
             bail!("no wind: there is nothing to set; give the wind you expect, like --wind 6");
         }
         let out = WholeFile::open(&self.out)?;
         let strips = self.strips.as_deref().map(WholeFile::open).transpose()?;
         let words = Words::english().context("the words of the cards")?;
-        let date = self.day.clone().unwrap_or_else(today);
         let boat = day.boat(&class, None)?;
         let boats =
             squad.crews.iter().map(|crew| day.own(&class, crew).with_context(|| crew.sailor.label.clone())).collect::<Result<Vec<_>>>()?;
@@ -221,5 +242,9 @@ impl Cards {
 
 /// Today, by this machine's clock.
 fn today() -> String {
-    jiff::ZonedDateTime::now().strftime("%-d %B").to_string()
+    in_words(jiff::ZonedDateTime::now().date())
+}
+
+fn in_words(date: jiff::civil::Date) -> String {
+    date.strftime("%-d %B").to_string()
 }

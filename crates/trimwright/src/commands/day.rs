@@ -11,7 +11,7 @@ use measure::fluid::Water;
 use measure::quantity::{KNOT, OutOfRange, Range, plain};
 use measure::wind::WIND_RANGE;
 use measure::{Length, Mass, Temperature, WindLaw};
-use trimwright::day::{GUSTS_OPEN, GUSTS_SHELTERED};
+use trimwright::day::usual_gusts;
 
 pub(crate) use trimwright::day::Day;
 
@@ -45,8 +45,8 @@ pub(crate) fn class(path: &std::path::Path) -> Result<Class> {
 #[derive(Debug, Args)]
 pub(crate) struct Weather {
     /// Wind in knots; also "5 m/s"
-    #[arg(long, value_name = "KN", allow_hyphen_values = true)]
-    wind: String,
+    #[arg(long, value_name = "KN", allow_hyphen_values = true, required = true)]
+    wind: Option<String>,
     /// Height above the water at which that wind was measured or forecast, in metres
     #[arg(long, value_name = "M", default_value = "10")]
     wind_height: String,
@@ -85,18 +85,17 @@ impl Weather {
     /// A wind on open sea, and nothing else said.
     pub(crate) fn of(wind: &str) -> Self {
         let (height, chop) = ("10".to_owned(), "0".to_owned());
-        Self { wind: wind.to_owned(), wind_height: height, water: In::Sea, sheltered: false, chop, gusts: None }
+        Self { wind: Some(wind.to_owned()), wind_height: height, water: In::Sea, sheltered: false, chop, gusts: None }
+    }
+    /// Whether a wind was given.
+    pub(crate) const fn given(&self) -> bool {
+        self.wind.is_some()
     }
     pub(crate) fn read(&self) -> Result<Day> {
+        let wind = self.wind.as_deref().context("--wind is missing: give the wind you expect in knots, like --wind 8")?;
         let metres = |text: &str, low: f64, high: f64, what: &'static str| number(text, &Range { what, low, high, ..Length::RANGE }, 1.0);
         let gusts = match &self.gusts {
-            None => {
-                if self.sheltered {
-                    GUSTS_SHELTERED
-                } else {
-                    GUSTS_OPEN
-                }
-            }
+            None => usual_gusts(self.sheltered),
             Some(text) => text
                 .trim()
                 .replace(',', ".")
@@ -106,7 +105,7 @@ impl Weather {
                 .with_context(|| format!("--gusts {text}: give a three-second gust over the mean wind, 1 to 1.75, like 1.3"))?,
         };
         Ok(Day {
-            given: number(&self.wind, &WIND_RANGE, KNOT).context("--wind")?,
+            given: number(wind, &WIND_RANGE, KNOT).context("--wind")?,
             height: metres(&self.wind_height, 0.5, 30.0, "a height of the wind").context("--wind-height")?,
             law: if self.sheltered { WindLaw::Sheltered } else { WindLaw::Open },
             chop: metres(&self.chop, 0.0, 1.0, "a chop").context("--chop")?,

@@ -13,6 +13,7 @@ use trimwright::pages::{Yard, router};
 use trimwright::words::Words;
 
 use super::day::OfClass;
+use super::store::OfStore;
 use crate::output::{Done, warn};
 
 /// The invented squad, as it came off its trailer: the demo's.
@@ -20,13 +21,12 @@ const AS_RIGGED: &[u8] = include_bytes!("../../../../data/squads/as_rigged.toml"
 
 /// The coach's pages in a browser on this machine: Today, Dock, What if, Squad
 ///
-/// Nobody else on the network can open them. Stop with Ctrl-C.
+/// The folder of the squad is made where it is missing. Nobody else on the network can open the pages. Stop with Ctrl-C.
 #[derive(Debug, Args)]
 #[command(after_help = "Example:\n  $ trimwright serve --store squad")]
 pub(crate) struct Serve {
-    /// The folder the squad is kept in; made where it is missing
-    #[arg(long, value_name = "DIR")]
-    store: PathBuf,
+    #[command(flatten)]
+    store: OfStore,
     #[command(flatten)]
     class: OfClass,
     /// The port
@@ -50,7 +50,7 @@ pub(crate) struct Demo {
 
 impl Serve {
     pub(crate) fn run(&self) -> Result<Done> {
-        let opened = Store::open_or_new(&self.store)?;
+        let opened = Store::open_or_new(&self.store.folder()?)?;
         warn(&opened.warnings);
         pages(opened.value, &self.class, self.port)
     }

@@ -11,18 +11,20 @@ use boat::balance::{Boat, Tack};
 use boat::chart::Cell;
 use boat::class::Class;
 use boat::setup::{Leg, LegSetup, Request};
+use measure::Temperature;
 use measure::quantity::KNOT;
-use measure::{Temperature, WindLaw};
 use rayon::prelude::*;
-use squad::fact::day::{Day as DayFact, FloatsIn, ForecastHour};
+use squad::fact::day::{Day as DayFact, ForecastHour};
 use squad::{Crew, Date, Kept, Squad, SquadError, Store, Writer};
 
 use crate::briefing::day::SolvedWind;
 use crate::briefing::solved;
 use crate::briefing::what_if::Best;
-use crate::day::{Day, GUSTS_OPEN, GUSTS_SHELTERED};
+use crate::day::Day;
 use crate::words::Words;
 
+/// Less than half a knot is no wind to set a boat for, m/s.
+const LEAST_WIND: f64 = 0.5 * KNOT;
 /// Best setups of What if kept at hand.
 const KEPT: usize = 64;
 /// For how long the squad page shows masses once it is asked to.
@@ -241,44 +243,9 @@ pub(super) fn today() -> Date {
 }
 
 impl Today {
-    /// The day's wind: the mean of the hours on the water, from the warning signal on for three hours; of all hours where no signal
-    /// was set. `None` without a forecast.
+    /// The day's wind: that of the hours its cards are for. `None` without a forecast, or without wind.
     pub(super) fn day(&self) -> Option<Day> {
-        let fact = &self.kept.fact;
-        let zone = jiff::tz::TimeZone::get(&fact.timezone).unwrap_or(jiff::tz::TimeZone::UTC);
-        let hour = |h: &Kept<ForecastHour>| zone.to_datetime(h.fact.at.timestamp()).time();
-        let start = fact.warning_signal.as_ref().and_then(|t| t.parse::<jiff::civil::Time>().ok());
-        let on_water: Vec<&Kept<ForecastHour>> = match start {
-            None => self.hours.iter().collect(),
-            Some(start) => {
-                let within = |h: &&Kept<ForecastHour>| {
-                    let after = (hour(h) - start).total(jiff::Unit::Hour).unwrap_or(0.0);
-                    (-0.99..3.0).contains(&after)
-                };
-                let some: Vec<_> = self.hours.iter().filter(within).collect();
-                if some.is_empty() { self.hours.iter().collect() } else { some }
-            }
-        };
-        let first = on_water.first()?;
-        let wind = on_water.iter().map(|h| h.fact.wind_ms).sum::<f64>() / on_water.len() as f64;
-        let gusts: Vec<f64> =
-            on_water.iter().filter_map(|h| h.fact.gust_ms.map(|g| g / h.fact.wind_ms.max(0.5))).filter(|g| *g > 1.0).collect();
-        let usual = if fact.sheltered { GUSTS_SHELTERED } else { GUSTS_OPEN };
-        let forecast = if gusts.is_empty() { usual } else { gusts.iter().sum::<f64>() / gusts.len() as f64 };
-        let water = match fact.water {
-            FloatsIn::Sea => measure::fluid::Water::Sea,
-            FloatsIn::Fresh => measure::fluid::Water::Fresh,
-        };
-        Some(Day {
-            height: first.fact.height_m,
-            law: if fact.sheltered { WindLaw::Sheltered } else { WindLaw::Open },
-            chop: fact.chop_m,
-            gusts: fact.gusts.unwrap_or(forecast).clamp(1.0, 1.75),
-            water: water.at(fact
-                .water_temperature_k
-                .map_or(Temperature::celsius(crate::day::USUAL_TEMPERATURE), |k| Temperature::celsius(k - Temperature::celsius(0.0).si()))),
-            given: wind,
-        })
-        .filter(|day| day.given > 0.5 * KNOT)
+        let hours: Vec<ForecastHour> = self.hours.iter().map(|h| h.fact.clone()).collect();
+        Day::kept(&self.kept.fact, &hours).filter(|day| day.given > LEAST_WIND)
     }
 }

@@ -11,6 +11,7 @@ mod output;
 mod pages;
 mod polar;
 mod score;
+mod store;
 mod weigh;
 
 use std::path::{Path, PathBuf};
