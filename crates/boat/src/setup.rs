@@ -325,16 +325,17 @@ impl Request<'_> {
     }
 
     /// The trim (course and boom; on a reach the boom) taken anew in the mean wind, every other setting held, and the greatest breach
-    /// of a limit.
+    /// of a limit. A near state to start from makes it quicker.
     ///
     /// # Errors
     /// The model's status when these settings have no answer.
-    pub fn trimmed(&self, leg: Leg, held: &Controls) -> Result<(Trimmed, f64), Status> {
+    pub fn trimmed(&self, leg: Leg, held: &Controls, near: Option<&Trimmed>) -> Result<(Trimmed, f64), Status> {
         let reach = (leg == Leg::Reach).then(|| self.reach.unwrap_or(REACHES[0]));
         let steady = Request { gusts: 1.0, reach, bands: false, ..*self };
         let mut plan = steady.plan(leg, *held);
         plan.shared.clear();
-        let found = optimum(&plan, &[], &SEARCH, None)?;
+        let starts: Vec<Trimmed> = near.into_iter().cloned().collect();
+        let found = optimum(&plan, &starts, &SEARCH, None)?;
         let breach = found.breach;
         found.winds.into_iter().next().map(|trimmed| (trimmed, breach)).ok_or(Status::Unsettled)
     }

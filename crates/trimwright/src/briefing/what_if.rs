@@ -36,6 +36,8 @@ pub const MOVED: [Gauge; 10] = [
 
 /// A breach of a limit up to this, in its unit, is kept.
 const KEPT: f64 = 0.02;
+/// Strides in which a state that one stride misses is led to.
+const STRIDES: u32 = 5;
 /// Points of a sweep.
 const SWEPT: u32 = 17;
 
@@ -108,7 +110,7 @@ impl Place<'_> {
             _ => 0.0,
         };
         let setup = request.leg(self.leg, rake)?;
-        let (mean, _) = request.trimmed(self.leg, &setup.mean().controls)?;
+        let (mean, _) = request.trimmed(self.leg, &setup.mean().controls, None)?;
         Ok(Best { setup, mean })
     }
 
@@ -150,7 +152,19 @@ impl Place<'_> {
                 Outcome::Status(status) => Err(status.words().to_owned()),
             };
         }
-        request.trimmed(self.leg, held).map(|found| found.0).map_err(|status| status.words().to_owned())
+        match request.trimmed(self.leg, held, Some(&best.mean)) {
+            Ok(found) => Ok(found.0),
+            // What is not found in one stride is led to from the best in several.
+            Err(_) => {
+                let mut at = best.mean.clone();
+                for k in 1..=STRIDES {
+                    let share = f64::from(k) / f64::from(STRIDES);
+                    let between = core::array::from_fn(|i| best.mean.controls[i] + share * (held[i] - best.mean.controls[i]));
+                    at = request.trimmed(self.leg, &between, Some(&at)).map_err(|status| status.words().to_owned())?.0;
+                }
+                Ok(at)
+            }
+        }
     }
 
     /// Speed of the leg's aim.

@@ -12,7 +12,7 @@ use measure::quantity::{Range, plain};
 use measure::{Angle, Length, Mass};
 use squad::fact::boat_facts::{Boat, NotchHeight, Reading};
 use squad::fact::weigh::WeighIn;
-use squad::{Id, Kept, Moment, SquadError};
+use squad::{Id, Kept, Moment, Squad, SquadError};
 
 use super::form::{Form, Wrong, told};
 use super::today::{progress, wanted};
@@ -34,16 +34,17 @@ const ROUND: [Gauge; 8] = [
 ];
 
 /// Readings of one boat, judged: what is held against today's bands.
-fn judged(day: &SailorsDay, readings: &[(Gauge, f64)]) -> Vec<Judged> {
+fn judged(day: &SailorsDay, squad: &Squad, readings: &[(Gauge, f64)]) -> Vec<Judged> {
     let Some(beat) = &day.beat else { return Vec::new() };
-    let heights: Vec<(u32, f64)> = day.crew.boat.boom_end.iter().flatten().map(|r| (r.notch, r.height.si())).collect();
+    let (crew, own) = day.now(squad);
+    let heights: Vec<(u32, f64)> = crew.boat.boom_end.iter().flatten().map(|r| (r.notch, r.height.si())).collect();
     let error = |gauge| day.boat.class.gauges.iter().find(|d| d.gauge == gauge).map_or(0.02, |d| d.repeat_error);
     let mast = Notches::measured(&day.boat, &heights, error(Gauge::BoomEndDock)).map_or_else(|_| Notches::of_class(&day.boat), |n| n.value);
     let of = |gauge| readings.iter().find(|r| r.0 == gauge).map(|r| r.1);
     let own_drop = of(Gauge::BoomEndDock)
         .zip(of(Gauge::BoomEndSheeted))
         .map(|(dock, sheeted)| SheetedDrop::own(dock, sheeted, [Gauge::BoomEndDock, Gauge::BoomEndSheeted].map(error)));
-    let round = Round { boat: &day.boat, beat, leg: beat, mast, own_drop, own: day.own.clone() };
+    let round = Round { boat: &day.boat, beat, leg: beat, mast, own_drop, own };
     readings.iter().filter_map(|&(gauge, value)| round.judged(gauge, value).ok()).collect()
 }
 
@@ -69,7 +70,7 @@ pub(super) async fn list(State(yard): State<Arc<Yard>>) -> Answer {
         let readings = today_on(&yard, boat.id)?;
         let day = solved.as_ref().and_then(|s| s.iter().find(|d| d.crew.boat.label == boat.fact.label));
         let plain_readings: Vec<_> = readings.iter().map(|r| (r.0, r.1)).collect();
-        let verdicts = day.map(|d| judged(d, &plain_readings));
+        let verdicts = day.map(|d| judged(d, &squad, &plain_readings));
         let moves: Vec<&Judged> = verdicts.iter().flatten().filter(|j| j.verdict != Verdict::Inside).collect();
         let words = match (&verdicts, readings.is_empty(), moves.first()) {
             (_, true, _) => html! { span.quiet { "not measured" } },
@@ -135,11 +136,12 @@ pub(super) async fn boat(State(yard): State<Arc<Yard>>, Path(id): Path<String>) 
 
 fn page(yard: &Arc<Yard>, boat: &Kept<Boat>, form: &Form, wrong: &Wrong) -> Answer {
     let readings = today_on(yard, boat.id)?;
+    let squad = yard.squad()?;
     let (job, why) = wanted(yard)?;
     let solved = job.as_ref().and_then(|job| job.solved());
     let day = solved.as_ref().and_then(|s| s.iter().find(|d| d.crew.boat.label == boat.fact.label));
     let pairs: Vec<_> = readings.iter().map(|r| (r.0, r.1)).collect();
-    let verdicts = day.map(|d| judged(d, &pairs)).unwrap_or_default();
+    let verdicts = day.map(|d| judged(d, &squad, &pairs)).unwrap_or_default();
     let moves: Vec<&Judged> = verdicts
         .iter()
         .filter(|j| j.verdict != Verdict::Inside)

@@ -13,7 +13,7 @@ use measure::quantity::{KNOT, Range, plain};
 use measure::wind::WIND_RANGE;
 use measure::{Basis, Length, Temperature};
 use squad::fact::day::{Day as DayFact, FloatsIn, ForecastHour};
-use squad::{Edit, Moment};
+use squad::{Edit, Moment, Squad};
 
 use super::form::{Form, Wrong, told};
 use super::what_if::names;
@@ -62,13 +62,20 @@ pub(super) fn progress(job: Option<&Job>, why: &str, back: &str) -> Markup {
 }
 
 /// A sailor's card of a solved day, with the cautions on it.
-fn card_of(yard: &Yard, today: &Today, day: &Day, solved: &SailorsDay) -> Result<Option<(CardDocument, Vec<Said>)>, Refusal> {
-    let cautions = yard.cautions(today, day, &solved.crew)?;
+fn card_of(
+    yard: &Yard,
+    squad: &Squad,
+    today: &Today,
+    day: &Day,
+    solved: &SailorsDay,
+) -> Result<Option<(CardDocument, Vec<Said>)>, Refusal> {
+    let (crew, own) = solved.now(squad);
+    let cautions = yard.cautions(today, day, &crew)?;
     let who = Who {
-        sailor: solved.crew.sailor.label.clone(),
-        boat: solved.crew.boat.label.clone(),
-        hand: solved.crew.sailor.hand.si(),
-        own: solved.own.clone(),
+        sailor: crew.sailor.label.clone(),
+        boat: crew.boat.label.clone(),
+        hand: crew.sailor.hand.si(),
+        own,
         cautions: cautions.clone(),
     };
     let written = Written { date: today.kept.fact.date.0.strftime("%-d %B").to_string(), unit: ("cm", 0.01) };
@@ -92,7 +99,7 @@ fn show(yard: &Arc<Yard>, now: Option<&Today>, form: &Form, wrong: &Wrong, overt
     if let (Some(today), Some(day), Some(solved)) = (now, &day, &solved) {
         let mut cards = Vec::new();
         for one in solved.iter() {
-            cards.push((one, card_of(yard, today, day, one)?));
+            cards.push((one, card_of(yard, &squad, today, day, one)?));
         }
         // A caution that all have is told once, over the table: where its words differ by skill, each wording once.
         let all_have = |c: &Said| {
@@ -517,12 +524,13 @@ pub(super) async fn cards(
 ) -> Answer {
     let Some(today) = yard.today()? else { return Err(Refusal::lost("There is no wind for today")) };
     let Some(day) = today.day() else { return Err(Refusal::lost("There is no wind for today")) };
-    let Some(solved) = yard.job(&day, &yard.squad()?).and_then(|job| job.solved()) else {
+    let squad = yard.squad()?;
+    let Some(solved) = yard.job(&day, &squad).and_then(|job| job.solved()) else {
         return Err(Refusal::lost("Today's settings are not solved yet"));
     };
     let mut cards = Vec::new();
     for one in solved.iter() {
-        cards.extend(card_of(&yard, &today, &day, one)?.map(|c| c.0));
+        cards.extend(card_of(&yard, &squad, &today, &day, one)?.map(|c| c.0));
     }
     let layout = if query.iter().any(|q| q == &("sheet".to_owned(), "a4".to_owned())) { Layout::FourToA4 } else { Layout::A6 };
     let made = tokio::task::spawn_blocking(move || pdf(&cards, &layout)).await;

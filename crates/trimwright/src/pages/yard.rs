@@ -232,9 +232,21 @@ impl Yard {
     }
 }
 
-/// What a day's settings depend on.
+/// What a day's settings depend on: a reading of the tape is not among it.
 fn key(day: &Day, squad: &Squad) -> String {
-    format!("{day:?} {squad:?}")
+    let crew = |c: &Crew| format!("{:?} {:?} {:?} {:?} {:?}", c.sailor, c.boat.label, c.boat.hull_mass, c.boat.water_found, c.boat.base);
+    let crews: Vec<String> = squad.crews.iter().map(crew).collect();
+    format!("{day:?} {}", crews.join("; "))
+}
+
+impl SailorsDay {
+    /// The crew as it is known now, and her boat's setup with the latest readings.
+    pub(super) fn now(&self, squad: &Squad) -> (Crew, OwnSetup) {
+        let crew = squad.crews.iter().find(|c| c.boat.label == self.crew.boat.label).unwrap_or(&self.crew).clone();
+        let rigged = crew.boat.rigged.iter().map(|(g, v)| (*g, *v)).collect();
+        let own = OwnSetup { rigged, ..self.own.clone() };
+        (crew, own)
+    }
 }
 
 /// Today, by this machine's clock.
