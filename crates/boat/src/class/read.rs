@@ -3,9 +3,10 @@
 //! Left out, these take the value in brackets: `hull.weighed`, `corrector_place`, `tanks` (none), `blunt_bow_width` (0 m),
 //! `hull.towed` (none); `mast.adjuster` (a step, 9 notches of 10 mm); `sail.name` ("full"), `roach` (0 m), `battens` (none),
 //! `luff_curve` (0 mm), `built_in_camber` (0.06), `cloth` (170 g/m2), `tie_spacing` (0.22 m); `sheet.purchase` (3),
-//! `hand_limit` (100 N); `vang`, `downhaul` (none); `outhaul.range` (0.12 m); `board.side` (either), `thickness` (20 mm), `angle` (0 to
+//! `hand_limit` (100 N); `vang`, `downhaul` (none); `outhaul.range` (0.12 m); `board.side` (either), `thickness` (20 mm), `lift` (none), `angle` (0 to
 //! 80 degrees raised); `rudder.thickness` (15 mm); `sailor.hike_out` (0.80 m); `gauge` (all the equipment allows) and
-//! whatever a gauge leaves out (`usual_gauges.rs`). `throat` and `peak_diagonal` of a sprit sail are checked, not used yet.
+//! whatever a gauge leaves out (`usual_gauges.rs`). A sprit sail has `sprit`; its peak stands where `peak_diagonal` (tack to peak) puts it
+//! or, without that, the sprit itself; `throat` (clew to throat), if given, must agree. A daggerboard with `lift` slides, without it swings.
 
 use super::node::{ClassError, Node};
 use super::usual_gauges::{lacking, usual_gauge, usual_gauges};
@@ -15,7 +16,7 @@ use super::{
 };
 use crate::constants::Constants;
 use crate::gauge::{Gauge, GaugeUnit};
-use crate::hull::HullForm;
+use crate::hull::{HullForm, Resistance, Underway};
 use measure::angle::DEGREE;
 use measure::fluid::Water;
 use measure::quantity::{Range, Unit, plain};
@@ -25,8 +26,18 @@ use measure::{Angle, Force, Length, Mass, Speed, Temperature};
 pub const HEAVIEST_SAILOR: f64 = 75.0;
 /// Freeboard she must keep with that sailor aboard, upright, m. Assumed: below a hand's breadth she ships every wave.
 pub const LEAST_FREEBOARD: f64 = 0.05;
+/// Towed over computed drag beyond which a unit is wrong: knots for metres a second make a factor of four. Assumed.
+const TOWED_OVER_MODEL: [f64; 2] = [0.3, 3.3];
 /// A hull's lines reach from transom to bow: their ends may miss the length by this share.
 const LENGTH_MISFIT: f64 = 0.03;
+/// A sprit may miss the distance from its heel to the peak by this share: it stands beside the mast, in a becket of some length.
+const SPRIT_MISFIT: f64 = 0.10;
+/// The diagonal from clew to throat may miss what the other edges say by this share: cloth stretches on the bias.
+const THROAT_MISFIT: f64 = 0.05;
+/// Angle of a foot to its mast, rad.
+const BOOM_RISE: [f64; 2] = [60.0 * DEGREE, 125.0 * DEGREE];
+/// Furthest aft of the mast that a peak can stand, in feet of the sail: further, the leech would not pull it forward.
+const PEAK_AFT: f64 = 0.95;
 /// More stations, or points on one, than this is a mistake.
 const MANY: usize = 200;
 
@@ -78,7 +89,7 @@ impl Class {
             "sailor",
             "gauge",
         ])?;
-        let (sails, sprit) = sails(&root)?;
+        let sails = sails(&root)?;
         let (sheet, lead) = sheet(&root)?;
         let mut class = Self {
             name: root.words("name", "an invented pram")?.to_owned(),
@@ -91,13 +102,13 @@ impl Class {
             vang: vang(&root)?,
             downhaul: line(&root, "downhaul")?,
             outhaul_range: outhaul(&root)?,
-            sprit,
             board: board(&root)?,
             rudder: rudder(&root)?,
             sailor: sailor(&root)?,
             gauges: Vec::new(),
         };
         carries(&class).map_err(|what| root.fault("hull", what))?;
+        towable(&root, &class)?;
         class.gauges = gauges(&root, &class)?;
         Ok(class)
     }
@@ -238,7 +249,38 @@ fn towed(hull: &Node<'_>) -> Result<Option<Towed>, ClassError> {
     if towed.speed.windows(2).any(|w| w[0] >= w[1]) {
         return Err(n.fault("speed", "the speeds do not rise; order them from slow to fast, each once"));
     }
+    if towed.drag.windows(2).any(|w| w[0] >= w[1]) {
+        return Err(n.fault("drag", "the drag does not rise with speed; tow again, or leave out the doubtful run"));
+    }
     Ok(Some(towed))
+}
+
+/// Whether a towed curve can be of this hull: she floats the mass that was aboard, and the drags are of her size.
+fn towable(root: &Node<'_>, class: &Class) -> Result<(), ClassError> {
+    let (Some(towed), Some(n)) = (&class.hull.towed, root.child("hull", "")?.maybe_child("towed", "")?) else { return Ok(()) };
+    let water = Water::Fresh.at(Temperature::celsius(15.0));
+    let form = HullForm::of(class, Constants::standard());
+    let mass = class.hull.mass + class.mast.rig_mass + towed.mass;
+    let Some(level) = form.level(mass, water) else {
+        return Err(
+            n.fault("mass", format!("this hull does not float hull, rig and {} kg; write what was aboard beside them", plain(towed.mass)))
+        );
+    };
+    let model =
+        Resistance::of(&Class { hull: Hull { towed: None, ..class.hull.clone() }, ..class.clone() }, &form, Constants::standard(), water);
+    for (speed, drag) in towed.speed.iter().zip(&towed.drag) {
+        let computed = model.drag(Constants::standard(), water, &level, &Underway::straight(*speed, mass)).total;
+        if !(TOWED_OVER_MODEL[0]..=TOWED_OVER_MODEL[1]).contains(&(drag / computed)) {
+            let what = format!(
+                "{} N at {} m/s is far from the {} N that such a hull takes; check the units of drag and speed",
+                plain(*drag),
+                plain(*speed),
+                plain((computed * 10.0).round() / 10.0)
+            );
+            return Err(n.fault("drag", what));
+        }
+    }
+    Ok(())
 }
 
 fn mast(root: &Node<'_>) -> Result<Mast, ClassError> {
@@ -279,12 +321,12 @@ fn boom(root: &Node<'_>) -> Result<Boom, ClassError> {
     Ok(Boom { length: n.quantity("length", &SPAN, "2.05 m")?, mass: n.quantity("weight", &PART_MASS, "1.4 kg")? })
 }
 
-fn sails(root: &Node<'_>) -> Result<(Vec<Sail>, Option<Sprit>), ClassError> {
+fn sails(root: &Node<'_>) -> Result<Vec<Sail>, ClassError> {
     let nodes = root.children("sail")?;
     if nodes.is_empty() {
         return Err(root.fault("sail", "is missing; add a table [[sail]]"));
     }
-    let (mut sails, mut sprit): (Vec<Sail>, _) = (Vec::with_capacity(nodes.len()), None);
+    let mut sails: Vec<Sail> = Vec::with_capacity(nodes.len());
     for n in &nodes {
         n.only(&[
             "name",
@@ -302,7 +344,7 @@ fn sails(root: &Node<'_>) -> Result<(Vec<Sail>, Option<Sprit>), ClassError> {
             "peak_diagonal",
             "sprit",
         ])?;
-        let sail = Sail {
+        let mut sail = Sail {
             name: n.words_or("name", "full")?,
             luff: n.quantity("luff", &SPAN, "2.75 m")?,
             foot: n.quantity("foot", &SPAN, "1.95 m")?,
@@ -314,9 +356,14 @@ fn sails(root: &Node<'_>) -> Result<(Vec<Sail>, Option<Sprit>), ClassError> {
             built_in_camber: n.number_or("built_in_camber", (0.0, 0.2), 0.06)?,
             cloth: n.quantity_or("cloth", &CLOTH, "170 g/m2")?,
             tie_spacing: n.quantity_or("tie_spacing", &length(0.01, 2.0), "0.22 m")?,
+            sprit: None,
         };
+        if sail.head >= sail.foot {
+            return Err(n.fault("head", "the head is not shorter than the foot; it is the short edge at the top"));
+        }
+        sail.sprit = sprit(n, &sail)?;
         let (least, most) = ((sail.luff - sail.foot).abs(), sail.luff + sail.foot);
-        if !(sail.leech > least && sail.leech < most) {
+        if sail.sprit.is_none() && !(sail.leech > least && sail.leech < most) {
             let what = format!(
                 "a leech of {} m cannot close the triangle with a luff of {} m and a foot of {} m; it must lie between {} and {} m",
                 plain(sail.leech),
@@ -327,27 +374,79 @@ fn sails(root: &Node<'_>) -> Result<(Vec<Sail>, Option<Sprit>), ClassError> {
             );
             return Err(n.fault("leech", what));
         }
-        if sail.head >= sail.foot {
-            return Err(n.fault("head", "the head is not shorter than the foot; it is the short edge at the top"));
-        }
         if sails.iter().any(|s| s.name == sail.name) {
             return Err(n.fault("name", format!("a second sail is called \"{}\"; give each its own name", sail.name)));
         }
-        for key in ["throat", "peak_diagonal"] {
-            n.quantity_or(key, &SPAN, "1 m")?;
-        }
-        if let Some(s) = n.maybe_child("sprit", "{ length = \"2.4 m\", heel_z = \"0.5 m\", tension_per_cm = \"40 N\" }")? {
-            s.only(&["length", "heel_z", "tension_per_cm"])?;
-            let of = Sprit {
-                length: s.quantity("length", &SPAN, "2.4 m")?,
-                heel_z: s.quantity("heel_z", &PLACE, "0.5 m")?,
-                stiffness: per_metre(s.quantity("tension_per_cm", &PULL, "40 N")?),
-            };
-            sprit.get_or_insert(of);
-        }
         sails.push(sail);
     }
-    Ok((sails, sprit))
+    Ok(sails)
+}
+
+/// The angle opposite one side of a triangle; `None` where the three do not close.
+fn corner(opposite: f64, a: f64, b: f64) -> Option<f64> {
+    let cos = (a * a + b * b - opposite * opposite) / (2.0 * a * b);
+    (cos.abs() < 1.0).then(|| cos.acos())
+}
+
+/// The sprit of a sprit sail, and where it holds the peak.
+fn sprit(n: &Node<'_>, sail: &Sail) -> Result<Option<Sprit>, ClassError> {
+    let Some(s) = n.maybe_child("sprit", "{ length = \"2.4 m\", heel_z = \"0.5 m\", tension_per_cm = \"40 N\" }")? else {
+        let alone = ["throat", "peak_diagonal"].into_iter().find(|key| n.has(key));
+        return alone.map_or(Ok(None), |key| {
+            let example = "sprit = { length = \"2.4 m\", heel_z = \"0.5 m\", tension_per_cm = \"40 N\" }";
+            Err(n.fault(key, format!("belongs to a sprit sail; leave it out, or write {example}")))
+        });
+    };
+    s.only(&["length", "heel_z", "tension_per_cm"])?;
+    let spar = s.quantity("length", &SPAN, "2.4 m")?;
+    let heel_z = s.quantity("heel_z", &length(0.0, 5.0), "0.3 m")?;
+    let stiffness = per_metre(s.quantity("tension_per_cm", &PULL, "40 N")?);
+    if heel_z >= sail.luff {
+        let what = format!("the sprit's heel is not below the throat, {} m above the tack; both count from the tack", plain(sail.luff));
+        return Err(s.fault("heel_z", what));
+    }
+    let open = |key: &str, what: &str| n.fault(key, format!("{what} do not close; measure them again"));
+    let peak = if n.has("peak_diagonal") {
+        let diagonal = n.quantity("peak_diagonal", &SPAN, "2.9 m")?;
+        let at =
+            corner(sail.head, sail.luff, diagonal).ok_or_else(|| open("peak_diagonal", "luff, head and the diagonal from tack to peak"))?;
+        [diagonal * at.sin(), diagonal * at.cos()]
+    } else {
+        let at = corner(sail.head, sail.luff - heel_z, spar).ok_or_else(|| open("sprit", "luff above the sprit's heel, head and sprit"))?;
+        [spar * at.sin(), heel_z + spar * at.cos()]
+    };
+    let reaches = peak[0].hypot(peak[1] - heel_z);
+    if (spar / reaches - 1.0).abs() > SPRIT_MISFIT {
+        let what = format!("a sprit of {} m does not fit: from its heel to the peak there are {} m", plain(spar), plain(round(reaches)));
+        return Err(s.fault("length", what));
+    }
+    let diagonal = peak[0].hypot(peak[1]);
+    let below = corner(sail.leech, diagonal, sail.foot).ok_or_else(|| open("leech", "foot, leech and the diagonal from tack to peak"))?;
+    let tack = peak[0].atan2(peak[1]) + below;
+    if !(BOOM_RISE[0]..=BOOM_RISE[1]).contains(&tack) {
+        let what = format!(
+            "these edges put the foot at {} degrees to the mast; check luff, foot, leech, head and peak",
+            plain((tack / DEGREE).round())
+        );
+        return Err(n.fault("leech", what));
+    }
+    if peak[1] <= sail.luff || peak[0] > PEAK_AFT * sail.foot {
+        return Err(n.fault("head", "the peak is not above the throat and forward of the clew; check luff, head, leech and sprit"));
+    }
+    if n.has("throat") {
+        let given = n.quantity("throat", &SPAN, "2.5 m")?;
+        let throat = (sail.luff - sail.foot * tack.cos()).hypot(sail.foot * tack.sin());
+        if (given / throat - 1.0).abs() > THROAT_MISFIT {
+            let what = format!("{} m from clew to throat do not fit the other edges, which say {} m", plain(given), plain(round(throat)));
+            return Err(n.fault("throat", what));
+        }
+    }
+    Ok(Some(Sprit { peak, heel_z, stiffness }))
+}
+
+/// To a centimetre, for messages.
+fn round(metres: f64) -> f64 {
+    (metres * 100.0).round() / 100.0
 }
 
 /// N per cm of line, in N/m.
@@ -409,13 +508,20 @@ fn board(root: &Node<'_>) -> Result<Board, ClassError> {
     let [n] = &nodes[..] else {
         return Err(root.fault("board", format!("found {} boards; write one table [[board]]", nodes.len())));
     };
-    n.only(&["kind", "side", "pivot", "length_from_pivot", "chord", "thickness", "angle"])?;
+    n.only(&["kind", "side", "pivot", "length_from_pivot", "chord", "thickness", "angle", "lift"])?;
     let kinds = [("leeboard", BoardKind::Leeboard), ("daggerboard", BoardKind::Daggerboard), ("centreboard", BoardKind::Centreboard)];
     let kind = n.choice("kind", &kinds)?;
     let sides = [("starboard", Side::Starboard), ("port", Side::Port), ("either", Side::Either)];
     let side = if n.has("side") { n.choice("side", &sides)? } else { Side::Either };
     if kind != BoardKind::Leeboard && side != Side::Either {
         return Err(n.fault("side", "only a leeboard hangs on a side; leave this out"));
+    }
+    let lift = if n.has("lift") { Some(n.quantity("lift", &length(0.02, 2.0), "0.45 m")?) } else { None };
+    if lift.is_some() && kind != BoardKind::Daggerboard {
+        return Err(n.fault("lift", "only a daggerboard is pulled straight up; leave this out"));
+    }
+    if lift.is_some() && n.has("angle") {
+        return Err(n.fault("angle", "a board that is pulled straight up does not swing; keep angle or lift"));
     }
     let (forward, raised) = match n.maybe_child("angle", "{ forward = \"20 deg\", raised = \"85 deg\" }")? {
         None => (0.0, 80.0 * DEGREE),
@@ -433,6 +539,7 @@ fn board(root: &Node<'_>) -> Result<Board, ClassError> {
         thickness: n.quantity_or("thickness", &length(0.003, 0.1), "20 mm")?,
         forward,
         raised,
+        lift,
     })
 }
 

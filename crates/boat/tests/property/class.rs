@@ -36,7 +36,7 @@ fn the_pram_is_read_whole() {
     assert!((vang.stiffness - 4000.0).abs() < 1e-9 && (c.downhaul.unwrap() - 3500.0).abs() < 1e-9);
     assert_eq!((c.board.kind, c.board.side), (BoardKind::Leeboard, Side::Starboard));
     assert!((c.board.forward - 0.349_065_85).abs() < 1e-8 && (c.rudder.thickness - 0.015).abs() < 1e-12);
-    let lacks = [Gauge::MastTipTape, Gauge::SpritLine];
+    let lacks = [Gauge::MastTipTape, Gauge::SpritLine, Gauge::BoardUp];
     assert_eq!(c.gauges.len(), Gauge::ALL.len() - lacks.len());
     assert!(c.gauges.iter().all(|g| !lacks.contains(&g.gauge) && !g.from.is_empty() && !g.to.is_empty() && g.step > 0.0));
 }
