@@ -416,7 +416,13 @@ impl Request<'_> {
                     node.from[Control::Boom.index()] += boom;
                 }
             }
-            match optimum(&from, &[], &SEARCH, None) {
+            let mut found = optimum(&from, &[], &SEARCH, None);
+            if found.is_err() && plan.aim == Aim::Speed {
+                // A boat that no rudder holds, or that has two balances, with the board so far up: from half of it.
+                from.winds.iter_mut().for_each(|n| n.from[Control::Board.index()] *= 0.5);
+                found = optimum(&from, &[], &SEARCH, None);
+            }
+            match found {
                 Ok(o) => {
                     let worth = |o: &Optimum| o.value - 10.0 * o.breach.max(0.0);
                     if best.as_ref().is_none_or(|b| worth(&o) > worth(b)) {
