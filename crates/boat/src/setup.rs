@@ -543,6 +543,7 @@ impl Request<'_> {
             Gauge::BoomEndSheeted => g.boom_end(p(Control::Rake) + if leg == Leg::Beat { at.whole.sail.bend_rake } else { 0.0 }),
             Gauge::MastTipTape => g.mast_tip_tape(p(Control::Rake)),
             Gauge::SailBoomGap => p(Control::Gap),
+            Gauge::CarOffset if matches!(class.lead, Lead::Block { .. }) => return None,
             Gauge::CarOffset => p(Control::Car),
             Gauge::SheetLine => at.whole.sail.sheet_line,
             Gauge::BoomAngle => p(Control::Boom),

@@ -32,9 +32,7 @@ pub fn usual_gauge(gauge: Gauge) -> GaugeDefinition {
         Gauge::SpritLine => ("pen line on the sprit's line, made when it is just snug", "its cleat", 0.5, 1.0, true, 10.0),
         Gauge::Preventer => ("the boom", "a line forward that keeps it out: off or on", 0.0, 1.0, true, 15.0),
         Gauge::BoardAngle => ("straight down from the board's bolt", "middle of the board, tip forward or raised aft", 3.0, 5.0, true, 4.0),
-        Gauge::BoardUp => {
-            ("top of the board's case", "where the board's top stands when it is right down, pulled up from there", 1.0, 5.0, true, 4.0)
-        }
+        Gauge::BoardUp => ("top of the board when it is right down", "top of the board as it is set, straight up", 1.0, 5.0, true, 4.0),
         Gauge::SeatPosition => ("inside of the transom", "middle of the sailor's body, along the boat", 5.0, 5.0, true, 2.0),
         Gauge::Heel => ("upright", "the mast, to leeward or to windward", 2.0, 1.0, true, 1.0),
         Gauge::HikeOut => ("centreline of the boat", "middle of the sailor's body, to windward", 5.0, 5.0, true, 1.0),

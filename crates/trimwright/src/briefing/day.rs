@@ -73,12 +73,15 @@ pub struct Written {
 }
 
 /// The gauges of a card, those most worth keeping first, with their key in the words.
-const ROWS: [(Gauge, &str); 6] = [
+const ROWS: [(Gauge, &str); 9] = [
     (Gauge::BoomEndDock, "boom_end_dock"),
+    (Gauge::MastTipTape, "mast_tip_tape"),
     (Gauge::SailBoomGap, "sail_boom_gap"),
+    (Gauge::SpritLine, "sprit_line"),
     (Gauge::CarOffset, "car"),
     (Gauge::DownhaulLine, "downhaul_line"),
     (Gauge::BoardAngle, "board"),
+    (Gauge::BoardUp, "board_up"),
     (Gauge::VangLine, "vang_line"),
 ];
 
@@ -239,12 +242,13 @@ fn costs(boat: &Boat, who: &Who, winds: &[SolvedWind; 3], written: &Written, wor
 fn shape(boat: &Boat, setup: &Cell) -> BoatShape {
     let class = &boat.class;
     let sail = class.sails.first();
-    let edges = sail.map_or(SailEdges { luff: 1.0, foot: 1.0, leech: 1.2, head: 0.1, roach: 0.0 }, |s| SailEdges {
+    let edges = sail.map_or(SailEdges { luff: 1.0, foot: 1.0, leech: 1.2, head: 0.1, roach: 0.0, sprit: None }, |s| SailEdges {
         luff: s.luff,
         foot: s.foot,
         leech: s.leech,
         head: s.head,
         roach: s.roach,
+        sprit: s.sprit.as_ref().map(|sprit| (sprit.heel_z, (sprit.peak[0], sprit.peak[1]))),
     });
     let station = |s: &boat::class::Station| {
         let z = |p: Option<&[f64; 2]>| p.map_or(0.0, |p| p[1]);
@@ -260,7 +264,7 @@ fn shape(boat: &Boat, setup: &Cell) -> BoatShape {
         sail: edges,
         boom: class.boom.length,
         board: Some(FoilShape {
-            top: (class.board.pivot[0], class.board.pivot[2]),
+            top: (class.board.pivot[0], class.board.pivot[2] + setup.setting(Gauge::BoardUp).map_or(0.0, |s| s.value)),
             length: class.board.length,
             chord: class.board.chord,
             angle: setup.setting(Gauge::BoardAngle).map_or(0.0, |s| s.value),

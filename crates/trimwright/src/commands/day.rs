@@ -29,17 +29,34 @@ pub(crate) struct OfClass {
     /// The class file (TOML); without it the program's own invented pram
     #[arg(long, value_name = "FILE")]
     pub(crate) class: Option<PathBuf>,
+    /// Which of the class's sails; without it the first of the class file
+    #[arg(long, value_name = "NAME")]
+    sail: Option<String>,
 }
 
 impl OfClass {
     pub(crate) fn read(&self) -> Result<Class> {
-        self.class.as_deref().map_or_else(|| Ok(Class::pram()), class)
+        let mut class = self.class.as_deref().map_or_else(|| Ok(Class::pram()), class)?;
+        if let Some(name) = &self.sail {
+            // The first sail is the one a boat has when nobody says another.
+            let wanted = sail_of(&class, name).context("--sail")?;
+            class.sails.swap(0, wanted);
+        }
+        Ok(class)
     }
 }
 
 /// The class of a file.
 pub(crate) fn class(path: &std::path::Path) -> Result<Class> {
     Ok(Class::read(&input::text(path)?, &path.display().to_string())?)
+}
+
+/// Which sail of a class has a name.
+fn sail_of(class: &Class, name: &str) -> Result<usize> {
+    class.sails.iter().position(|s| s.name == name).with_context(|| {
+        let names: Vec<_> = class.sails.iter().map(|s| s.name.as_str()).collect();
+        format!("sail \"{name}\": this class has {}", names.join(", "))
+    })
 }
 
 /// Wind and water of a day.
@@ -164,10 +181,7 @@ impl Day {
     pub(crate) fn boat(&self, class: &Class, sail: Option<&str>) -> Result<Boat> {
         let index = match sail {
             None => 0,
-            Some(name) => class.sails.iter().position(|s| s.name == name).with_context(|| {
-                let names: Vec<_> = class.sails.iter().map(|s| s.name.as_str()).collect();
-                format!("sail \"{name}\": this class has {}", names.join(", "))
-            })?,
+            Some(name) => sail_of(class, name)?,
         };
         Ok(Boat::new(class, index, self.water, Constants::standard()))
     }
