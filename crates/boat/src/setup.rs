@@ -375,6 +375,18 @@ impl Request<'_> {
                 found = optimum(&plan, &starts, &SEARCH, Some(&found.curvature))?;
             }
         }
+        // A search whose rounds ran out goes on from where it stood: with the curvature it had learned, then with none.
+        for fresh in [false, true] {
+            if found.converged {
+                break;
+            }
+            let known = (!fresh).then_some(&found.curvature);
+            if let Ok(more) = optimum(&plan, &found.winds, &SEARCH, known)
+                && more.value - 10.0 * more.breach >= found.value - 10.0 * found.breach
+            {
+                found = more;
+            }
+        }
         Ok(self.described(leg, &plan, found))
     }
 

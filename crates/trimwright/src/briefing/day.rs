@@ -85,6 +85,9 @@ const ROWS: [(Gauge, &str); 9] = [
     (Gauge::VangLine, "vang_line"),
 ];
 
+/// Where a tape may start, in the order it is told.
+const TAPE_STARTS: [&str; 5] = ["transom top", "rudder", "boom", "pen line", "its case"];
+
 /// A length on the rail for a board's angle, m: along the printed arc.
 fn rail(angle: f64) -> f64 {
     angle * BOARD_ARC
@@ -110,6 +113,8 @@ pub fn card(boat: &Boat, who: &Who, winds: &[SolvedWind; 3], written: &Written, 
         Gauge::CarOffset => {
             quarters(si, car_half_width.unwrap_or(1.0), [&hand_words("car"), &hand_words("car_out"), &hand_words("car_up")])
         }
+        // Nobody measures a mast by hands.
+        Gauge::MastTipTape => String::new(),
         Gauge::BoardAngle => hand.thumbs(rail(si), &hand_words("board"), &hand_words("board_back")),
         _ => hand.words(si, &hand_words("length")),
     };
@@ -139,7 +144,15 @@ pub fn card(boat: &Boat, who: &Who, winds: &[SolvedWind; 3], written: &Written, 
     {
         rows.remove(last);
     }
-    let rows = rows.into_iter().map(|row| row.1).collect();
+    let rows: Vec<CardRow> = rows.into_iter().map(|row| row.1).collect();
+    // Where the tape starts, for the gauges that this card has.
+    let from = |start: &&str| {
+        let has = |row: &CardRow| {
+            ROWS.iter().any(|(gauge, key)| gauge.name() == row.gauge && words.gauge.get(*key).is_some_and(|g| g.from == *start))
+        };
+        rows.iter().any(has)
+    };
+    let starts = TAPE_STARTS.iter().copied().filter(from).collect::<Vec<_>>().join(", ");
     let posture = match winds[1].harder()?.sit() {
         Sit::Inside => Posture::Inside,
         Sit::OnTheSide => Posture::OnTheSide,
@@ -174,7 +187,7 @@ pub fn card(boat: &Boat, who: &Who, winds: &[SolvedWind; 3], written: &Written, 
         over_limit: who.cautions.iter().find(|c| c.over_limit).map(said),
         cautions: who.cautions.iter().filter(|c| !c.over_limit).map(said).collect(),
         protocol: word(&words.card, "protocol").to_owned(),
-        tape_from: word(&words.card, "tape_from").replace("{x}", "transom top, rudder, boom, pen line"),
+        tape_from: word(&words.card, "tape_from").replace("{x}", &starts),
         costs: costs(boat, who, winds, written, words),
         before_windward: word(&words.card, "windward_deed").to_owned(),
         around_leeward: word(&words.card, "leeward_deed").to_owned(),
