@@ -6,6 +6,7 @@
 mod node;
 pub mod rake;
 pub mod read;
+mod sails;
 pub mod usual_gauges;
 
 pub use node::ClassError;

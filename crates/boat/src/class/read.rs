@@ -11,8 +11,8 @@
 use super::node::{ClassError, Node};
 use super::usual_gauges::{lacking, usual_gauge, usual_gauges};
 use super::{
-    Adjuster, AdjusterKind, Board, BoardKind, Boom, Class, GaugeDefinition, Hull, Lead, Mast, Rudder, Sail, Seat, Sheet, Side, Sprit,
-    Station, Towed, Vang,
+    Adjuster, AdjusterKind, Board, BoardKind, Boom, Class, GaugeDefinition, Hull, Lead, Mast, Rudder, Seat, Sheet, Side, Station, Towed,
+    Vang,
 };
 use crate::constants::Constants;
 use crate::gauge::{Gauge, GaugeUnit};
@@ -30,38 +30,22 @@ pub const LEAST_FREEBOARD: f64 = 0.05;
 const TOWED_OVER_MODEL: [f64; 2] = [0.3, 3.3];
 /// A hull's lines reach from transom to bow: their ends may miss the length by this share.
 const LENGTH_MISFIT: f64 = 0.03;
-/// A sprit may miss the distance from its heel to the peak by this share: it stands beside the mast, in a becket of some length.
-const SPRIT_MISFIT: f64 = 0.10;
-/// The diagonal from clew to throat may miss what the other edges say by this share: cloth stretches on the bias.
-const THROAT_MISFIT: f64 = 0.05;
-/// Angle of a foot to its mast, rad.
-const BOOM_RISE: [f64; 2] = [60.0 * DEGREE, 125.0 * DEGREE];
-/// Furthest aft of the mast that a peak can stand, in feet of the sail: further, the leech would not pull it forward.
-const PEAK_AFT: f64 = 0.95;
 /// More stations, or points on one, than this is a mistake.
 const MANY: usize = 200;
 
-const fn length(low: f64, high: f64) -> Range {
+pub(super) const fn length(low: f64, high: f64) -> Range {
     Range { low, high, ..Length::RANGE }
 }
-/// From a spar's wall to a sail's leech.
-const SMALL: Range = length(0.0, 1.0);
-const SPAN: Range = length(0.05, 12.0);
+pub(super) const SPAN: Range = length(0.05, 12.0);
 const PLACE: Range = length(-1.0, 10.0);
 const HULL_MASS: Range = Range { low: 5.0, high: 300.0, ..Mass::RANGE };
 const PART_MASS: Range = Range { low: 0.0, high: 60.0, ..Mass::RANGE };
-const PULL: Range = Range { low: 0.0, high: 5000.0, ..Force::RANGE };
+pub(super) const PULL: Range = Range { low: 0.0, high: 5000.0, ..Force::RANGE };
 const STIFFNESS: Range = Range {
     what: "a bending stiffness",
     low: 100.0,
     high: 1e6,
     units: &[Unit { names: &["N m2", "N m²", "Nm2", "Nm²"], factor: 1.0, offset: 0.0 }],
-};
-const CLOTH: Range = Range {
-    what: "a cloth's mass",
-    low: 0.02,
-    high: 1.0,
-    units: &[Unit { names: &["g/m2", "g/m²"], factor: 1e-3, offset: 0.0 }, Unit { names: &["kg/m2", "kg/m²"], factor: 1.0, offset: 0.0 }],
 };
 const UP_TO_LEVEL: Range = Range { low: 0.0, high: 89.0 * DEGREE, ..Angle::RANGE };
 
@@ -89,7 +73,7 @@ impl Class {
             "sailor",
             "gauge",
         ])?;
-        let sails = sails(&root)?;
+        let sails = super::sails::sails(&root)?;
         let (sheet, lead) = sheet(&root)?;
         let mut class = Self {
             name: root.words("name", "an invented pram")?.to_owned(),
@@ -321,136 +305,8 @@ fn boom(root: &Node<'_>) -> Result<Boom, ClassError> {
     Ok(Boom { length: n.quantity("length", &SPAN, "2.05 m")?, mass: n.quantity("weight", &PART_MASS, "1.4 kg")? })
 }
 
-fn sails(root: &Node<'_>) -> Result<Vec<Sail>, ClassError> {
-    let nodes = root.children("sail")?;
-    if nodes.is_empty() {
-        return Err(root.fault("sail", "is missing; add a table [[sail]]"));
-    }
-    let mut sails: Vec<Sail> = Vec::with_capacity(nodes.len());
-    for n in &nodes {
-        n.only(&[
-            "name",
-            "luff",
-            "foot",
-            "leech",
-            "head",
-            "roach",
-            "battens",
-            "luff_curve",
-            "built_in_camber",
-            "cloth",
-            "tie_spacing",
-            "throat",
-            "peak_diagonal",
-            "sprit",
-        ])?;
-        let mut sail = Sail {
-            name: n.words_or("name", "full")?,
-            luff: n.quantity("luff", &SPAN, "2.75 m")?,
-            foot: n.quantity("foot", &SPAN, "1.95 m")?,
-            leech: n.quantity("leech", &SPAN, "3.40 m")?,
-            head: n.quantity("head", &length(0.0, 5.0), "0.28 m")?,
-            roach: n.quantity_or("roach", &SMALL, "0 m")?,
-            battens: if n.has("battens") { n.list("battens", &SPAN, "0.55 m")? } else { Vec::new() },
-            luff_curve: n.quantity_or("luff_curve", &length(0.0, 0.3), "0 mm")?,
-            built_in_camber: n.number_or("built_in_camber", (0.0, 0.2), 0.06)?,
-            cloth: n.quantity_or("cloth", &CLOTH, "170 g/m2")?,
-            tie_spacing: n.quantity_or("tie_spacing", &length(0.01, 2.0), "0.22 m")?,
-            sprit: None,
-        };
-        if sail.head >= sail.foot {
-            return Err(n.fault("head", "the head is not shorter than the foot; it is the short edge at the top"));
-        }
-        sail.sprit = sprit(n, &sail)?;
-        let (least, most) = ((sail.luff - sail.foot).abs(), sail.luff + sail.foot);
-        if sail.sprit.is_none() && !(sail.leech > least && sail.leech < most) {
-            let what = format!(
-                "a leech of {} m cannot close the triangle with a luff of {} m and a foot of {} m; it must lie between {} and {} m",
-                plain(sail.leech),
-                plain(sail.luff),
-                plain(sail.foot),
-                plain(least),
-                plain(most)
-            );
-            return Err(n.fault("leech", what));
-        }
-        if sails.iter().any(|s| s.name == sail.name) {
-            return Err(n.fault("name", format!("a second sail is called \"{}\"; give each its own name", sail.name)));
-        }
-        sails.push(sail);
-    }
-    Ok(sails)
-}
-
-/// The angle opposite one side of a triangle; `None` where the three do not close.
-fn corner(opposite: f64, a: f64, b: f64) -> Option<f64> {
-    let cos = (a * a + b * b - opposite * opposite) / (2.0 * a * b);
-    (cos.abs() < 1.0).then(|| cos.acos())
-}
-
-/// The sprit of a sprit sail, and where it holds the peak.
-fn sprit(n: &Node<'_>, sail: &Sail) -> Result<Option<Sprit>, ClassError> {
-    let Some(s) = n.maybe_child("sprit", "{ length = \"2.4 m\", heel_z = \"0.5 m\", tension_per_cm = \"40 N\" }")? else {
-        let alone = ["throat", "peak_diagonal"].into_iter().find(|key| n.has(key));
-        return alone.map_or(Ok(None), |key| {
-            let example = "sprit = { length = \"2.4 m\", heel_z = \"0.5 m\", tension_per_cm = \"40 N\" }";
-            Err(n.fault(key, format!("belongs to a sprit sail; leave it out, or write {example}")))
-        });
-    };
-    s.only(&["length", "heel_z", "tension_per_cm"])?;
-    let spar = s.quantity("length", &SPAN, "2.4 m")?;
-    let heel_z = s.quantity("heel_z", &length(0.0, 5.0), "0.3 m")?;
-    let stiffness = per_metre(s.quantity("tension_per_cm", &PULL, "40 N")?);
-    if heel_z >= sail.luff {
-        let what = format!("the sprit's heel is not below the throat, {} m above the tack; both count from the tack", plain(sail.luff));
-        return Err(s.fault("heel_z", what));
-    }
-    let open = |key: &str, what: &str| n.fault(key, format!("{what} do not close; measure them again"));
-    let peak = if n.has("peak_diagonal") {
-        let diagonal = n.quantity("peak_diagonal", &SPAN, "2.9 m")?;
-        let at =
-            corner(sail.head, sail.luff, diagonal).ok_or_else(|| open("peak_diagonal", "luff, head and the diagonal from tack to peak"))?;
-        [diagonal * at.sin(), diagonal * at.cos()]
-    } else {
-        let at = corner(sail.head, sail.luff - heel_z, spar).ok_or_else(|| open("sprit", "luff above the sprit's heel, head and sprit"))?;
-        [spar * at.sin(), heel_z + spar * at.cos()]
-    };
-    let reaches = peak[0].hypot(peak[1] - heel_z);
-    if (spar / reaches - 1.0).abs() > SPRIT_MISFIT {
-        let what = format!("a sprit of {} m does not fit: from its heel to the peak there are {} m", plain(spar), plain(round(reaches)));
-        return Err(s.fault("length", what));
-    }
-    let diagonal = peak[0].hypot(peak[1]);
-    let below = corner(sail.leech, diagonal, sail.foot).ok_or_else(|| open("leech", "foot, leech and the diagonal from tack to peak"))?;
-    let tack = peak[0].atan2(peak[1]) + below;
-    if !(BOOM_RISE[0]..=BOOM_RISE[1]).contains(&tack) {
-        let what = format!(
-            "these edges put the foot at {} degrees to the mast; check luff, foot, leech, head and peak",
-            plain((tack / DEGREE).round())
-        );
-        return Err(n.fault("leech", what));
-    }
-    if peak[1] <= sail.luff || peak[0] > PEAK_AFT * sail.foot {
-        return Err(n.fault("head", "the peak is not above the throat and forward of the clew; check luff, head, leech and sprit"));
-    }
-    if n.has("throat") {
-        let given = n.quantity("throat", &SPAN, "2.5 m")?;
-        let throat = (sail.luff - sail.foot * tack.cos()).hypot(sail.foot * tack.sin());
-        if (given / throat - 1.0).abs() > THROAT_MISFIT {
-            let what = format!("{} m from clew to throat do not fit the other edges, which say {} m", plain(given), plain(round(throat)));
-            return Err(n.fault("throat", what));
-        }
-    }
-    Ok(Some(Sprit { peak, heel_z, stiffness }))
-}
-
-/// To a centimetre, for messages.
-fn round(metres: f64) -> f64 {
-    (metres * 100.0).round() / 100.0
-}
-
 /// N per cm of line, in N/m.
-fn per_metre(per_centimetre: f64) -> f64 {
+pub(super) fn per_metre(per_centimetre: f64) -> f64 {
     per_centimetre * 100.0
 }
 

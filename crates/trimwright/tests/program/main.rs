@@ -9,6 +9,7 @@ mod debrief;
 mod dock;
 mod output;
 mod polar;
+mod rigs;
 mod score;
 mod weigh;
 
