@@ -21,8 +21,8 @@ const TIGHT_FROM: f64 = 10.0;
 const MIDDLE_MASS: f64 = 45.0;
 /// The foot of a sail of 3.3 to 3.6 m2, m; gaps of others go by their foot. Assumed.
 const FOOT: f64 = 1.95;
-/// The least of a traveller's half width that counts as about half way out.
-const CAR_LEAST: f64 = 0.25;
+/// The least of a traveller's half width that is not the centreline: that of rule T2.
+const CAR_LEAST: f64 = 0.10;
 /// So near a bound, in the search's units, a setting stands at it.
 const AT_BOUND: f64 = 0.01;
 /// Below this wind at 2 m a boat drifts and is heeled a little to leeward, m/s.
@@ -62,7 +62,7 @@ pub(crate) fn preventer(leg: Leg, at_meter: f64) -> bool {
 
 impl Request<'_> {
     /// The bounds the trade sets to a control where the model would go further, SI. On a beat the gap is a hand's length at most, less
-    /// the more wind there is for what the sailor can lean with, and the car stands a good way out.
+    /// the more wind there is for what the sailor can lean with, and the car does not stand at the centreline.
     pub(crate) fn bounds_of_practice(&self, control: Control, leg: Leg) -> (f64, f64) {
         let open = (f64::NEG_INFINITY, f64::INFINITY);
         match (leg, control) {
