@@ -59,6 +59,17 @@ pub struct Day {
     pub water: Fluid,
 }
 
+/// Which sail of a class has a name.
+///
+/// # Errors
+/// The sails it has, where it has none of that name.
+pub fn sail_of(class: &Class, name: &str) -> Result<usize> {
+    class.sails.iter().position(|s| s.name == name).with_context(|| {
+        let names: Vec<_> = class.sails.iter().map(|s| s.name.as_str()).collect();
+        format!("sail \"{name}\": this class has {}", names.join(", "))
+    })
+}
+
 impl Day {
     /// A mean wind (m/s) at ten metres over open sea, and nothing else said.
     #[must_use]
@@ -112,10 +123,7 @@ impl Day {
     pub fn boat(&self, class: &Class, sail: Option<&str>) -> Result<Boat> {
         let index = match sail {
             None => 0,
-            Some(name) => class.sails.iter().position(|s| s.name == name).with_context(|| {
-                let names: Vec<_> = class.sails.iter().map(|s| s.name.as_str()).collect();
-                format!("sail \"{name}\": this class has {}", names.join(", "))
-            })?,
+            Some(name) => sail_of(class, name)?,
         };
         Ok(Boat::new(class, index, self.water, Constants::standard()))
     }

@@ -21,7 +21,7 @@ use measure::quantity::KNOT;
 use crate::day::Day;
 
 /// Gauges a hand may move here, in the order of a dock round; what the class lacks is left out.
-pub const MOVED: [Gauge; 10] = [
+pub const MOVED: [Gauge; 11] = [
     Gauge::BoomEndDock,
     Gauge::SailBoomGap,
     Gauge::CarOffset,
@@ -29,6 +29,7 @@ pub const MOVED: [Gauge; 10] = [
     Gauge::VangLine,
     Gauge::SpritLine,
     Gauge::BoardAngle,
+    Gauge::BoardUp,
     Gauge::SeatPosition,
     Gauge::Heel,
     Gauge::BoomAngle,
@@ -176,7 +177,7 @@ impl Place<'_> {
         let whole = &at.whole;
         let limit = best.setup.limits.hike;
         let state = SailState::from_row(&core::array::from_fn(|k| at.state.0[k]));
-        let looks = Looks::of(&state, &whole.sail);
+        let looks = Looks::of(&state, &whole.sail, at.controls[Control::Sprit.index()]);
         let tiller = whole.rudder.tiller_load(&self.boat.constants);
         let strength = match tiller.abs() {
             t if t < 5.0 => "light",

@@ -29,8 +29,17 @@ use crate::table::Rows;
 /// The squad that comes with the program.
 const EXAMPLE: &[u8] = include_bytes!("../../../../data/squads/example.toml");
 
-/// Gauges of the table on screen.
-const SHOWN: [Gauge; 5] = [Gauge::BoomEndDock, Gauge::SailBoomGap, Gauge::CarOffset, Gauge::DownhaulLine, Gauge::BoardAngle];
+/// Gauges of the table on screen, where a card has them.
+const SHOWN: [(Gauge, &str); 8] = [
+    (Gauge::BoomEndDock, ">boom end"),
+    (Gauge::MastTipTape, ">mast tape"),
+    (Gauge::SailBoomGap, ">gap"),
+    (Gauge::SpritLine, ">sprit"),
+    (Gauge::CarOffset, ">car"),
+    (Gauge::DownhaulLine, ">downhaul"),
+    (Gauge::BoardAngle, ">board"),
+    (Gauge::BoardUp, ">board up"),
+];
 /// A card for every sailor: how to sit, what to set in three winds, puffs and lulls, who decides
 ///
 /// Without a squad file it takes the program's own twelve invented sailors. No card shows a body mass.
@@ -163,7 +172,6 @@ impl Cards {
 
         let written = Written { date, unit: self.units.setting() };
         let mut cards: Vec<(CardDocument, Vec<Caution>)> = Vec::new();
-        let mut rows = Rows::under(&["sailor", "boat", "how to sit", ">boom end", ">gap", ">car", ">downhaul", ">board"]);
         for ((crew, boat), (winds, own)) in squad.crews.iter().zip(&boats).zip(solved) {
             let preventer = crew.boat.rigged.get(&Gauge::Preventer).is_some_and(|on| *on > 0.5);
             let who = Who {
@@ -187,20 +195,13 @@ impl Cards {
                     format!("the model found no setting for the {which} wind, {knots}: no number there"),
                 ));
             }
-            let cell = |gauge: Gauge| {
-                let row = card.rows.iter().find(|r| r.gauge == gauge.name());
-                row.map_or(String::new(), |r| r.values[1].text.clone())
-            };
-            let sit = words.posture.get(card.posture.key()).cloned().unwrap_or_default();
-            let mut row = vec![who.sailor.clone(), who.boat.clone(), sit];
-            row.extend(SHOWN.map(cell));
-            rows.push(row);
             cards.push((card, who.cautions));
         }
         if cards.is_empty() {
             bail!("no card: the model found no setting for any sailor in this wind");
         }
         let (cards, said): (Vec<_>, Vec<_>) = cards.into_iter().unzip();
+        let rows = table(&cards, &words);
         let layout = match self.sheet {
             Sheet::A6 => Layout::A6,
             Sheet::A4 => Layout::FourToA4,
@@ -238,6 +239,22 @@ impl Cards {
         warn(&warnings);
         Ok(Done::with(&warnings))
     }
+}
+
+/// The table on screen: a line a card, of the gauges that any of them has.
+fn table(cards: &[CardDocument], words: &Words) -> Rows {
+    let value = |card: &CardDocument, gauge: Gauge| card.rows.iter().find(|r| r.gauge == gauge.name()).map(|r| r.values[1].text.clone());
+    let shown: Vec<_> = SHOWN.iter().filter(|(gauge, _)| cards.iter().any(|card| value(card, *gauge).is_some())).collect();
+    let mut columns = vec!["sailor", "boat", "how to sit"];
+    columns.extend(shown.iter().map(|s| s.1));
+    let mut rows = Rows::under(&columns);
+    for card in cards {
+        let sit = words.posture.get(card.posture.key()).cloned().unwrap_or_default();
+        let mut row = vec![card.sailor.clone(), card.boat.clone(), sit];
+        row.extend(shown.iter().map(|s| value(card, s.0).unwrap_or_default()));
+        rows.push(row);
+    }
+    rows
 }
 
 /// Today, by this machine's clock.

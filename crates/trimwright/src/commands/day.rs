@@ -11,7 +11,7 @@ use measure::fluid::Water;
 use measure::quantity::{KNOT, OutOfRange, Range, plain};
 use measure::wind::WIND_RANGE;
 use measure::{Length, Mass, Temperature, WindLaw};
-use trimwright::day::usual_gusts;
+use trimwright::day::{sail_of, usual_gusts};
 
 pub(crate) use trimwright::day::Day;
 
@@ -28,11 +28,20 @@ pub(crate) struct OfClass {
     /// The class file (TOML); without it the program's own invented pram
     #[arg(long, value_name = "FILE")]
     pub(crate) class: Option<PathBuf>,
+    /// Which of the class's sails; without it the first of the class file
+    #[arg(long, value_name = "NAME")]
+    sail: Option<String>,
 }
 
 impl OfClass {
     pub(crate) fn read(&self) -> Result<Class> {
-        self.class.as_deref().map_or_else(|| Ok(Class::pram()), class)
+        let mut class = self.class.as_deref().map_or_else(|| Ok(Class::pram()), class)?;
+        if let Some(name) = &self.sail {
+            // The first sail is the one a boat has when nobody says another.
+            let wanted = sail_of(&class, name).context("--sail")?;
+            class.sails.swap(0, wanted);
+        }
+        Ok(class)
     }
 }
 

@@ -10,6 +10,7 @@ mod dock;
 mod output;
 mod pages;
 mod polar;
+mod rigs;
 mod score;
 mod store;
 mod weigh;
