@@ -7,6 +7,7 @@ mod class;
 mod day;
 mod debrief;
 mod dock;
+mod lineups;
 mod polar;
 mod score;
 mod setup;
@@ -40,6 +41,8 @@ enum Command {
     Class(class::OneClass),
     Debrief(debrief::Debrief),
     Dock(dock::Dock),
+    #[command(name = "lineups")]
+    LineUps(lineups::LineUps),
     Polar(polar::PolarOf),
     Score(score::Score),
     Setup(setup::Setup),
@@ -57,6 +60,7 @@ impl Arguments {
             Command::Class(class) => class.run(shown),
             Command::Debrief(debrief) => debrief.run(shown),
             Command::Dock(dock) => dock.run(shown),
+            Command::LineUps(lineups) => lineups.run(shown),
             Command::Polar(polar) => polar.run(shown),
             Command::Score(score) => score.run(shown),
             Command::Setup(setup) => setup.run(shown),
