@@ -225,27 +225,26 @@ pub(crate) fn model(passes: &Passes) -> (Rows, Vec<(usize, usize)>) {
 /// The same model with rows weighed down as they lie far out; the plain one where that does not fit.
 fn robust(rows: &Rows, plain: &Fit) -> DVector<f64> {
     let mut rows = rows.clone();
-    let mut coefficients = plain.coefficients.clone();
-    let mut residuals = plain.residuals.clone();
+    let mut last = plain.clone();
     for _ in 0..ROUNDS {
-        let mut sizes: Vec<f64> = residuals.iter().map(|r| r.abs()).collect();
+        let mut sizes: Vec<f64> = last.residuals.iter().map(|r| r.abs()).collect();
         sizes.sort_by(f64::total_cmp);
         let spare = rows.response.len() as f64 / (rows.response.len() - rows.fixed.ncols()) as f64;
         let sd = MEDIAN_TO_SD * sizes[sizes.len() / 2] * spare.sqrt();
         if sd <= 0.0 {
             break;
         }
-        for (weight, residual) in rows.weight.iter_mut().zip(&residuals) {
+        for (weight, residual) in rows.weight.iter_mut().zip(&last.residuals) {
             *weight = (CORNER * sd / residual.abs().max(f64::MIN_POSITIVE)).min(1.0);
         }
-        let Ok(fit) = rows.fit() else { break };
-        let moved = (&fit.coefficients - &coefficients).amax();
-        (coefficients, residuals) = (fit.coefficients, fit.residuals);
-        if moved < 1e-6 {
+        let Ok(fit) = rows.fit_near(&last) else { break };
+        let moved = (&fit.coefficients - &last.coefficients).amax();
+        last = fit;
+        if moved < 1e-5 {
             break;
         }
     }
-    coefficients
+    last.coefficients
 }
 
 fn one(passes: &Passes, groups: &[Vec<usize>], fit: &Fit, robust: &DVector<f64>, pace: f64, setting: usize, column: usize) -> Effect {

@@ -143,8 +143,8 @@ impl Sums {
         self.state(theta).map_or(f64::INFINITY, |s| s.logs + self.spare() * (core::f64::consts::TAU * square).ln() + s.squares / square)
     }
 
-    /// Newton's method with the curvature made positive, from several starts.
-    fn search(&self) -> Vec<f64> {
+    /// Newton's method with the curvature made positive, from several starts, or from one that is known to be near.
+    fn search(&self, near: Option<&[f64]>) -> Vec<f64> {
         let q = self.size.len();
         let start =
             |size: f64| (0..q).flat_map(|row| (0..=row).map(move |column| if row == column { size } else { 0.0 })).collect::<Vec<_>>();
@@ -153,8 +153,9 @@ impl Sums {
             return best;
         }
         let mut least = self.criterion(&best);
-        for size in [0.3, 1.0, 4.0] {
-            let found = self.descend(start(size));
+        let starts = near.map_or_else(|| [0.3, 1.0, 4.0].into_iter().map(start).collect(), |near| vec![near.to_vec()]);
+        for from in starts {
+            let found = self.descend(from);
             let value = self.criterion(&found);
             if value < least {
                 (best, least) = (found, value);
@@ -182,17 +183,18 @@ impl Sums {
             if step.norm() > reach {
                 step *= reach / step.norm();
             }
-            let mut moved = false;
+            let before = here;
             for _ in 0..30 {
                 let next: Vec<f64> = at.iter().zip(step.iter()).map(|(a, s)| a + s).collect();
                 let there = value(&next);
                 if there < here {
-                    (at, here, moved) = (next, there, true);
+                    (at, here) = (next, there);
                     break;
                 }
                 step *= 0.4;
             }
-            if !moved || step.norm() < 1e-9 {
+            // Near the end a step squares its error, so one that gains this little was the last needed.
+            if before - here < 1e-10 {
                 break;
             }
         }
@@ -251,6 +253,18 @@ impl Rows {
     /// # Errors
     /// Rows that do not fit each other, numbers that are none, more coefficients than rows, columns that say the same, no scatter.
     pub fn fit(&self) -> Result<Fit, Error> {
+        self.fit_from(None)
+    }
+
+    /// Fits the model again after a small change, from where `before` ended.
+    ///
+    /// # Errors
+    /// As [`Rows::fit`].
+    pub fn fit_near(&self, before: &Fit) -> Result<Fit, Error> {
+        self.fit_from(Some(&before.theta).filter(|theta| theta.len() == self.random.ncols() * (self.random.ncols() + 1) / 2))
+    }
+
+    fn fit_from(&self, near: Option<&Vec<f64>>) -> Result<Fit, Error> {
         let stopped = |what: &str| Error::Model(what.to_owned());
         let (n, p) = (self.response.len(), self.fixed.ncols());
         if self.fixed.nrows() != n || self.random.nrows() != n || self.group.len() != n || self.weight.len() != n {
@@ -273,7 +287,7 @@ impl Rows {
                 "the passes show no scatter at all, so no doubt can be told: are they measured, or typed in from a formula?",
             ));
         }
-        let mut theta = sums.search();
+        let mut theta = sums.search(near.map(Vec::as_slice));
         let q = self.random.ncols();
         // A column of the triangle may change its sign without changing the model: the diagonal is shown positive.
         let mut lower = triangle(&theta, q);

@@ -55,6 +55,8 @@ fn reasons_are_given() {
 }
 
 proptest! {
+    #![proptest_config(ProptestConfig::with_cases(100))]
+
     #[test]
     fn no_table_stops_the_program(text in "[a-z0-9,.\n#\"-]{0,300}") {
         reasons(&text);
