@@ -27,7 +27,8 @@ const CORNER: f64 = 1.345;
 const MEDIAN_TO_SD: f64 = 1.4826;
 /// Rounds of reweighting.
 const ROUNDS: usize = 8;
-/// A robust answer further than this many standard errors from the plain one is told. Assumed.
+/// A robust answer further than this many standard errors from the plain one is told; the smaller error counts, for one wild pass swells the plain
+/// one as much as it moves the answer. Assumed.
 const APART: f64 = 1.0;
 /// A share of VMG too small to matter: what a band of settings may cost. Assumed.
 const MATTERS: f64 = 0.003;
@@ -82,8 +83,12 @@ pub struct Effect {
     pub high_ms: f64,
     /// Metres gained when 500 m are made good: middle, lower, upper. Missing where the boats made nothing good.
     pub metres_per_500: Option<[f64; 3]>,
+    /// The standard error, wider where passes that follow each other are alike.
+    pub sd_in_order_ms: f64,
     /// The answer that outliers move less.
     pub robust_difference_ms: f64,
+    /// Its standard error.
+    pub robust_sd_ms: f64,
     /// Student's t over the pairs, where there are two or more and two values.
     pub paired: Option<Paired>,
     /// Further passes expected to settle it; 0: settled; missing: more than anybody sails.
@@ -202,7 +207,7 @@ pub fn effects(passes: &Passes) -> Warned<Analysis> {
     let pace = passes.rows.iter().map(|row| row.vmg).sum::<f64>().abs() / passes.rows.len() as f64;
     for (setting, column) in &design.settings {
         let effect = one(passes, &groups, &fit, &robust, pace, *setting, *column);
-        for what in doubts(passes, &groups, &fit, &effect, *setting) {
+        for what in doubts(passes, &groups, &effect, *setting) {
             notes.push(format!("{}: {what}", effect.gauge));
         }
         analysis.effects.push(effect);
@@ -223,7 +228,7 @@ pub(crate) fn model(passes: &Passes) -> (Rows, Vec<(usize, usize)>) {
 }
 
 /// The same model with rows weighed down as they lie far out; the plain one where that does not fit.
-fn robust(rows: &Rows, plain: &Fit) -> DVector<f64> {
+fn robust(rows: &Rows, plain: &Fit) -> Fit {
     let mut rows = rows.clone();
     let mut last = plain.clone();
     for _ in 0..ROUNDS {
@@ -244,10 +249,10 @@ fn robust(rows: &Rows, plain: &Fit) -> DVector<f64> {
             break;
         }
     }
-    last.coefficients
+    last
 }
 
-fn one(passes: &Passes, groups: &[Vec<usize>], fit: &Fit, robust: &DVector<f64>, pace: f64, setting: usize, column: usize) -> Effect {
+fn one(passes: &Passes, groups: &[Vec<usize>], fit: &Fit, robust: &Fit, pace: f64, setting: usize, column: usize) -> Effect {
     let values = || passes.rows.iter().map(|row| row.settings[setting]);
     let (from, to) = (values().fold(f64::INFINITY, f64::min), values().fold(f64::NEG_INFINITY, f64::max));
     // The design holds the setting from 0 at its lowest to 1 at its highest.
@@ -261,6 +266,7 @@ fn one(passes: &Passes, groups: &[Vec<usize>], fit: &Fit, robust: &DVector<f64>,
     let differing = differing.count();
     let count = if differing == 0 { groups.len() } else { differing };
     let p = two_sided(difference / sd, df);
+    let sd_in_order = sd * likeness(passes, groups, fit, setting);
     let metres = |speed: f64| 500.0 * speed / pace;
     let (low_ms, high_ms) = (difference - reach, difference + reach);
     Effect {
@@ -276,9 +282,11 @@ fn one(passes: &Passes, groups: &[Vec<usize>], fit: &Fit, robust: &DVector<f64>,
         low_ms,
         high_ms,
         metres_per_500: (pace > 1e-3).then(|| [metres(difference), metres(low_ms), metres(high_ms)]),
-        robust_difference_ms: robust[column],
+        sd_in_order_ms: sd_in_order,
+        robust_difference_ms: robust.contrast(&pick).0,
+        robust_sd_ms: robust.contrast(&pick).1,
         paired: paired(&pairs(passes, groups, setting, from, to)),
-        more_passes: more_passes(difference, sd, df, count, pace),
+        more_passes: more_passes(difference, sd_in_order, df, count, pace),
         words: String::new(),
     }
 }
@@ -309,16 +317,9 @@ fn more_passes(difference: f64, sd: f64, df: f64, passes: usize, pace: f64) -> O
     })
 }
 
-/// What makes an effect less sure than its interval says.
-fn doubts(passes: &Passes, groups: &[Vec<usize>], fit: &Fit, effect: &Effect, setting: usize) -> Vec<String> {
-    let mut doubts = Vec::new();
-    if (effect.robust_difference_ms - effect.vmg_difference_ms).abs() > APART * effect.sd_ms {
-        doubts.push(format!(
-            "a few passes far from the rest bear on it: without their pull it is {:+.3} m/s, not {:+.3}; look at them again",
-            effect.robust_difference_ms, effect.vmg_difference_ms
-        ));
-    }
-    // What each pass says beyond the model, in the order sailed.
+/// How many times as wide the doubt is because what a pass says beyond the model is like what the pass before said. 1 where that is not seen: below
+/// six passes, or within two standard errors of a correlation of none.
+fn likeness(passes: &Passes, groups: &[Vec<usize>], fit: &Fit, setting: usize) -> f64 {
     let said: Vec<f64> = groups
         .iter()
         .map(|group| {
@@ -329,8 +330,20 @@ fn doubts(passes: &Passes, groups: &[Vec<usize>], fit: &Fit, effect: &Effect, se
     let all: f64 = said.iter().map(|s| s * s).sum();
     let follow = said.windows(2).map(|two| two[0] * two[1]).sum::<f64>() / all;
     let m = said.len() as f64;
-    if m >= 6.0 && follow > 2.0 / m.sqrt() {
-        let wider = ((1.0 + follow) / (1.0 - follow).max(0.05)).sqrt();
+    if m >= 6.0 && follow > 2.0 / m.sqrt() { ((1.0 + follow) / (1.0 - follow).max(0.05)).sqrt() } else { 1.0 }
+}
+
+/// What makes an effect less sure than its interval says.
+fn doubts(passes: &Passes, groups: &[Vec<usize>], effect: &Effect, setting: usize) -> Vec<String> {
+    let mut doubts = Vec::new();
+    if (effect.robust_difference_ms - effect.vmg_difference_ms).abs() > APART * effect.sd_ms.min(effect.robust_sd_ms) {
+        doubts.push(format!(
+            "a few passes far from the rest bear on it: without their pull it is {:+.3} m/s, not {:+.3}; look at them again",
+            effect.robust_difference_ms, effect.vmg_difference_ms
+        ));
+    }
+    let wider = effect.sd_in_order_ms / effect.sd_ms;
+    if wider > 1.0 {
         doubts.push(format!("passes that follow each other are alike, as if the day drifted; take the interval {wider:.1} times as wide"));
     }
     let differ =

@@ -95,6 +95,8 @@ impl Passes {
             }
         }
         let settings = setting_columns(&head, &records, &mut warnings)?;
+        // A column of wind in which nothing is written is no column.
+        let wind = place("wind_kn").filter(|p| records.iter().any(|(_, r)| r.get(*p).is_some_and(|c| !c.is_empty())));
         let mut rows = Vec::new();
         for (line, record) in &records {
             let cell = |place: Option<usize>| place.and_then(|p| record.get(p)).unwrap_or_default();
@@ -116,7 +118,7 @@ impl Passes {
                     "" => 0.0,
                     other => return Err(format!("position: found {other:?}, expected high, low or nothing")),
                 };
-                let wind = place("wind_kn").map(|p| number(p, 0.0, STRONGEST)).transpose()?;
+                let wind = wind.map(|p| number(p, 0.0, STRONGEST)).transpose()?;
                 let wind = wind.map(|kn| Speed::knots(kn).si());
                 let vmg = Speed::knots(number(vmg, -FASTEST, FASTEST)?).si();
                 let values = settings.iter().map(|p| number(*p, -1e6, 1e6)).collect::<Result<_, _>>()?;

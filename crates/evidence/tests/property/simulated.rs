@@ -71,7 +71,23 @@ fn a_weed_is_noticed() {
     let found = effects(&Passes::read(&weed).unwrap().value).value;
     let robust = |a: &evidence::effect::Analysis| a.effects[0].robust_difference_ms;
     let told = |a: &evidence::effect::Analysis| a.effects[0].vmg_difference_ms;
+    assert!(found.notes.iter().any(|note| note.contains("far from the rest")), "{:?}", found.notes);
     assert!((robust(&found) - robust(&plain)).abs() < 0.3 * (told(&found) - told(&plain)).abs());
+}
+
+/// A wind that slowly favours the boat with the new setting, then the other: the doubt of the order is wider, and a note says so.
+#[test]
+fn a_drift_is_noticed() {
+    let mut text = "pass,sailor,vmg_kn,vang_line\n".to_owned();
+    for pass in 0..16 {
+        let drift = 0.2 * (f64::from(pass) * core::f64::consts::TAU / 16.0).sin();
+        for (sailor, new) in [("P", pass % 2), ("Q", 1 - pass % 2)] {
+            writeln!(text, "{pass},{sailor},{},{new}", 2.0 + 0.01 * f64::from(pass % 3) + drift * f64::from(new)).unwrap();
+        }
+    }
+    let found = effects(&Passes::read(&text).unwrap().value).value;
+    assert!(found.effects[0].sd_in_order_ms > 1.5 * found.effects[0].sd_ms);
+    assert!(found.notes.iter().any(|note| note.contains("as if the day drifted")), "{:?}", found.notes);
 }
 
 #[test]
