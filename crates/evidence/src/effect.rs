@@ -34,6 +34,10 @@ const APART: f64 = 1.0;
 const MATTERS: f64 = 0.003;
 /// More further passes than this nobody sails for one setting. Assumed.
 const PATIENCE: usize = 60;
+/// A likeness of neighbours below this widens nothing that matters. Assumed.
+const LIKE: f64 = 0.1;
+/// Degrees of freedom below which nothing is called settled. Assumed.
+const SURE: f64 = 4.0;
 /// Two-sided share outside an interval.
 const OUTSIDE: f64 = 0.05;
 
@@ -313,7 +317,8 @@ fn more_passes(difference: f64, sd: f64, df: f64, passes: usize, pace: f64) -> O
     let enough = difference.abs().max(MATTERS * pace);
     (0..=PATIENCE).find(|more| {
         let share = passes as f64 / (passes + more) as f64;
-        quantile(df + *more as f64) * sd * share.sqrt() < enough
+        let df = df + *more as f64;
+        df >= SURE && quantile(df) * sd * share.sqrt() < enough
     })
 }
 
@@ -330,7 +335,7 @@ fn likeness(passes: &Passes, groups: &[Vec<usize>], fit: &Fit, setting: usize) -
     let all: f64 = said.iter().map(|s| s * s).sum();
     let follow = said.windows(2).map(|two| two[0] * two[1]).sum::<f64>() / all;
     let m = said.len() as f64;
-    if m >= 6.0 && follow > 2.0 / m.sqrt() { ((1.0 + follow) / (1.0 - follow).max(0.05)).sqrt() } else { 1.0 }
+    if m >= 6.0 && follow > (2.0 / m.sqrt()).max(LIKE) { ((1.0 + follow) / (1.0 - follow).max(0.05)).sqrt() } else { 1.0 }
 }
 
 /// What makes an effect less sure than its interval says.

@@ -61,7 +61,16 @@ struct Sums {
     log_weight: f64,
     total: DMatrix<f64>,
     groups: Vec<(DMatrix<f64>, DMatrix<f64>)>,
+    alike: Vec<Alike>,
     size: DVector<f64>,
+}
+
+/// Groups with one coefficient and the same sum of squares enter the criterion as one: thousands of passes of two boats are a few sums.
+#[derive(Debug, Clone, PartialEq)]
+struct Alike {
+    squares: f64,
+    groups: f64,
+    products: DMatrix<f64>,
 }
 
 /// The model at given relative standard deviations.
@@ -102,7 +111,19 @@ impl Sums {
             zz.ger(rows.weight[row], &z, &z, 1.0);
             zx.ger(rows.weight[row], &z, &xy, 1.0);
         }
-        Self { rows: n, fixed: p, log_weight: rows.weight.iter().map(|w| w.ln()).sum(), total, groups, size }
+        let mut alike = std::collections::BTreeMap::<u64, Alike>::new();
+        if q == 1 {
+            for (zz, zx) in groups.drain(..) {
+                let squares: f64 = zz[(0, 0)];
+                let fresh = || Alike { squares, groups: 0.0, products: DMatrix::zeros(p + 1, p + 1) };
+                let sum = alike.entry(squares.to_bits()).or_insert_with(fresh);
+                sum.groups += 1.0;
+                let row = zx.row(0).transpose();
+                sum.products.ger(1.0, &row, &row, 1.0);
+            }
+        }
+        let alike = alike.into_values().collect();
+        Self { rows: n, fixed: p, log_weight: rows.weight.iter().map(|w| w.ln()).sum(), total, groups, alike, size }
     }
 
     fn state(&self, theta: &[f64]) -> Option<State> {
@@ -110,11 +131,17 @@ impl Sums {
         let lower = triangle(theta, q);
         let mut all = self.total.clone();
         let mut logs = -self.log_weight;
-        if q > 0 {
+        let ratio = if q == 1 { lower[(0, 0)] * lower[(0, 0)] } else { 0.0 };
+        for sum in &self.alike {
+            let inner = 1.0 + ratio * sum.squares;
+            all.zip_apply(&sum.products, |entry, product| *entry -= ratio / inner * product);
+            logs += sum.groups * inner.ln();
+        }
+        if q > 1 {
             for (zz, zx) in &self.groups {
                 let inner = (DMatrix::identity(q, q) + lower.tr_mul(zz) * &lower).cholesky()?;
                 let half = inner.l().solve_lower_triangular(&lower.tr_mul(zx))?;
-                all -= half.tr_mul(&half);
+                all.gemm_tr(-1.0, &half, &half, 1.0);
                 logs += 2.0 * inner.l_dirty().diagonal().iter().map(|d| d.ln()).sum::<f64>();
             }
         }
