@@ -12,6 +12,7 @@ mod dock;
 mod export;
 mod forget;
 mod import;
+mod lineups;
 mod polar;
 mod score;
 mod serve;
@@ -51,6 +52,8 @@ enum Command {
     Export(export::Export),
     Forget(forget::Forget),
     Import(import::Import),
+    #[command(name = "lineups")]
+    LineUps(lineups::LineUps),
     Polar(polar::PolarOf),
     Score(score::Score),
     Demo(serve::Demo),
@@ -74,6 +77,7 @@ impl Arguments {
             Command::Export(export) => export.run(shown),
             Command::Forget(forget) => forget.run(shown),
             Command::Import(import) => import.run(shown),
+            Command::LineUps(lineups) => lineups.run(shown),
             Command::Polar(polar) => polar.run(shown),
             Command::Score(score) => score.run(shown),
             Command::Demo(demo) => demo.run(),

@@ -7,6 +7,7 @@ mod boats;
 mod cards;
 mod debrief;
 mod dock;
+mod lineups;
 mod output;
 mod pages;
 mod polar;
