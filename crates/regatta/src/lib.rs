@@ -8,6 +8,7 @@ pub mod course;
 pub mod declination;
 mod error;
 pub mod layline;
+pub mod rounding;
 pub mod sailing;
 pub mod scoring;
 pub mod start;
