@@ -3,8 +3,20 @@
 //! The wall between what should happen and what did is kept by taking nothing but numbers: CSV with the columns
 //! `tws_ms,twa_deg,speed_ms` in any order of rows, not necessarily a full grid. Between the numbers: straight lines.
 
-use crate::error::TrackError;
-use measure::angle::DEGREE;
+use crate::angle::DEGREE;
+use core::fmt;
+
+/// Why a table was refused.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct PolarError(pub String);
+
+impl fmt::Display for PolarError {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "the polar: {}; it is a table with the columns tws_ms, twa_deg and speed_ms", self.0)
+    }
+}
+
+impl std::error::Error for PolarError {}
 
 /// Boat speed on a grid of 1 degree for each wind speed of the table.
 #[derive(Debug, Clone, PartialEq)]
@@ -26,18 +38,20 @@ impl Polar {
     ///
     /// # Errors
     /// When a column is missing, a cell is no number, or there are fewer than three angles for every wind speed.
-    pub fn parse(text: &str) -> Result<Self, TrackError> {
-        let wrong = |what: String| TrackError::Polar { what };
+    pub fn parse(text: &str) -> Result<Self, PolarError> {
         let text = text.trim_start_matches('\u{feff}');
         let mut reader = csv::ReaderBuilder::new().comment(Some(b'#')).trim(csv::Trim::All).flexible(true).from_reader(text.as_bytes());
-        let header = reader.headers().map_err(|e| wrong(format!("it is no CSV table ({e})")))?.clone();
+        let header = reader.headers().map_err(|e| PolarError(format!("it is no CSV table ({e})")))?.clone();
         let column = |name: &str| {
-            header.iter().position(|h| h.eq_ignore_ascii_case(name)).ok_or_else(|| wrong(format!("its first line has no column {name}")))
+            header
+                .iter()
+                .position(|h| h.eq_ignore_ascii_case(name))
+                .ok_or_else(|| PolarError(format!("its first line has no column {name}")))
         };
         let columns = [column("tws_ms")?, column("twa_deg")?, column("speed_ms")?];
         let mut rows = Vec::new();
         for (i, record) in reader.records().enumerate() {
-            let record = record.map_err(|e| wrong(format!("line {}: {e}", i + 2)))?;
+            let record = record.map_err(|e| PolarError(format!("line {}: {e}", i + 2)))?;
             let mut row = [0.0; 3];
             for (value, &c) in row.iter_mut().zip(&columns) {
                 let cell = record.get(c).unwrap_or("");
@@ -45,15 +59,15 @@ impl Polar {
                     .parse()
                     .ok()
                     .filter(|v: &f64| v.is_finite() && *v >= 0.0)
-                    .ok_or_else(|| wrong(format!("line {}: {cell:?} is no number of 0 or more", i + 2)))?;
+                    .ok_or_else(|| PolarError(format!("line {}: {cell:?} is no number of 0 or more", i + 2)))?;
             }
             if row[1] <= 180.0 && row[2] < 30.0 && row[0] < 60.0 {
                 rows.push((row[0], row[1], row[2]));
             } else {
-                return Err(wrong(format!("line {}: angles go from 0 to 180 degrees, speeds are metres per second", i + 2)));
+                return Err(PolarError(format!("line {}: angles go from 0 to 180 degrees, speeds are metres per second", i + 2)));
             }
         }
-        Self::rows(&rows).ok_or_else(|| wrong("it needs at least three angles for one wind speed above zero".to_owned()))
+        Self::rows(&rows).ok_or_else(|| PolarError("it needs at least three angles for one wind speed above zero".to_owned()))
     }
 
     /// From rows of wind speed (m/s), wind angle (degrees) and boat speed (m/s). None when no wind speed has three angles.
@@ -73,26 +87,27 @@ impl Polar {
         if winds.is_empty() {
             return None;
         }
-        let mut polar = Self { winds, speeds, best: Vec::new() };
-        let count = (STRONGEST / STEP) as usize + 1;
-        polar.best = (0..count).map(|i| polar.search((i.max(1)) as f64 * STEP)).collect();
-        Some(polar)
+        Some(Self { winds, speeds, best: Vec::new() }.searched())
     }
 
-    /// The shape of a small single-handed boat, for directions where no polar is given; its speeds are never reported. Assumed:
-    /// hull speed near 2 m/s, a beat at 45 to 50 degrees, a run as fast as a beat.
+    /// From a rule: boat speed (m/s) by wind (m/s) and whole degrees, for these winds in rising order.
     #[must_use]
-    pub(crate) fn assumed() -> Self {
-        let mut rows = Vec::new();
-        for wind in [1.0, 2.0, 3.0, 4.0, 5.0, 6.0, 8.0, 10.0, 12.0] {
-            for step in 0..=36 {
-                let angle = f64::from(step) * 5.0;
-                let close = 1.0 - (-((angle - 23.0_f64).max(0.0)) / 20.0).exp();
-                let deep = 1.0 - 0.2 * ((angle - 100.0).max(0.0) / 80.0).powi(2);
-                rows.push((wind, angle, 2.0 * (1.0 - (-wind / 3.5_f64).exp()) * close * deep));
-            }
-        }
-        Self::rows(&rows).unwrap_or(Self { winds: vec![1.0], speeds: vec![[1.0; 181]], best: vec![(47.0 * DEGREE, 165.0 * DEGREE)] })
+    pub fn by_rule(winds: &[f64], speed: impl Fn(f64, f64) -> f64) -> Self {
+        let winds = if winds.is_empty() { vec![1.0] } else { winds.to_vec() };
+        let speeds = winds.iter().map(|wind| core::array::from_fn(|d| speed(*wind, d as f64))).collect();
+        Self { winds, speeds, best: Vec::new() }.searched()
+    }
+
+    fn searched(mut self) -> Self {
+        let count = (STRONGEST / STEP) as usize + 1;
+        self.best = (0..count).map(|i| self.search((i.max(1)) as f64 * STEP)).collect();
+        self
+    }
+
+    /// The winds of the table, m/s, rising.
+    #[must_use]
+    pub fn winds(&self) -> &[f64] {
+        &self.winds
     }
 
     /// Boat speed (m/s) in a wind (m/s) at an angle (radians, either side). Below the weakest wind of the table it falls to
@@ -168,6 +183,16 @@ mod tests {
         assert!((polar.speed(4.0, -67.5 * DEGREE) - 1.5).abs() < 1e-12);
         assert!((polar.speed(1.0, 90.0 * DEGREE) - 0.5).abs() < 1e-12);
         assert!((polar.speed(9.0, 90.0 * DEGREE) - 2.0).abs() < 1e-12);
+    }
+
+    /// A rule on whole degrees gives the same table as its rows.
+    #[test]
+    fn a_rule_is_its_rows() {
+        let rule = |wind: f64, degrees: f64| wind * (degrees * DEGREE / 2.0).sin();
+        let rows: Vec<_> = [2.0, 5.0].iter().flat_map(|w| (0..=180).map(move |d| (*w, f64::from(d), rule(*w, f64::from(d))))).collect();
+        assert_eq!(Polar::rows(&rows).unwrap(), Polar::by_rule(&[2.0, 5.0], rule));
+        assert_eq!(Polar::by_rule(&[2.0, 5.0], rule).winds(), [2.0, 5.0]);
+        assert!(Polar::by_rule(&[], rule).speed(1.0, 1.0) > 0.0);
     }
 
     #[test]
