@@ -76,6 +76,8 @@ pub struct Rounded {
     pub best: Path,
     /// Entries, m, between which it makes no difference that matters, the turn being the best for each.
     pub entry: [f64; 2],
+    /// The best paths from those two entries: what lies between them makes no difference.
+    pub edges: [Path; 2],
     /// Metres behind by the entry, the turn being the best for each.
     pub by_entry: Vec<(f64, f64)>,
     /// What makes no difference, m.
@@ -186,6 +188,10 @@ impl Rounding<'_> {
             .map(|start| search(start, |f| ground.at(&ground.shape(f.map(|f| f * ground.tightest())), self.clearance, 0.0)));
         let tight = if tight[0].1 < tight[1].1 { tight[0].0 } else { tight[1].0 };
         let tight_in = compared(ground.path(&ground.shape(tight.map(|f| f * ground.tightest())), self.clearance, 0.0));
+        let edges = [low, high].map(|e| {
+            let turn = search(best.0, |f| ground.at(&ground.shape(f.map(|f| f * ground.tightest())), e, 0.0)).0;
+            ground.path(&ground.shape(turn.map(|f| f * ground.tightest())), e, 0.0)
+        });
         let late = compared(ground.path(&shape, entry, self.boat));
         let one_radius = (0..=60)
             .map(|i| GENTLEST + (1.0 - GENTLEST) * f64::from(i) / 60.0)
@@ -197,7 +203,7 @@ impl Rounding<'_> {
             .min_by(|a, b| a.0.total_cmp(&b.0))
             .map_or_else(|| late.clone(), |(_, entry, shape)| compared(ground.path(&shape, entry, 0.0)));
         let best = ground.path(&shape, entry, 0.0);
-        Ok(Rounded { best, entry: [low, high], by_entry, no_difference, tight_in, late, one_radius, made_good })
+        Ok(Rounded { best, entry: [low, high], edges, by_entry, no_difference, tight_in, late, one_radius, made_good })
     }
 
     fn entries(&self) -> Vec<f64> {
@@ -374,7 +380,7 @@ mod tests {
         let table = TurningTable::assumed();
         let r = leeward(&sailing, &table);
         let found = r.best().unwrap();
-        for path in [&found.best, &found.tight_in.path, &found.late.path, &found.one_radius.path] {
+        for path in [&found.best, &found.edges[0], &found.edges[1], &found.tight_in.path, &found.late.path, &found.one_radius.path] {
             let nearest = path.points.iter().map(|p| p[0].hypot(p[1])).fold(f64::MAX, f64::min);
             assert!(nearest > 1.0 - 1e-3, "{nearest}");
             // Round a course mark left to port the boat goes anticlockwise.

@@ -40,6 +40,8 @@ pub enum Place {
 pub struct Given {
     /// What the coach calls it.
     pub name: String,
+    /// What it is for, if its name or its file says so.
+    pub role: Option<Role>,
     /// Where it lies.
     pub place: Place,
 }
@@ -61,7 +63,7 @@ impl Given {
     /// A buoy at a position.
     #[must_use]
     pub fn at(name: &str, position: Position) -> Self {
-        Self { name: name.to_owned(), place: Place::Position(position) }
+        Self { name: name.to_owned(), role: Role::of(name), place: Place::Position(position) }
     }
 
     /// Reads one line.
@@ -93,7 +95,7 @@ impl Given {
         } else {
             Place::Position(position(place).map_err(|e| Error { place: format!("{name}, {}", e.place), ..e })?)
         };
-        Ok(Self { name, place })
+        Ok(Self { role: Role::of(&name), name, place })
     }
 
     /// Reads a list, a line each; `#` starts a comment.
@@ -195,7 +197,7 @@ pub fn placed(given: &[Given], declination: &dyn Fn(Position) -> Result<Declinat
                     (position.zip(plane.as_ref()).map_or(flat, |(p, plane)| plane.xy(p).into()), position)
                 }
             };
-            buoys[n] = Some(Buoy { name: g.name.clone(), role: Role::of(&g.name), at, position });
+            buoys[n] = Some(Buoy { name: g.name.clone(), role: g.role, at, position });
         }
     }
     if let Some((g, _)) = given.iter().zip(&buoys).find(|(_, b)| b.is_none()) {

@@ -8,7 +8,7 @@ use measure::angle::wrap;
 
 /// Steps of a turn.
 const STEPS: usize = 90;
-/// The way out is looked at for touching the course mark as far as this, boat lengths.
+/// The way out is looked at for touching the course mark as far as this, and the way in drawn, boat lengths.
 const OUT: f64 = 5.0;
 /// Points of it.
 const OUT_POINTS: usize = 60;
@@ -30,7 +30,7 @@ pub struct Path {
     pub least_speed: f64,
     /// From a line far before the course mark to a line far behind it, s; only differences mean anything.
     pub cost: f64,
-    /// The turn and the way out, in order.
+    /// The way in, the turn from the second point on, and the way out.
     pub points: Vec<[f64; 2]>,
     /// Where in `points` the turn is over.
     pub out_from: usize,
@@ -179,7 +179,9 @@ impl<'a> Ground<'a> {
     pub(super) fn path(&self, shape: &Shape, entry: f64, late: f64) -> Path {
         let begins = self.earliest(shape, entry) + late;
         let start = [self.away[0] * entry + self.along[0] * begins, self.away[1] * entry + self.along[1] * begins];
-        let points: Vec<[f64; 2]> = shape.points.iter().map(|p| [p[0] + start[0], p[1] + start[1]]).collect();
+        let before = OUT * self.asked.boat;
+        let far = [start[0] - before * self.along[0], start[1] - before * self.along[1]];
+        let points: Vec<[f64; 2]> = [far].into_iter().chain(shape.points.iter().map(|p| [p[0] + start[0], p[1] + start[1]])).collect();
         let (a, b) = (points[points.len() - 2], points[points.len() - 1]);
         let course = wrap((b[0] - a[0]).atan2(b[1] - a[1]));
         let (s, c) = course.sin_cos();
@@ -193,7 +195,7 @@ impl<'a> Ground<'a> {
             least_speed: shape.least,
             cost: self.cost(shape, entry, begins),
             points,
-            out_from: shape.turned,
+            out_from: shape.turned + 1,
         }
     }
 }
