@@ -119,8 +119,8 @@ pub struct Course {
 pub struct Order {
     /// The kind; `None` takes the one its buoys make.
     pub kind: Option<CourseKind>,
-    /// How many times round, 1 to [`MOST_LAPS`].
-    pub laps: usize,
+    /// How many times round, 1 to [`MOST_LAPS`]; `None` for what is usual.
+    pub laps: Option<usize>,
     /// On which side course marks are left.
     pub side: Side,
     /// The names in the order of the sailing instructions, start and finish among them; this goes before kind and laps.
@@ -129,7 +129,7 @@ pub struct Order {
 
 impl Default for Order {
     fn default() -> Self {
-        Self { kind: None, laps: 1, side: Side::Port, names: Vec::new() }
+        Self { kind: None, laps: None, side: Side::Port, names: Vec::new() }
     }
 }
 
@@ -143,8 +143,8 @@ impl Course {
     }
 
     fn joined(buoys: Vec<Buoy>, order: &Order) -> Result<Warned<Self>, Error> {
-        if order.laps == 0 || order.laps > MOST_LAPS {
-            return Err(Error::new("laps", format!("{} laps", order.laps), format!("give 1 to {MOST_LAPS}")));
+        if let Some(laps) = order.laps.filter(|laps| *laps == 0 || *laps > MOST_LAPS) {
+            return Err(Error::new("laps", format!("{laps} laps"), format!("give 1 to {MOST_LAPS}")));
         }
         let mut warnings = Vec::new();
         for (n, b) in buoys.iter().enumerate() {
@@ -166,7 +166,7 @@ impl Course {
                     let idle = buoys.iter().filter(|b| b.role.is_none());
                     warnings.extend(idle.map(|b| Warning::new(b.name.clone(), "its name does not say what it is for, so no leg leads there; call it windward, leeward, gate, offset or wing, or give the order of the course")));
                 }
-                ashore.by_kind(kind, order.laps)
+                ashore.by_kind(kind, order.laps.unwrap_or(kind.usual_laps()))
             }
         };
         let legs: Vec<Leg> = stations.windows(2).map(|pair| Leg::between(&pair[0], &pair[1])).collect();
@@ -319,12 +319,13 @@ mod tests {
 
     #[test]
     fn legs_follow_the_kind_or_the_order() {
-        let two = course(BUOYS, &Order { laps: 2, ..Order::default() }).unwrap().value;
+        let two = course(BUOYS, &Order { laps: Some(2), ..Order::default() }).unwrap().value;
         assert_eq!(ends(&two), ["start", "windward", "offset", "leeward gate", "windward", "offset", "finish on the start line"]);
         assert_eq!(two.kind, Some(CourseKind::WindwardLeeward));
         let named = Order { names: ["pin", "WINDWARD", "gate", "finish"].map(str::to_owned).to_vec(), ..Order::default() };
         assert_eq!(ends(&course(BUOYS, &named).unwrap().value), ["pin", "windward", "leeward gate", "finish on the start line"]);
-        let bare = course("windward: here\nleeward: 180 T, 300 m from windward", &Order::default()).unwrap().value;
+        let bare =
+            course("windward: here\nleeward: 180 T, 300 m from windward", &Order { laps: Some(1), ..Order::default() }).unwrap().value;
         assert_eq!(ends(&bare), ["leeward", "windward", "leeward"]);
         assert!(bare.line.is_none());
         let triangle =
@@ -338,7 +339,7 @@ mod tests {
         assert!(said("windward: here", &Order::default()).contains("it has windward, and that makes no leg"));
         assert!(said("", &Order::default()).contains("no buoy"));
         assert!(said("a: here\nb: 10 T, 1 m from a", &Order::default()).contains("within 2 m of a"));
-        assert!(said(BUOYS, &Order { laps: 0, ..Order::default() }).contains("0 laps"));
+        assert!(said(BUOYS, &Order { laps: Some(0), ..Order::default() }).contains("0 laps"));
         assert!(said(BUOYS, &Order { names: vec!["pin".into(), "top".into()], ..Order::default() }).contains("no buoy is called \"top\""));
         assert!(said(BUOYS, &Order { names: vec!["pin".into(), "pin".into()], ..Order::default() }).contains("no length"));
         let unknown =

@@ -93,7 +93,11 @@ pub struct Rounded {
 }
 
 impl Rounding<'_> {
-    fn checked(&self) -> Result<(), Error> {
+    /// Whether it is a rounding at all.
+    ///
+    /// # Errors
+    /// A turn the wrong way round or through the wind, or a length out of range.
+    pub fn turns(&self) -> Result<(), Error> {
         let sign = if self.side == Side::Port { -1.0 } else { 1.0 };
         let turn = (sign * (self.exit.in_radians() - self.approach.in_radians())).rem_euclid(core::f64::consts::TAU);
         let wrong = |found: String, remedy: &str| Err(Error::new("rounding", found, remedy));
@@ -120,7 +124,7 @@ impl Rounding<'_> {
     /// # Errors
     /// As [`Self::best`].
     pub fn path(&self, radii: [f64; 3], entry: f64) -> Result<Path, Error> {
-        self.checked()?;
+        self.turns()?;
         let ground = Ground::of(self).map_err(stuck)?;
         let shape = ground.shape(radii.map(|r| (1.0 / r.max(1e-3)).min(ground.tightest())));
         Ok(ground.path(&shape, entry.max(self.clearance), 0.0))
@@ -131,7 +135,7 @@ impl Rounding<'_> {
     /// # Errors
     /// A turn the wrong way round or through the wind, or a boat that makes no way in or out.
     pub fn best(&self) -> Result<Rounded, Error> {
-        self.checked()?;
+        self.turns()?;
         let ground = Ground::of(self).map_err(stuck)?;
         let entries = self.entries();
         // Free entry: for each turn the entry that costs least.

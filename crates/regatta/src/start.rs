@@ -121,7 +121,9 @@ pub struct Getaway {
 }
 
 impl Getaway {
-    fn constant(&self) -> f64 {
+    /// The time constant, s: near full speed she gathers what is missing with half of it.
+    #[must_use]
+    pub fn constant(&self) -> f64 {
         (self.to_nine_tenths / NINE_TENTHS).max(1e-3)
     }
 

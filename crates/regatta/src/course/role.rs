@@ -75,6 +75,15 @@ impl CourseKind {
         }
     }
 
+    /// How many times round where nobody says. Common practice, no source.
+    #[must_use]
+    pub const fn usual_laps(self) -> usize {
+        match self {
+            Self::WindwardLeeward => 2,
+            Self::Triangle | Self::Trapezoid => 1,
+        }
+    }
+
     /// What the buoys there are make of it.
     #[must_use]
     pub fn of(roles: &[Role]) -> Self {
