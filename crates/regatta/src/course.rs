@@ -153,20 +153,20 @@ impl Course {
                 return Err(Error::new(b.name.clone(), what, "is it one buoy read twice? Leave one out, or read its place off again"));
             }
         }
-        let ashore = Ashore { buoys: &buoys };
-        let line = ashore.one(Role::Pin).zip(ashore.one(Role::CommitteeBoat)).map(|(pin, boat)| Line { pin: pin.at, boat: boat.at });
+        let laid = Laid { buoys: &buoys };
+        let line = laid.one(Role::Pin).zip(laid.one(Role::CommitteeBoat)).map(|(pin, boat)| Line { pin: pin.at, boat: boat.at });
         let kind = order
             .names
             .is_empty()
             .then(|| order.kind.unwrap_or_else(|| CourseKind::of(&buoys.iter().filter_map(|b| b.role).collect::<Vec<_>>())));
         let stations = match kind {
-            None => ashore.named(&order.names)?,
+            None => laid.named(&order.names)?,
             Some(kind) => {
                 if order.names.is_empty() {
                     let idle = buoys.iter().filter(|b| b.role.is_none());
                     warnings.extend(idle.map(|b| Warning::new(b.name.clone(), "its name does not say what it is for, so no leg leads there; call it windward, leeward, gate, offset or wing, or give the order of the course")));
                 }
-                ashore.by_kind(kind, order.laps.unwrap_or(kind.usual_laps()))
+                laid.by_kind(kind, order.laps.unwrap_or(kind.usual_laps()))
             }
         };
         let legs: Vec<Leg> = stations.windows(2).map(|pair| Leg::between(&pair[0], &pair[1])).collect();
@@ -212,11 +212,11 @@ fn apart(a: [f64; 2], b: [f64; 2]) -> f64 {
 }
 
 /// The buoys as a course is made of them.
-struct Ashore<'a> {
+struct Laid<'a> {
     buoys: &'a [Buoy],
 }
 
-impl Ashore<'_> {
+impl Laid<'_> {
     fn all(&self, role: Role) -> Vec<&Buoy> {
         self.buoys.iter().filter(|b| b.role == Some(role)).collect()
     }

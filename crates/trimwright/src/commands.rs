@@ -4,10 +4,12 @@ mod assumed;
 mod balance;
 mod cards;
 mod class;
+mod course;
 mod day;
 mod debrief;
 mod dock;
 mod polar;
+mod rules;
 mod score;
 mod setup;
 mod watch;
@@ -38,9 +40,11 @@ enum Command {
     Balance(balance::Balance),
     Cards(cards::Cards),
     Class(class::OneClass),
+    Course(course::CourseOf),
     Debrief(debrief::Debrief),
     Dock(dock::Dock),
     Polar(polar::PolarOf),
+    Rules(rules::Rules),
     Score(score::Score),
     Setup(setup::Setup),
     Weigh(weigh::Weigh),
@@ -55,9 +59,11 @@ impl Arguments {
             Command::Balance(balance) => balance.run(shown),
             Command::Cards(cards) => cards.run(shown),
             Command::Class(class) => class.run(shown),
+            Command::Course(course) => course.run(shown),
             Command::Debrief(debrief) => debrief.run(shown),
             Command::Dock(dock) => dock.run(shown),
             Command::Polar(polar) => polar.run(shown),
+            Command::Rules(rules) => rules.run(shown),
             Command::Score(score) => score.run(shown),
             Command::Setup(setup) => setup.run(shown),
             Command::Weigh(weigh) => weigh.run(shown),

@@ -11,8 +11,8 @@ use clap::Args;
 use jiff::Timestamp;
 use jiff::tz::TimeZone;
 use measure::{Polar, Warning};
-use track::debrief::{Asked, GivenLineup, GivenMark, debrief};
 use track::Smooth;
+use track::debrief::{Asked, GivenLineup, GivenMark, debrief};
 
 use crate::input;
 use crate::output::{Done, Shown, WholeFile, show, warn};

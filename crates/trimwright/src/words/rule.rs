@@ -47,7 +47,8 @@ mod tests {
         const ONE: f64 = 9.0;
         let rules = rules().unwrap();
         let texts = rules.iter().flat_map(|r| std::iter::once(&r.title).chain([&r.main]).chain(&r.good).chain(&r.bad));
-        let sentences: Vec<&str> = texts.flat_map(|t| t.split_inclusive(['.', '?', '!'])).map(str::trim).filter(|t| count(t) >= 4).collect();
+        let sentences: Vec<&str> =
+            texts.flat_map(|t| t.split_inclusive(['.', '?', '!'])).map(str::trim).filter(|t| count(t) >= 4).collect();
         assert!(sentences.len() > 60, "{}", sentences.len());
         for text in &sentences {
             let grade = reading_grade(text);
