@@ -14,6 +14,8 @@ use measure::{Bearing, Polar, Speed};
 
 /// Less wind than this over the water is no wind, m/s: the weakest that a hand-held meter turns in. Assumed.
 const LEAST_WIND: f64 = 0.2;
+/// Two gybes whose courses lie closer than this are sailed as one, straight there, rad: it loses under 0.4 %. Assumed.
+const TOGETHER: f64 = 10.0 * DEGREE;
 /// How far off the best angle of a beat or a run a course still counts as sailed for the wind's sake, rad. Assumed.
 const NEAR_BEST: f64 = 1.5 * DEGREE;
 
@@ -295,7 +297,7 @@ impl Sailing {
         let share = if reach > 0.0 { ((p[0] - a.water[0]) * along[0] + (p[1] - a.water[1]) * along[1]) / reach } else { 0.0 };
         let share = share.clamp(0.0, 1.0);
         let seconds = 1.0 / s;
-        let joins_tacks = a.tack() != b.tack() && a.course().turn_from(b.course()).in_radians().abs() > 2.0 * NEAR_BEST;
+        let joins_tacks = a.tack() != b.tack() && a.course().turn_from(b.course()).in_radians().abs() > TOGETHER;
         let both = joins_tacks && share > 1e-6 && share < 1.0 - 1e-6;
         let one = Way { angle: wrap(self.wind_from - Bearing::of(p[0], p[1]).in_radians()), water: p };
         let upwind = a.angle.abs() < core::f64::consts::FRAC_PI_2;

@@ -102,13 +102,13 @@ pub fn course(chart: &CourseChart, width: f64, most: f64) -> Picture {
             picture.dashed(ring, INK, SEAM, 0.8);
         }
     }
-    if let Some(line) = &chart.line {
-        picture.line(line.iter().map(&at), PEN, ACCENT * 0.8);
-    }
     let around = |p: Point| [p.0 - 2.0, p.1 - 2.2, p.0 + 2.0, p.1 + 1.6];
     let mut taken: Vec<[f64; 4]> = chart.marks.iter().map(|m| around(at(&m.1))).collect();
     for (name, place, _) in &chart.marks {
         label(&mut picture, at(place), name, right, &mut taken);
+    }
+    if let Some(line) = &chart.line {
+        picture.line(line.iter().map(&at), PEN, ACCENT * 0.8);
     }
     for (_, place, mark) in &chart.marks {
         symbol(&mut picture, at(place), *mark, chart.wind.0);

@@ -106,9 +106,9 @@ fn set(line: &Layline) -> Option<String> {
     let degrees = line.set.abs() / DEGREE;
     (line.set.abs() >= SET).then(|| {
         if line.set > 0.0 {
-            format!("The current sets her up {degrees:.0}°: tack sooner than it looks.")
+            format!("The current sets her up {degrees:.0}°: in still water she would tack later.")
         } else {
-            format!("The current holds her down {degrees:.0}°: wait longer than it looks.")
+            format!("The current holds her down {degrees:.0}°: in still water she would tack sooner.")
         }
     })
 }
@@ -135,10 +135,8 @@ fn rounding(r: &FoundRounding, boat: f64) -> Vec<(String, String)> {
     let lengths = |m: f64| format!("{} m, {:.1} lengths", short(m), m / boat);
     let best = &r.rounded;
     vec![
-        (
-            "way in, off the course mark".to_owned(),
-            format!("{}; no difference from {} to {} m", lengths(best.best.entry), short(best.entry[0]), short(best.entry[1])),
-        ),
+        ("way in, off the course mark".to_owned(), lengths(best.best.entry)),
+        ("no difference from".to_owned(), format!("{} to {} m", short(best.entry[0]), short(best.entry[1]))),
         (
             "tight in, wide out".to_owned(),
             format!(
