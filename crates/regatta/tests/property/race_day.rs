@@ -1,9 +1,10 @@
 //! What holds for any wind, current and course.
 
 use measure::angle::DEGREE;
-use measure::{Bearing, Polar, Speed};
+use measure::{Bearing, Length, Polar, Speed};
 use proptest::prelude::*;
-use regatta::course::Line;
+use regatta::course::{Course, Given, Line, Order};
+use regatta::declination::declination;
 use regatta::layline::{laylines, overstood};
 use regatta::sailing::{Day, Sailing, Stuck, Tack};
 use regatta::start::start;
@@ -29,6 +30,19 @@ fn day(from: f64, wind: f64, toward: f64, current: f64) -> Day {
 fn mirrored(day: Day) -> Day {
     let turned = |b: Bearing| Bearing::radians_true(-b.in_radians());
     Day { wind_from: turned(day.wind_from), current_toward: turned(day.current_toward), ..day }
+}
+
+/// Lines that look like buoys.
+fn buoy() -> impl Strategy<Value = String> {
+    let name =
+        prop_oneof![Just("windward"), Just("leeward"), Just("gate a"), Just("gate b"), Just("pin"), Just("committee boat"), Just("x")];
+    let place = prop_oneof![
+        Just("here".to_owned()),
+        (0..60u32, 0..60u32).prop_map(|(n, e)| format!("54 {n}.5 N 6 {e}.25 W")),
+        (0..400u32, 0..900u32, prop_oneof![Just("windward"), Just("pin"), Just("x")], prop_oneof![Just("T"), Just("M"), Just("")])
+            .prop_map(|(b, d, from, kind)| format!("{b} {kind}, {d} m from {from}")),
+    ];
+    (name, place).prop_map(|(name, place)| format!("{name}: {place}"))
 }
 
 /// Rounding of sums.
@@ -91,6 +105,25 @@ proptest! {
         let (a, b) = (start(&line, None, &polar(), &here, doubt), start(&turned, None, &polar(), &mirrored(here), doubt));
         if let (Ok(a), Ok(b)) = (a, b) {
             prop_assert!((a.bias[1].seconds - b.bias[1].seconds).abs() < EXACT && (a.bias[0].metres - b.bias[2].metres).abs() < EXACT);
+        }
+    }
+
+    /// Any text is a course or a refusal that says what would do; a course has legs of a length and times that are numbers.
+    #[test]
+    fn no_text_stops_the_reader(text in "\\PC{0,120}", lines in proptest::collection::vec(buoy(), 0..6), laps in 0..12usize) {
+        let order = Order { laps: Some(laps), ..Order::default() };
+        for text in [text, lines.join("\n")] {
+            let read = Given::list(&text).and_then(|given| Course::of(&given, &|at| declination(at, Length::metres(0.0), 2026.5).map(|d| d.value), &order));
+            match read {
+                Err(error) => prop_assert!(!error.remedy.is_empty()),
+                Ok(course) => {
+                    let sailing = Sailing::of(&polar(), &day(10.0, 5.0, 100.0, 0.3)).unwrap();
+                    for leg in &course.value.legs {
+                        prop_assert!(leg.length.si() > 0.0);
+                        prop_assert!(leg.passage(&sailing).map_or(true, |p| p.seconds.is_finite() && p.seconds > 0.0));
+                    }
+                }
+            }
         }
     }
 

@@ -153,6 +153,13 @@ struct Rounding {
     tight_in_high_m: f64,
     late: Other,
     one_radius: Other,
+    by_entry: Vec<ByEntry>,
+}
+
+#[derive(Debug, Serialize)]
+struct ByEntry {
+    entry_m: f64,
+    behind_m: f64,
 }
 
 #[derive(Debug, Serialize)]
@@ -342,6 +349,7 @@ impl From<&FoundRounding> for Rounding {
             tight_in_high_m: found.tight_range[1],
             late: other(&r.late),
             one_radius: other(&r.one_radius),
+            by_entry: r.by_entry.iter().map(|(entry_m, behind_m)| ByEntry { entry_m: *entry_m, behind_m: *behind_m }).collect(),
         }
     }
 }
