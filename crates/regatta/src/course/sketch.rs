@@ -91,3 +91,74 @@ impl Sketch {
         Course::joined(buoys, &Order { kind: Some(self.kind), names: Vec::new(), ..order.clone() })
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn sketch(kind: CourseKind, place: Option<Position>) -> Sketch {
+        let metres = Length::metres;
+        Sketch {
+            kind,
+            axis: Bearing::degrees_true(30.0),
+            beat: metres(400.0),
+            line: metres(40.0),
+            boat: metres(2.4),
+            gate: false,
+            offset: false,
+            place,
+        }
+    }
+
+    fn legs(kind: CourseKind, side: Side) -> Vec<(f64, f64)> {
+        let order = Order { side, ..Order::default() };
+        let course = sketch(kind, None).course(&order).unwrap().value;
+        course.legs.iter().map(|l| (l.length.si(), l.bearing.turn_from(Bearing::degrees_true(30.0)).in_degrees())).collect()
+    }
+
+    /// An equal-sided triangle: reaches of 360 m at 60 degrees to the run, the first away to port of the axis.
+    #[test]
+    fn a_triangle_has_equal_sides() {
+        let found = legs(CourseKind::Triangle, Side::Port);
+        for ((length, turn), wanted) in found.iter().zip([(400.0, 0.0), (360.0, -120.0), (360.0, 120.0), (360.0, 0.0), (400.0, 180.0)]) {
+            assert!(
+                (length - wanted.0).abs() < 1e-9 && (turn.abs() - f64::abs(wanted.1)).abs() < 1e-9 && turn * wanted.1 >= 0.0,
+                "{found:?}"
+            );
+        }
+    }
+
+    /// A trapezoid's first reach is half its beat, 60 degrees off the run, and its run lies along the axis.
+    #[test]
+    fn a_trapezoid_runs_along_its_axis() {
+        for (side, hand) in [(Side::Port, -1.0), (Side::Starboard, 1.0)] {
+            let found = legs(CourseKind::Trapezoid, side);
+            assert!((found[1].0 - 200.0).abs() < 1e-9 && (found[1].1 - hand * 120.0).abs() < 1e-9, "{found:?}");
+            assert!((found[2].1.abs() - 180.0).abs() < 1e-9 && (found[2].0 - (300.0 - 40.0)).abs() < 1e-9, "{found:?}");
+        }
+    }
+
+    /// At a place the same course lies on the earth: geodesics agree with the plane to a centimetre.
+    #[test]
+    fn a_place_changes_no_leg() {
+        let order = Order::default();
+        let place = Position::degrees(54.6, -6.4).unwrap();
+        let (flat, laid) = (
+            sketch(CourseKind::Triangle, None).course(&order).unwrap().value,
+            sketch(CourseKind::Triangle, Some(place)).course(&order).unwrap().value,
+        );
+        for (a, b) in flat.legs.iter().zip(&laid.legs) {
+            assert!((a.length.si() - b.length.si()).abs() < 0.01 && a.bearing.turn_from(b.bearing).in_degrees().abs() < 0.01);
+        }
+        let line = laid.line.unwrap();
+        assert!(((line.pin[0] - line.boat[0]).hypot(line.pin[1] - line.boat[1]) - 40.0).abs() < 1e-9);
+        assert!(sketch(CourseKind::Triangle, None).course(&Order { laps: Some(11), ..order }).is_err());
+        assert!(
+            Sketch { beat: Length::metres(4.0), ..sketch(CourseKind::Triangle, None) }
+                .course(&Order::default())
+                .unwrap_err()
+                .to_string()
+                .contains("30 to 3000")
+        );
+    }
+}

@@ -58,6 +58,20 @@ mod tests {
         assert!(grade <= ALL, "grade {grade:.2}");
     }
 
+    /// Where a child looks for the course mark: short words, whatever the angle.
+    #[test]
+    fn a_child_can_read_the_sight() {
+        use measure::angle::DEGREE;
+        use regatta::layline::Sight;
+        use regatta::sailing::Tack;
+        let mut said: Vec<String> = (30..150).map(|d| Sight { from: Tack::Port, angle: [f64::from(d) * DEGREE; 3] }.words()).collect();
+        said.dedup();
+        assert_eq!(said.len(), 9, "{said:?}");
+        for words in said {
+            assert!(reading_grade(&words) <= 9.0, "{words}");
+        }
+    }
+
     /// Each kind of moving the boat that rule 42 names is told apart from trimming, and every topic has a right and a wrong.
     #[test]
     fn every_rule_has_its_right_and_wrong() {
