@@ -5,7 +5,7 @@ use std::fs;
 use crate::{keys, names, run, run_in};
 
 /// A small boat's polar, so that no test solves one.
-const POLAR: &str = "tws_ms,twa_deg,speed_ms\n4,0,0\n4,30,0.4\n4,40,1.1\n4,45,1.35\n4,50,1.5\n4,60,1.65\n4,90,1.85\n4,120,1.8\n4,150,1.55\n4,180,1.4\n\
+const POLAR: &str = "tws_ms,twa_deg,speed_ms\n2,0,0\n2,40,0.6\n2,50,0.8\n2,90,1.1\n2,180,0.8\n4,0,0\n4,30,0.4\n4,40,1.1\n4,45,1.35\n4,50,1.5\n4,60,1.65\n4,90,1.85\n4,120,1.8\n4,150,1.55\n4,180,1.4\n\
                      7,0,0\n7,30,0.5\n7,40,1.3\n7,45,1.6\n7,50,1.75\n7,60,1.9\n7,90,2.1\n7,120,2.1\n7,150,1.9\n7,180,1.75\n";
 
 fn folder() -> tempfile::TempDir {
