@@ -254,6 +254,15 @@ impl Sailing {
         Way { angle: wrap(self.wind_from - course.in_radians()), water: [speed * e, speed * n] }
     }
 
+    /// What she makes good on a course through the water: on the hull, where changing course a little now and then beats a dip of the polar. None where the
+    /// polar itself has not half of it: there she only gets on two other courses.
+    #[must_use]
+    pub fn steady(&self, course: Bearing) -> Option<Way> {
+        let (e, n) = course.unit();
+        let (speed, _, _) = self.leaves([e, n], [0.0; 2])?;
+        (self.speed(course) > 0.5 * speed).then(|| Way { angle: wrap(self.wind_from - course.in_radians()), water: [speed * e, speed * n] })
+    }
+
     /// Velocity over the ground of a course sailed, m/s.
     #[must_use]
     pub fn over_ground(&self, way: &Way) -> [f64; 2] {
@@ -343,7 +352,7 @@ impl Sailing {
         let (a, b) = [-NEAR_BEST, NEAR_BEST].into_iter().filter_map(edge).find(joins).or_else(|| edge(0.0))?;
         let along = less(b.water, a.water);
         let out = [along[1], -along[0]];
-        let ground = self.over_ground(&self.way(course));
+        let ground = self.over_ground(&self.steady(course)?);
         let rate = out[0] * ground[0] + out[1] * ground[1];
         (rate > 0.0).then(|| [out[0] / rate, out[1] / rate])
     }
@@ -393,11 +402,21 @@ mod tests {
     #[test]
     fn a_price_is_the_slope_of_the_time() {
         let sailing = Sailing::of(&even(1.0), &day(20.0, 0.0, 0.0)).unwrap();
+        assert_eq!(
+            (sailing.price(Bearing::degrees_true(25.0)), sailing.steady(Bearing::degrees_true(25.0))),
+            (None, None),
+            "into the wind"
+        );
         for course in [20.0 + 45.0, 20.0 - 45.0, 130.0, 250.0] {
             let course = Bearing::degrees_true(course);
             let price = sailing.price(course).unwrap();
             let (e, n) = course.unit();
-            assert!((price[0] * e + price[1] * n - 1.0 / sailing.speed(course)).abs() < 1e-9);
+            assert!((price[0] * e + price[1] * n - 1.0 / sailing.speed(course)).abs() < 2e-4, "the polar is a polygon of one degree");
+            // No course brings her nearer by more than her own.
+            for other in 0..360 {
+                let v = sailing.way(Bearing::degrees_true(f64::from(other))).water;
+                assert!(price[0] * v[0] + price[1] * v[1] < 1.0 + 1e-9, "{other}");
+            }
         }
         let [port, starboard] = sailing.beat().unwrap();
         assert_eq!((port.tack(), starboard.tack()), (Tack::Port, Tack::Starboard));

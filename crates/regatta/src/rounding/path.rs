@@ -10,6 +10,8 @@ use measure::angle::wrap;
 const STEPS: usize = 90;
 /// The way out is looked at for touching the course mark as far as this, and the way in drawn, boat lengths.
 const OUT: f64 = 5.0;
+/// The earliest a turn may begin before the course mark is abeam, boat lengths.
+const FAR: f64 = 30.0;
 /// Points of it.
 const OUT_POINTS: usize = 60;
 
@@ -63,6 +65,8 @@ pub(super) struct Ground<'a> {
     sign: f64,
     pub(super) speed_in: f64,
     speed_out: f64,
+    /// Speed over the ground on the way out, m/s.
+    out: f64,
 }
 
 fn dot(a: [f64; 2], b: [f64; 2]) -> f64 {
@@ -74,7 +78,7 @@ impl<'a> Ground<'a> {
     /// Where she makes no way in or out.
     pub(super) fn of(asked: &'a Rounding<'a>) -> Result<Self, Stuck> {
         let sailing = asked.sailing;
-        let (way_in, way_out) = (sailing.way(asked.approach), sailing.way(asked.exit));
+        let (way_in, way_out) = sailing.steady(asked.approach).zip(sailing.steady(asked.exit)).ok_or(Stuck::Current)?;
         let over = sailing.over_ground(&way_in);
         let speed = over[0].hypot(over[1]);
         let (price_in, price_out) = sailing.price(asked.approach).zip(sailing.price(asked.exit)).ok_or(Stuck::Current)?;
@@ -87,7 +91,9 @@ impl<'a> Ground<'a> {
         let away = if asked.side == Side::Port { [along[1], -along[0]] } else { [-along[1], along[0]] };
         let turn = (sign * (asked.exit.in_radians() - asked.approach.in_radians())).rem_euclid(core::f64::consts::TAU);
         let (speed_in, speed_out) = (way_in.water[0].hypot(way_in.water[1]), way_out.water[0].hypot(way_out.water[1]));
-        Ok(Self { asked, sailing, along, away, price_in, price_out, turn, sign, speed_in, speed_out })
+        let over_out = sailing.over_ground(&way_out);
+        let out = over_out[0].hypot(over_out[1]);
+        Ok(Self { asked, sailing, out, along, away, price_in, price_out, turn, sign, speed_in, speed_out })
     }
 
     /// Metres made good on the way out in a second, m/s.
@@ -147,8 +153,21 @@ impl<'a> Ground<'a> {
             let side = dot(*p, self.away) + entry;
             (side.abs() < clear).then(|| -dot(*p, self.along) + (clear * clear - side * side).max(0.0).sqrt())
         };
-        // A turn that never comes back across the course mark's line begins where it is abeam.
-        shape.points.iter().filter_map(least).fold(f64::NEG_INFINITY, f64::max).max(-20.0 * self.asked.boat)
+        shape.points.iter().filter_map(least).chain(self.beyond(shape, entry)).fold(f64::NEG_INFINITY, f64::max).max(-FAR * self.asked.boat)
+    }
+
+    /// What the way out asks for beyond the points of its shape, where it is a straight line: that it passes no nearer than the clearance.
+    fn beyond(&self, shape: &Shape, entry: f64) -> Option<f64> {
+        let [.., a, b] = shape.points.as_slice() else { return None };
+        let step = (b[0] - a[0]).hypot(b[1] - a[1]);
+        let way = [(b[0] - a[0]) / step, (b[1] - a[1]) / step];
+        // Positive where the course mark lies on the side it is left on.
+        let off = |p: [f64; 2]| self.sign * (way[0] * p[1] - way[1] * p[0]);
+        let last = [b[0] + entry * self.away[0], b[1] + entry * self.away[1]];
+        let slope = off(self.along);
+        let begins = (self.asked.clearance - off(last)) / slope;
+        let passed = dot([last[0] + begins * self.along[0], last[1] + begins * self.along[1]], way) > 0.0;
+        (slope > 1e-6 && !passed).then_some(begins)
     }
 
     /// Seconds from line to line when the turn begins `begins` metres after the course mark is abeam.
@@ -159,8 +178,7 @@ impl<'a> Ground<'a> {
         let (e, n) = self.asked.exit.unit();
         let settle = self.asked.settle;
         let behind = dot(self.price_out, [e, n]) * (self.speed_out - shape.speed_out) * settle;
-        let way = self.sailing.over_ground(&self.sailing.way(self.asked.exit));
-        let line = self.asked.finish / way[0].hypot(way[1]).max(1e-3);
+        let line = self.asked.finish / self.out.max(1e-3);
         let left = line - dot(self.price_out, over);
         // The way still to gather lengthens it; two rounds bring it to a microsecond.
         let mut out = left + behind;

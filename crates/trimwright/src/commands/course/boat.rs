@@ -78,7 +78,7 @@ pub(super) struct RaceBoat {
 
 impl OfBoat {
     pub(super) fn read(&self, day: &Day, warnings: &mut Vec<Warning>) -> Result<RaceBoat> {
-        let leeway = self.leeway.as_deref().map(|l| degrees(l)).transpose().context("--leeway")?;
+        let leeway = self.leeway.as_deref().map(degrees).transpose().context("--leeway")?;
         let seconds = |text: &str| -> Result<f64> {
             let read = text.trim().replace(',', ".").parse().ok().filter(|s| (1.0..=60.0).contains(s));
             read.with_context(|| format!("--to-speed {text}: give seconds, 1 to 60, like 8"))
