@@ -18,7 +18,7 @@ const WIDTH: f64 = 180.0;
 const CHART: f64 = 130.0;
 const LINE: f64 = 110.0;
 const SHOULDER: f64 = 38.0;
-const TURN: f64 = 84.0;
+const TURN: f64 = 78.0;
 
 pub(super) fn page(press: &Press, page: &RaceDayPage) -> Result<String, CardError> {
     let text = |text: &str| printable(press, text, LONGEST);

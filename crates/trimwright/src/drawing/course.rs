@@ -86,9 +86,7 @@ pub fn course(chart: &CourseChart, width: f64, most: f64) -> Picture {
     let at = |p: &[f64; 2]| -> Point { ((p[0] - west) * scale + x0, (north - p[1]) * scale + y0) };
     let right = width - SIDE;
     grid(&mut picture, (right, height), scale, at(&[0.0, 0.0]));
-    for band in &chart.bands {
-        layline(&mut picture, band, &at, (right, height));
-    }
+    let middles: Vec<(Point, Point)> = chart.bands.iter().map(|band| layline(&mut picture, band, &at, (right, height))).collect();
     for leg in &chart.legs {
         picture.dashed(leg.iter().map(&at), LINE, SEAM * 1.4, 1.2);
     }
@@ -106,6 +104,9 @@ pub fn course(chart: &CourseChart, width: f64, most: f64) -> Picture {
     let mut taken: Vec<[f64; 4]> = chart.marks.iter().map(|m| around(at(&m.1))).collect();
     for (name, place, _) in &chart.marks {
         label(&mut picture, at(place), name, right, &mut taken);
+    }
+    for (band, middle) in chart.bands.iter().zip(middles) {
+        named(&mut picture, &band.name, middle, (right, height), &mut taken);
     }
     if let Some(line) = &chart.line {
         picture.line(line.iter().map(&at), PEN, ACCENT * 0.8);
@@ -135,8 +136,8 @@ fn grid(picture: &mut Picture, (right, height): (f64, f64), scale: f64, origin: 
     }
 }
 
-/// A hatched band from the course mark down, its middle drawn through, its name along its foot.
-fn layline(picture: &mut Picture, band: &Band, at: &impl Fn(&[f64; 2]) -> Point, (right, height): (f64, f64)) {
+/// A hatched band from the course mark down, its middle drawn through. Gives the ends of the middle.
+fn layline(picture: &mut Picture, band: &Band, at: &impl Fn(&[f64; 2]) -> Point, (right, height): (f64, f64)) -> (Point, Point) {
     let mark = at(&band.mark);
     let ends = band.bearings.map(|b| at(&tail(band, b)));
     let inside = |p: Point| (p.0.clamp(0.4, right), p.1.clamp(0.4, height - 0.4));
@@ -157,15 +158,27 @@ fn layline(picture: &mut Picture, band: &Band, at: &impl Fn(&[f64; 2]) -> Point,
     let ends = ends.map(cut);
     picture.hatch(&[mark, ends[0], ends[1], ends[2]], 1.7, LINE, SEAM * 1.3);
     picture.line([mark, ends[1]], INK, OUTLINE);
-    let u = 0.72;
-    let place = (mark.0 + u * (ends[1].0 - mark.0), mark.1 + u * (ends[1].1 - mark.1));
-    let half = 0.5 * LETTER * LEAST_TEXT * band.name.chars().count() as f64;
-    let middle = place.0.clamp(half + 1.0, right - half - 1.0);
-    let y = place.1.clamp(5.0, height - 2.0);
-    let back =
-        [(middle - half - 0.6, y - 3.4), (middle + half + 0.6, y - 3.4), (middle + half + 0.6, y + 1.2), (middle - half - 0.6, y + 1.2)];
-    picture.fill(back, SHEET);
-    picture.text((middle, y), LEAST_TEXT, Anchor::Middle, band.name.clone());
+    (mark, ends[1])
+}
+
+/// A layline's name on its middle, at the first place where it covers no other name and no buoy.
+fn named(picture: &mut Picture, name: &str, (mark, end): (Point, Point), (right, height): (f64, f64), taken: &mut Vec<[f64; 4]>) {
+    let half = 0.5 * LETTER * LEAST_TEXT * name.chars().count() as f64 + 0.6;
+    let boxed = |u: f64| {
+        let (x, y) = (mark.0 + u * (end.0 - mark.0), mark.1 + u * (end.1 - mark.1));
+        let (x, y) = (x.clamp(half + 0.5, (right - half - 0.5).max(half + 0.5)), y.clamp(5.0, height - 2.0));
+        [x - half, y - 3.4, x + half, y + 1.2]
+    };
+    let places = [0.7, 0.55, 0.85, 0.4, 1.0];
+    let b = places.into_iter().map(boxed).find(|b| clear(b, taken)).unwrap_or_else(|| boxed(places[0]));
+    picture.fill([(b[0], b[1]), (b[2], b[1]), (b[2], b[3]), (b[0], b[3])], SHEET);
+    picture.text((0.5 * (b[0] + b[2]), b[3] - 1.2), LEAST_TEXT, Anchor::Middle, name);
+    taken.push(b);
+}
+
+/// Whether a box meets none of those taken.
+fn clear(b: &[f64; 4], taken: &[[f64; 4]]) -> bool {
+    taken.iter().all(|t| b[2] < t[0] || b[0] > t[2] || b[3] < t[1] || b[1] > t[3])
 }
 
 fn symbol(picture: &mut Picture, p: Point, mark: Mark, wind: f64) {
@@ -188,7 +201,7 @@ fn label(picture: &mut Picture, p: Point, name: &str, right: f64, taken: &mut Ve
     let long = LETTER * 1.12 * LEAST_TEXT * name.chars().count() as f64;
     let sides = [(3.2, 1.0), (3.2, 5.0), (3.2, -3.6), (-3.2 - long, 1.0), (-3.2 - long, 5.0), (-3.2 - long, -3.6)];
     let boxed = |(dx, dy): (f64, f64)| [p.0 + dx, p.1 + dy - 3.4, p.0 + dx + long, p.1 + dy + 0.9];
-    let free = |b: &[f64; 4]| b[0] > 0.5 && b[2] < right && taken.iter().all(|t| b[2] < t[0] || b[0] > t[2] || b[3] < t[1] || b[1] > t[3]);
+    let free = |b: &[f64; 4]| b[0] > 0.5 && b[2] < right && clear(b, taken);
     let side = sides.into_iter().find(|s| free(&boxed(*s))).unwrap_or(sides[0]);
     let b = boxed(side);
     picture.fill([(b[0] - 0.4, b[1]), (b[2] + 0.4, b[1]), (b[2] + 0.4, b[3]), (b[0] - 0.4, b[3])], SHEET);

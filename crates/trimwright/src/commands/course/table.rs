@@ -135,7 +135,7 @@ fn rounding(r: &FoundRounding, boat: f64) -> Vec<(String, String)> {
     let lengths = |m: f64| format!("{} m, {:.1} lengths", short(m), m / boat);
     let best = &r.rounded;
     vec![
-        ("way in, off the course mark".to_owned(), lengths(best.best.entry)),
+        ("way in, off the buoy".to_owned(), lengths(best.best.entry)),
         ("no difference from".to_owned(), format!("{} to {} m", short(best.entry[0]), short(best.entry[1]))),
         (
             "tight in, wide out".to_owned(),
