@@ -1,6 +1,7 @@
 //! What a race day comes to: every leg's way, the start, laylines and roundings, as plain values of the domain.
 
 use anyhow::{Result, bail};
+use measure::angle::DEGREE;
 use measure::{Bearing, Warning};
 use regatta::course::{Course, Side, Station};
 use regatta::layline::{Layline, Overstood, laylines, overstood};
@@ -20,8 +21,8 @@ const PAST: f64 = 10.0;
 const FROM: f64 = 60.0;
 /// Shortest beat whose laylines are told, boat lengths. Assumed.
 const SHORT: f64 = 12.0;
-/// Two courses of one rounding closer than this are the same, rad.
-const ALIKE: f64 = 1e-3;
+/// Two roundings of one course mark whose courses lie closer than this are one, rad. Assumed.
+const ALIKE: f64 = 5.0 * DEGREE;
 
 /// A leg and how it is sailed.
 #[derive(Debug, Clone)]
