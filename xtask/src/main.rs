@@ -7,6 +7,7 @@ mod files;
 mod judge;
 mod machine;
 mod prove;
+mod rules;
 mod walls;
 
 use std::path::{Path, PathBuf};

@@ -1,4 +1,5 @@
-//! Proofs that take minutes: how far the debrief is from the truth, over many rehearsed outings.
+//! Proofs that take minutes: how far the debrief is from the truth, over many rehearsed outings; what the solved boat says of
+//! the trade's rules.
 
 use std::fs;
 use std::path::Path;
@@ -9,6 +10,8 @@ use clap::{Args, ValueEnum};
 use rayon::prelude::*;
 use rehearsal::{Answer, Kind, Outing, Tally, judge, outing, plain};
 
+use crate::rules;
+
 #[path = "../../crates/track/tests/rehearsed/adapter.rs"]
 mod adapter;
 
@@ -17,6 +20,8 @@ mod adapter;
 enum What {
     /// Figures of the debrief over every kind of rehearsed outing, written to docs/accuracy.md
     Accuracy,
+    /// The trade's rules asked of the solved boat, written to docs/rules.md; false when a verdict changed
+    Rules,
 }
 
 /// A proof that takes minutes.
@@ -54,13 +59,20 @@ What is not reached, and why:
 ";
 
 impl Prove {
-    /// Runs it; the page is written. Always true: the page says what is met and what is not.
+    /// Runs it; the page is written.
     pub(crate) fn run(&self, root: &Path) -> Result<bool> {
+        match self.what {
+            What::Accuracy => self.accuracy(root),
+            What::Rules => rules::prove(root),
+        }
+    }
+
+    /// Always true: the page says what is met and what is not.
+    fn accuracy(&self, root: &Path) -> Result<bool> {
         if self.seeds < 3 {
             bail!("fewer than three outings of each kind tell too little; use --seeds 3 or more");
         }
         let begun = Instant::now();
-        let What::Accuracy = self.what;
         let given = self.tally(|o| debriefed(o, true))?;
         let found = self.tally(|o| debriefed(o, false))?;
         let ordinary = self.tally(|o| Ok(plain::ordinary(o)))?;

@@ -6,11 +6,12 @@
 
 use boat::balance::Boat;
 use boat::gauge::{Gauge, GaugeUnit};
-use boat::setup::{COST_LEG, LegSetup, NO_DIFFERENCE, Setting};
+use boat::setup::{COST_LEG, Leg, LegSetup, NO_DIFFERENCE, Setting};
 use measure::Basis;
 use measure::angle::DEGREE;
 
 use crate::error::AdviceError;
+use crate::own::OwnSetup;
 use crate::rake::{Masthead, Notches, SheetedDrop, counted, way};
 
 /// Beyond a band by this share of its width a cost is rough. Assumed: the edges stand about half the width from the best.
@@ -300,6 +301,8 @@ pub struct Round<'a> {
     pub mast: Notches,
     /// What this boat's own pair of boom-end readings says.
     pub own_drop: Option<SheetedDrop>,
+    /// How she is set up: her base setup moves the bands of the beat, as on her card.
+    pub own: OwnSetup,
 }
 
 impl Round<'_> {
@@ -319,8 +322,9 @@ impl Round<'_> {
         let of = |leg: &LegSetup, gauge| {
             let mut band = Band::of(leg.setting(gauge)?);
             // What passes without a band ends where the gauge does.
-            if let Some((low, high)) = self.boat.reach(gauge).filter(|_| !band.solved) {
-                (band.low, band.high) = (band.low.clamp(low, high), band.high.clamp(low, high));
+            let by = if leg.leg == Leg::Beat { self.own.shift(gauge) } else { 0.0 };
+            if let Some((low, high)) = self.boat.reach(gauge).filter(|_| !band.solved || by != 0.0) {
+                (band.low, band.high) = ((band.low + by).clamp(low, high), (band.high + by).clamp(low, high));
             }
             Some(band)
         };

@@ -7,6 +7,8 @@
 //!
 //! Left out: waves beyond one added drag, gusts in time, current (a boat in moving water feels the wind over that water).
 
+use serde::{Deserialize, Serialize};
+
 use crate::class::{BoardKind, Class, Side};
 use crate::constants::Constants;
 use crate::crew::Sailor;
@@ -154,7 +156,8 @@ pub struct Conditions {
 }
 
 /// Why there is no state.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
 pub enum Status {
     /// Nothing blows.
     NoWind,

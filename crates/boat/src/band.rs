@@ -9,6 +9,7 @@ use crate::balance::{Control, Controls, Status};
 use crate::minimise::{Evaluation, Problem, Search, minimum};
 use crate::near::Near;
 use crate::optimum::{Choice, LIMITS, Node, Optimum, Plan, limits_of};
+use core::cell::RefCell;
 use measure::Outcome;
 use nalgebra::{DMatrix, DVector};
 
@@ -62,6 +63,17 @@ pub(crate) struct Bands<'p, 'a> {
     places: Vec<Place<'a>>,
     /// The mean wind: a control that is trimmed elsewhere is held in this one alone.
     middle: usize,
+    /// Edges found: two gauges may stand for one control.
+    found: RefCell<Vec<Found>>,
+}
+
+/// Where a control's band ends towards one end of its range: the distance from its value, and the state there.
+#[derive(Clone)]
+struct Found {
+    control: Control,
+    end: f64,
+    at: f64,
+    near: Option<Box<Near>>,
 }
 
 /// The trim of one wind as a search.
@@ -125,7 +137,7 @@ impl<'p, 'a> Bands<'p, 'a> {
                 Place::new(plan, *node, near, controls)
             })
             .collect::<Option<Vec<_>>>()?;
-        Some(Self { plan, places, middle: mean })
+        Some(Self { plan, places, middle: mean, found: RefCell::default() })
     }
 
     fn trimmed_elsewhere(&self, control: Control) -> bool {
@@ -193,9 +205,30 @@ impl<'p, 'a> Bands<'p, 'a> {
         if room < 1e-6 * scale {
             return Edge { at: end, near: None, beyond: None };
         }
-        let loss = |d: f64| self.loss(control, value + way * d);
         let (slope, curvature) = self.quadratic(control);
         let (first, second) = (slope * way, 0.5 * curvature);
+        let known = self.found.borrow().iter().find(|f| f.control == control && f.end == end).cloned();
+        let Found { at, near, .. } = known.unwrap_or_else(|| {
+            let found = self.found(control, value, end, (first, second));
+            self.found.borrow_mut().push(found.clone());
+            found
+        });
+        if room - at < 1e-9 {
+            return Edge { at: end, near, beyond: None };
+        }
+        // Where there is no state a step beyond, the loss by the quadratic, which is no less than that of the edge.
+        let there = (at + step).min(room);
+        let by_quadratic = (first * there + second * there * there).max(NO_DIFFERENCE);
+        let beyond = self.loss(control, value + way * there).map_or(by_quadratic, |(l, _)| l.max(0.0));
+        Edge { at: value + way * at, near, beyond: Some(beyond) }
+    }
+
+    /// Looks for the distance at which the loss makes a difference, from the quadratic's own.
+    fn found(&self, control: Control, value: f64, end: f64, (first, second): (f64, f64)) -> Found {
+        let room = (end - value).abs();
+        let way = (end - value).signum();
+        let scale = Choice::scale(control);
+        let loss = |d: f64| self.loss(control, value + way * d);
         let mut guess = root(first, second, NO_DIFFERENCE).unwrap_or(room).min(room);
         // Loss grows about as the square of the distance: its root is followed as a straight line, inward by what is known.
         let bent = |l: f64| l.max(0.0).sqrt();
@@ -233,15 +266,8 @@ impl<'p, 'a> Bands<'p, 'a> {
                 break;
             }
         }
-        if room - at < 1e-9 {
-            return Edge { at: end, near: seen.map(|s| s.1), beyond: None };
-        }
-        // Where there is no state a step beyond, the loss by the quadratic, which is no less than that of the edge.
-        let there = (at + step).min(room);
-        let by_quadratic = (first * there + second * there * there).max(NO_DIFFERENCE);
-        let beyond = loss(there).map_or(by_quadratic, |(l, _)| l.max(0.0));
-        let near = seen.filter(|s| s.0 == at).map(|s| s.1);
-        Edge { at: value + way * at, near, beyond: Some(beyond) }
+        let near = seen.filter(|s| s.0 == at || room - at < 1e-9).map(|s| s.1);
+        Found { control, end, at, near }
     }
 }
 

@@ -11,9 +11,10 @@ use crate::gauge::Gauge;
 use crate::setup::{Leg, LegSetup, Request, Setting, Sit};
 use measure::WindProfile;
 use rayon::prelude::*;
+use serde::{Deserialize, Serialize};
 
-/// One leg at one mass and wind.
-#[derive(Debug, Clone, PartialEq)]
+/// One leg at one mass and wind: what a card needs of it.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Cell {
     /// Wind at 2 m, m/s.
     pub wind: f64,
@@ -25,12 +26,20 @@ pub struct Cell {
     pub angle: f64,
     /// How far out the body's centre is in the mean wind, and can stay, m.
     pub hike: (f64, f64),
+    /// Where the mast stands, rad.
+    pub rake: f64,
+    /// Depth of the hull's lowest point in the mean wind, m.
+    pub draught: f64,
+    /// Greatest breach of a limit, in its unit.
+    pub breach: f64,
     /// The settings.
     pub settings: Vec<Setting>,
 }
 
 impl Cell {
-    fn of(setup: &LegSetup, wind: f64) -> Self {
+    /// What a card needs of a solved leg in a wind (at 2 m).
+    #[must_use]
+    pub fn of(setup: &LegSetup, wind: f64) -> Self {
         let mean = setup.mean();
         Self {
             wind,
@@ -38,6 +47,9 @@ impl Cell {
             speed: mean.whole.speed,
             angle: mean.controls[Control::WindAngle.index()],
             hike: (mean.whole.hike, setup.limits.hike),
+            rake: mean.controls[Control::Rake.index()],
+            draught: mean.whole.afloat.draught,
+            breach: setup.breach,
             settings: setup.settings.clone(),
         }
     }
@@ -77,49 +89,59 @@ impl Cell {
             speed: wind * mix(self.speed / self.wind, other.speed / other.wind),
             angle: mix(self.angle, other.angle),
             hike: (mix(self.hike.0, other.hike.0), mix(self.hike.1, other.hike.1)),
+            rake: mix(self.rake, other.rake),
+            draught: mix(self.draught, other.draught),
+            breach: mix(self.breach, other.breach),
             settings: settings.collect(),
         }
     }
 }
 
 /// A class solved on a grid.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Chart {
     /// Masses, kg, rising.
     pub masses: Vec<f64>,
     /// Winds at 2 m, m/s, rising.
     pub winds: Vec<f64>,
-    /// By leg, then mass, then wind; a status where there is no state.
+    /// Which legs were solved.
+    pub legs: Vec<Leg>,
+    /// By leg (of those), then mass, then wind; a status where there is no state.
     pub cells: Vec<Result<Cell, Status>>,
 }
 
 impl Chart {
     /// Solves the grid. The request gives boat, water, tack, chop, gusts and the sailors' skill; its own mass and wind are not used.
-    /// `step` is told each point solved and answers whether to go on; `None` when it says no.
+    /// The beat goes first where it is among the legs: it sets the mast. `step` is told each point solved and answers whether to go on; `None` when it says no.
     pub fn solved(
         request: &Request<'_>,
         skill: Skill,
+        legs: &[Leg],
         masses: &[f64],
         winds: &[WindProfile],
         step: &(impl Fn() -> bool + Sync),
     ) -> Option<Self> {
-        let line = |mass: &f64| -> Option<Vec<[Result<Cell, Status>; 3]>> {
+        let line = |mass: &f64| -> Option<Vec<Vec<Result<Cell, Status>>>> {
             let mut request = Request { sailor: Sailor::of(*mass, skill), bands: true, ..*request };
-            let mut last: [Option<LegSetup>; 3] = [None, None, None];
+            let mut last: Vec<Option<LegSetup>> = vec![None; legs.len()];
             let mut out = Vec::with_capacity(winds.len());
             for wind in winds {
                 request.conditions.wind = *wind;
                 let mut rake = 0.0;
-                let cells = core::array::from_fn(|k| {
-                    let leg = Leg::ALL[k];
-                    let answer = request.leg_near(leg, rake, last[k].as_ref());
-                    let cell = answer.as_ref().map(|s| Cell::of(s, wind.at_meter)).map_err(|e| *e);
-                    if let (Leg::Beat, Ok(beat)) = (leg, &answer) {
+                let mut cells = Vec::with_capacity(legs.len());
+                for (leg, last) in legs.iter().zip(&mut last) {
+                    let answer = request.leg_near(*leg, rake, last.as_ref());
+                    let cell = match &answer {
+                        Ok(setup) if setup.converged => Ok(Cell::of(setup, wind.at_meter)),
+                        Ok(_) => Err(Status::Unsettled),
+                        Err(status) => Err(*status),
+                    };
+                    if let (Leg::Beat, Ok(beat)) = (*leg, &answer) {
                         rake = beat.mean().controls[Control::Rake.index()];
                     }
-                    last[k] = answer.ok();
-                    cell
-                });
+                    *last = answer.ok();
+                    cells.push(cell);
+                }
                 out.push(cells);
                 if !step() {
                     return None;
@@ -128,20 +150,21 @@ impl Chart {
             Some(out)
         };
         let lines: Vec<_> = masses.par_iter().map(line).collect::<Option<_>>()?;
-        let cells = (0..Leg::ALL.len()).flat_map(|k| lines.iter().flatten().map(move |cells| cells[k].clone())).collect();
-        Some(Self { masses: masses.to_vec(), winds: winds.iter().map(|w| w.at_meter).collect(), cells })
+        let cells = (0..legs.len()).flat_map(|k| lines.iter().flatten().map(move |cells| cells[k].clone())).collect();
+        Some(Self { masses: masses.to_vec(), winds: winds.iter().map(|w| w.at_meter).collect(), legs: legs.to_vec(), cells })
     }
 
     /// A leg at a mass and a wind (at 2 m), by straight lines; outside the grid, that of its edge.
     ///
     /// # Errors
-    /// The status of the nearest point where one around it has no state.
+    /// The status of the nearest point where one around it has no state; that nothing was solved where the leg is not in it.
     pub fn at(&self, leg: Leg, mass: f64, wind: f64) -> Result<Cell, Status> {
+        let leg = self.legs.iter().position(|l| *l == leg).ok_or(Status::Unsettled)?;
         let (i, u) = place(&self.masses, mass).ok_or(Status::Unsettled)?;
         let (j, v) = place(&self.winds, wind).ok_or(Status::Unsettled)?;
         let cell = |di: usize, dj: usize| -> &Result<Cell, Status> {
             let (i, j) = ((i + di).min(self.masses.len() - 1), (j + dj).min(self.winds.len() - 1));
-            &self.cells[(leg as usize * self.masses.len() + i) * self.winds.len() + j]
+            &self.cells[(leg * self.masses.len() + i) * self.winds.len() + j]
         };
         match (cell(0, 0), cell(0, 1), cell(1, 0), cell(1, 1)) {
             (Ok(a), Ok(b), Ok(c), Ok(d)) => Ok(a.between(b, v).between(&c.between(d, v), u)),

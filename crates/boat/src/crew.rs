@@ -73,6 +73,20 @@ impl Sailor {
         class.sailor.hike_out * by_stature(self.stature) / by_stature(usual_stature(45.0))
     }
 
+    /// The mass of a child of usual stature that leans as hard, kg: by what a chart solved for the usual child is read.
+    #[must_use]
+    pub fn as_usual(&self, c: &Constants) -> f64 {
+        let leans = |mass: f64, stature: f64| mass * (c.hike_base + c.hike_per_stature * stature);
+        let wanted = leans(self.mass, self.stature);
+        let (mut low, mut high) = (0.5 * self.mass, 2.0 * self.mass);
+        // Leaning grows with mass and its usual stature: halving finds it to a gram.
+        for _ in 0..24 {
+            let middle = 0.5 * (low + high);
+            if leans(middle, usual_stature(middle)) < wanted { low = middle } else { high = middle }
+        }
+        0.5 * (low + high)
+    }
+
     /// How far out a sailor can stay for minutes, m.
     #[must_use]
     pub fn sustained_reach(&self, class: &Class, c: &Constants) -> f64 {

@@ -1,7 +1,10 @@
 //! Gauges: what a child can measure with a tape or a hand that stands for a setting.
 
+use serde::{Deserialize, Serialize};
+
 /// A gauge of the fixed list.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
 pub enum Gauge {
     /// Boom end above the transom with the boom on the centreline and the leech slack, m.
     BoomEndDock,

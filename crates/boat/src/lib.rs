@@ -17,6 +17,7 @@ pub mod minimise;
 pub mod near;
 pub mod optimum;
 pub mod polar;
+mod practice;
 pub mod sail;
 pub mod scalar;
 pub mod setup;

@@ -5,24 +5,28 @@
 //! ([`crate::band`]): one setting held, the trim taken anew in every wind.
 //!
 //! Given by common practice, not searched: heel, the outhaul and downhaul on a run, the downhaul on a beat (until the luff's
-//! wrinkles are just gone), the board on a run by skill, the preventer.
+//! wrinkles are just gone), the board on a run by skill, the preventer. Searched within the trade's bounds: gap and car on a beat
+//! ([`crate::practice`]); a setting that ends at such a bound rests on common practice and says so.
 
-use crate::balance::{Boat, CONTROLS, Case, Conditions, Control, Controls, Status, Tack};
+use crate::balance::{Boat, Case, Conditions, Control, Controls, Status, Tack};
 use crate::band::{Bands, Edge};
 use crate::class::Lead;
-use crate::crew::{Sailor, Skill};
+use crate::crew::Sailor;
 use crate::gauge::Gauge;
 use crate::minimise::Search;
 use crate::optimum::{Aim, Choice, Limits, Node, Optimum, Plan, Trimmed, optimum};
+use crate::practice::preventer;
 use crate::sail::{Looks, SailState};
 use measure::angle::DEGREE;
 use measure::{Basis, WindProfile};
 use nalgebra::DMatrix;
+use serde::{Deserialize, Serialize};
 
 pub use crate::band::NO_DIFFERENCE;
 
 /// A leg of a course.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
 pub enum Leg {
     /// Upwind.
     Beat,
@@ -90,21 +94,11 @@ const FLAT_OUT: f64 = 0.97;
 pub const COST_LEG: f64 = 500.0;
 /// Depth of the luff's scallops when wrinkles are just gone, m; the eye sees 5 mm.
 const WRINKLES_GONE: f64 = 0.005;
-/// Foot gap of the all-round setting: a hand's length, m. Common practice, no source.
-const ALL_ROUND_GAP: f64 = 0.16;
 /// Rake a mast can be set to, either way of upright, rad. Assumed until a boat's own notches say otherwise.
 const RAKE: [f64; 2] = [-2.0 * DEGREE, 5.0 * DEGREE];
-/// Below this wind at 2 m a boat drifts and is heeled a little to leeward, m/s. Common practice, no source.
-const DRIFTING: f64 = 2.0;
-/// Above this no windward heel on a run, m/s. Common practice, no source.
-const RUN_FLAT_FROM: f64 = 5.5;
-/// Above this half the board stays down on a run, m/s. Common practice, no source.
-const RUN_BOARD_DOWN_FROM: f64 = 6.5;
-/// Below this the boom wants a preventer on a run, m/s. Common practice, no source.
-const PREVENTER_BELOW: f64 = 3.0;
 
 /// Courses of a reach where none is given, rad: the mean of both, as on the two reaches of a triangle.
-const REACHES: [f64; 2] = [90.0 * DEGREE, 120.0 * DEGREE];
+pub(crate) const REACHES: [f64; 2] = [90.0 * DEGREE, 120.0 * DEGREE];
 /// Most vang, N, and most downhaul, m of line. Assumed: what a child's hand pulls.
 const VANG_MOST: f64 = 300.0;
 const DOWNHAUL_MOST: f64 = 0.10;
@@ -121,7 +115,7 @@ const HEEL_MOST: f64 = 15.0 * DEGREE;
 const SEARCH: Search = Search { tolerance: 2e-6, evaluations: 80, radius: 1.5, curvature: 0.01 };
 
 /// One setting of one gauge, SI.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub struct Setting {
     /// Which gauge.
     pub gauge: Gauge,
@@ -198,26 +192,8 @@ pub fn gusty(mean: WindProfile, gusts: f64) -> Vec<(WindProfile, f64)> {
     vec![(at(-root), 1.0 / 6.0), (mean, 2.0 / 3.0), (at(root), 1.0 / 6.0)]
 }
 
-/// Heel given by common practice (no source), rad: flat; a little to leeward when drifting; to windward on a run in light air, by
-/// skill.
-#[must_use]
-pub fn usual_heel(leg: Leg, at_meter: f64, skill: Skill) -> f64 {
-    match leg {
-        Leg::Beat | Leg::Reach if at_meter < DRIFTING => 5.0 * DEGREE,
-        Leg::Beat | Leg::Reach => 0.0,
-        Leg::Run => {
-            let most = match skill {
-                Skill::FirstSeason => 0.0,
-                Skill::SailsACourse => 4.0,
-                Skill::Races | Skill::RacesInAnyWind => 8.0,
-            };
-            -most * DEGREE * ((RUN_FLAT_FROM - at_meter) / 2.5).clamp(0.0, 1.0)
-        }
-    }
-}
-
 /// Boom angle at which a sail draws on a course, rad: a line through the model's own optima, where a search starts.
-fn drawing(course: f64) -> f64 {
+pub(crate) fn drawing(course: f64) -> f64 {
     (0.62 * course - 16.0 * DEGREE).clamp(8.0 * DEGREE, 85.0 * DEGREE)
 }
 
@@ -276,67 +252,15 @@ impl Request<'_> {
         gusty(self.conditions.wind, self.gusts).len() / 2
     }
 
-    fn vang_most(&self) -> f64 {
+    pub(crate) fn vang_most(&self) -> f64 {
         if self.boat.class.vang.is_some() { VANG_MOST } else { 0.0 }
     }
 
-    fn car_most(&self) -> f64 {
+    pub(crate) fn car_most(&self) -> f64 {
         match self.boat.class.lead {
             Lead::Traveller { half_width, .. } => half_width,
             Lead::Block { .. } => 0.0,
         }
-    }
-
-    /// The usual setting of a leg by common practice: where a search starts, and what it is given.
-    #[must_use]
-    pub fn usual(&self, leg: Leg, rake: f64) -> Controls {
-        let class = &self.boat.class;
-        let wind = self.conditions.wind.at_meter;
-        let heel = usual_heel(leg, wind, self.sailor.skill);
-        let middle = 0.5 * (class.sailor.aft + class.sailor.forward);
-        let mut p = [0.0; CONTROLS];
-        let mut set = |c: Control, v: f64| p[c.index()] = v;
-        set(Control::Heel, heel);
-        set(Control::Rake, rake);
-        set(Control::Gap, ALL_ROUND_GAP);
-        match leg {
-            Leg::Beat => {
-                set(Control::WindAngle, 48.0 * DEGREE);
-                set(Control::Boom, if wind > 7.0 { 12.0 } else { 10.0 } * DEGREE);
-                set(Control::Car, (0.10f64).min(self.car_most()));
-                set(Control::Vang, 60f64.min(self.vang_most()));
-                set(Control::Downhaul, 5.0 * wind);
-                set(Control::Board, (3.0 * DEGREE).min(class.board.forward));
-                set(Control::Seat, (middle - 0.15).clamp(class.sailor.aft, class.sailor.forward));
-            }
-            Leg::Reach => {
-                let course = self.reach.unwrap_or(REACHES[0]);
-                set(Control::WindAngle, course);
-                set(Control::Boom, drawing(course));
-                // Close to the wind as on a beat; the further off, the more car and the less board.
-                let off = ((course - 60.0 * DEGREE) / (30.0 * DEGREE)).clamp(0.0, 2.0);
-                set(Control::Car, (0.10 + 0.11 * off).min(self.car_most()));
-                set(Control::Vang, 80f64.min(self.vang_most()));
-                set(Control::Downhaul, 2.0 * wind);
-                set(Control::Board, -(40.0 * DEGREE * off).min(class.board.raised));
-                set(Control::Seat, (middle - 0.15).clamp(class.sailor.aft, class.sailor.forward));
-            }
-            Leg::Run => {
-                let up = match self.sailor.skill {
-                    Skill::FirstSeason | Skill::SailsACourse => 45.0,
-                    Skill::Races | Skill::RacesInAnyWind => 75.0,
-                };
-                // In a breeze some board stays down: it damps the roll and holds the course.
-                let up = if wind > RUN_BOARD_DOWN_FROM { 45f64.min(up) } else { up };
-                set(Control::WindAngle, 172.0 * DEGREE);
-                set(Control::Boom, 72.0 * DEGREE);
-                set(Control::Car, 0.5 * self.car_most());
-                set(Control::Vang, 80f64.min(self.vang_most()));
-                set(Control::Board, -(up * DEGREE).min(class.board.raised));
-                set(Control::Seat, (middle - 0.1).clamp(class.sailor.aft, class.sailor.forward));
-            }
-        }
-        p
     }
 
     /// Range of a control of a leg; `None` where the class has it not, or the leg does not set it.
@@ -364,6 +288,8 @@ impl Request<'_> {
             Control::Seat => (class.sailor.aft, class.sailor.forward),
             Control::Heel => (-HEEL_MOST, HEEL_MOST),
         };
+        let (least, most) = self.bounds_of_practice(control, leg);
+        let (low, high) = (low.max(least), high.min(most));
         (high > low + 1e-9).then_some(Choice { control, low, high })
     }
 
@@ -409,12 +335,11 @@ impl Request<'_> {
         let mut plan = self.plan(leg, self.usual(leg, rake));
         let near = known.filter(|k| k.leg == leg && k.winds.len() == plan.winds.len()).and_then(|k| {
             held(&mut plan, Control::Downhaul, k.mean().controls[Control::Downhaul.index()]);
-            let o = optimum(&plan, &k.winds, &SEARCH, Some(&k.curvature)).ok()?;
-            (o.converged && o.breach < 1e-3).then_some(o)
+            optimum(&plan, &k.winds, &SEARCH, Some(&k.curvature)).ok()
         });
         let mut found = match near {
-            Some(found) => found,
-            None => match self.best_of_starts(&plan) {
+            Some(found) if found.converged && found.breach < 1e-3 => found,
+            near => match self.best_of_starts(&plan, near.as_ref()) {
                 Ok(found) if found.converged => found,
                 lost => self.led(leg, rake, &plan).map_or(lost, Ok)?,
             },
@@ -444,7 +369,7 @@ impl Request<'_> {
             let lighter_plan = lighter.plan(leg, lighter.usual(leg, rake));
             let found = match &known {
                 Some(k) => optimum(&lighter_plan, &k.winds, &SEARCH, Some(&k.curvature)),
-                None => lighter.best_of_starts(&lighter_plan),
+                None => lighter.best_of_starts(&lighter_plan, None),
             };
             known = Some(lighter.described(leg, &lighter_plan, found.ok().filter(|o| o.converged)?));
         }
@@ -453,12 +378,13 @@ impl Request<'_> {
     }
 
     /// Searches from the usual start, then from fuller and easier trim, and keeps the best that breaks no limit. A reach has two
-    /// branches, the sail drawing or stalled, and both are tried.
-    fn best_of_starts(&self, plan: &Plan<'_>) -> Result<Optimum, Status> {
+    /// branches, the sail drawing or stalled, and both are tried; where a search near by was lost, the stalled one alone if it is
+    /// better than that.
+    fn best_of_starts(&self, plan: &Plan<'_>, lost: Option<&Optimum>) -> Result<Optimum, Status> {
         let mut best: Option<Optimum> = None;
         let mut status = Status::Unsettled;
         let starts: &[(f64, f64)] = match plan.aim {
-            Aim::Speed => &[(0.0, 0.0), (0.0, STALLED), (0.0, 6.0 * DEGREE)],
+            Aim::Speed => &[(0.0, STALLED), (0.0, 0.0), (0.0, 6.0 * DEGREE)],
             Aim::Upwind => &[(0.0, 0.0), (7.0 * DEGREE, 9.0 * DEGREE), (-3.0 * DEGREE, -4.0 * DEGREE)],
             Aim::Downwind => &[(0.0, 0.0), (-7.0 * DEGREE, 9.0 * DEGREE), (3.0 * DEGREE, -4.0 * DEGREE)],
         };
@@ -482,7 +408,8 @@ impl Request<'_> {
                 Err(s) => status = s,
             }
             // One start is enough where it is content: the others guard against a poor first guess.
-            let branches = if plan.aim == Aim::Speed { 1 } else { 0 };
+            let branches =
+                if plan.aim == Aim::Speed && !lost.is_some_and(|l| best.as_ref().is_some_and(|b| b.value > l.value)) { 1 } else { 0 };
             if k >= branches && best.as_ref().is_some_and(|b| b.converged && b.breach < 1e-3) {
                 break;
             }
@@ -541,6 +468,9 @@ impl Request<'_> {
             // What common practice gives has no band of the model's: they were not asked the same question.
             if let (Some(bands), Some(choice), Basis::Theory) = (&bands, choice, setting.basis) {
                 self.band(bands, *choice, mean, leg, &mut setting);
+                if self.held_by_practice(choice.control, leg, mean) {
+                    setting.basis = Basis::CommonPractice;
+                }
             }
             out.push(setting);
         }
@@ -595,7 +525,7 @@ impl Request<'_> {
             Gauge::VangLine => p(Control::Vang) / class.vang.as_ref()?.stiffness,
             Gauge::DownhaulLine => p(Control::Downhaul) / class.downhaul?,
             Gauge::SpritLine => return None,
-            Gauge::Preventer => f64::from(u8::from(leg == Leg::Run && self.conditions.wind.at_meter < PREVENTER_BELOW)),
+            Gauge::Preventer => f64::from(u8::from(preventer(leg, self.conditions.wind.at_meter))),
             Gauge::BoardAngle => p(Control::Board),
             Gauge::SeatPosition => p(Control::Seat),
             Gauge::Heel => p(Control::Heel),

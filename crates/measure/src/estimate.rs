@@ -2,8 +2,11 @@
 
 use core::fmt;
 
+use serde::{Deserialize, Serialize};
+
 /// What a number rests on, weakest first.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
 pub enum Basis {
     /// Common practice of the trade, no source.
     CommonPractice,

@@ -3,5 +3,4 @@
 pub mod card;
 pub mod day;
 pub mod debrief;
-pub mod printed;
 pub mod race_day;

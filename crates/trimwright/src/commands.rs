@@ -3,6 +3,7 @@
 mod assumed;
 mod balance;
 mod cards;
+mod chart;
 mod class;
 mod course;
 mod day;

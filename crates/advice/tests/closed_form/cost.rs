@@ -29,7 +29,14 @@ fn a_cost_is_what_a_solve_with_that_setting_finds() {
     let sailor = Sailor { mass: 45.0, stature: 1.55, skill: Skill::Races };
     let request = Request { boat: &boat, sailor, conditions, gusts: 1.3, reach: None, bands: true };
     let beat = request.leg(Leg::Beat, 0.0).unwrap();
-    let round = Round { boat: &boat, beat: &beat, leg: &beat, mast: Notches::of_class(&boat), own_drop: None };
+    let round = Round {
+        boat: &boat,
+        beat: &beat,
+        leg: &beat,
+        mast: Notches::of_class(&boat),
+        own_drop: None,
+        own: advice::own::OwnSetup::default(),
+    };
     let case = |wind| Case { boat: &boat, sailor, conditions: Conditions { wind, ..conditions } };
     let solved = |held: Option<(Control, f64)>| {
         let starts: Vec<_> = beat

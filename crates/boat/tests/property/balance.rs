@@ -5,8 +5,10 @@ use boat::Constants;
 use boat::balance::{Boat, Case, Conditions, Control, Controls, Status, Tack};
 use boat::class::{Class, Station};
 use boat::crew::{Sailor, Skill};
+use boat::gauge::Gauge;
 use boat::minimise::Search;
-use boat::optimum::{Aim, Choice, Limits, Node, Plan, optimum};
+use boat::optimum::{Aim, Choice, Limits, Node, Plan, Trimmed, optimum};
+use boat::setup::{Leg, Request};
 use measure::angle::DEGREE;
 use measure::fluid::air;
 use measure::{Length, Outcome, Speed, Temperature, Water, WindLaw};
@@ -89,6 +91,52 @@ fn a_leeboard_makes_two_boats_heeled_and_a_centreline_board_one() {
     class.board.pivot[1] = 0.0;
     let dagger = Boat::new(&class, 0, boat.water, &boat.constants);
     assert_eq!(speed(&dagger, Tack::Starboard), speed(&dagger, Tack::Port));
+}
+
+/// A leeboard on the other side and the wind from the other side are the same boat in a mirror, heeled or not.
+#[test]
+fn a_mirrored_boat_on_the_mirrored_tack_is_the_same() {
+    let boat = boat();
+    let mut class = sailing_pram();
+    class.board.side = match class.board.side {
+        boat::class::Side::Starboard => boat::class::Side::Port,
+        boat::class::Side::Port | boat::class::Side::Either => boat::class::Side::Starboard,
+    };
+    let mirrored = Boat::new(&class, 0, boat.water, &boat.constants);
+    for heel in [-4.0, 0.0, 6.0] {
+        let mut p = CLOSE_HAULED;
+        p[Control::Heel.index()] = heel * DEGREE;
+        for (tack, other) in [(Tack::Starboard, Tack::Port), (Tack::Port, Tack::Starboard)] {
+            let (_, here) = case(&boat, 45.0, 5.0, tack).solve(&p, None).solved().unwrap();
+            let (_, there) = case(&mirrored, 45.0, 5.0, other).solve(&p, None).solved().unwrap();
+            assert_eq!((here.made_good, here.hike, here.rudder_angle), (there.made_good, there.hike, there.rudder_angle));
+        }
+    }
+}
+
+/// What a coach sets on a gauge is what the gauge then reads, but for those that read an answer or lose height to a bent mast.
+#[test]
+fn a_reading_set_is_the_reading_read() {
+    let boat = boat();
+    let at = case(&boat, 45.0, 5.0, Tack::Starboard);
+    let (state, whole) = at.solve(&CLOSE_HAULED, None).solved().unwrap();
+    let (conditions, sailor) = (at.conditions, at.sailor);
+    let request = Request { boat: &boat, sailor, conditions, gusts: 1.0, reach: None, bands: false };
+    let answers = [Gauge::SheetLine, Gauge::HikeOut, Gauge::Preventer, Gauge::BoomEndSheeted];
+    let mut asked = 0;
+    for gauge in Gauge::ALL.into_iter().filter(|g| !answers.contains(g)) {
+        let Some((low, high)) = boat.reach(gauge) else { continue };
+        for share in [0.0, 0.3, 0.7, 1.0] {
+            let value = low + share * (high - low);
+            let mut controls = CLOSE_HAULED;
+            boat.set(&mut controls, &[(gauge, value)]).unwrap();
+            let read = request.reading(gauge, &Trimmed { controls, state, whole }, Leg::Beat).unwrap();
+            // Rake is found from a height or a tape by halving: to a micrometre.
+            assert!((read - value).abs() < 1e-6, "{}: set {value}, read {read}", gauge.name());
+            asked += 1;
+        }
+    }
+    assert!(asked >= 32, "only {asked} readings were asked");
 }
 
 /// The best beat of one wind.

@@ -102,6 +102,33 @@ fn no_wind_no_force() {
     assert!(most < 1e-4, "{most}");
 }
 
+/// Only the wind's pressure loads a sail: air k times as dense, with everything slower by the root of k, gives the same shape and
+/// the same forces.
+#[test]
+fn denser_and_slower_air_of_one_pressure_is_the_same_wind() {
+    let rig = rig();
+    for (tws, twa, boom) in [(3.0, 45.0, 10.0), (6.0, 60.0, 18.0), (6.0, 110.0, 55.0), (8.0, 170.0, 75.0)] {
+        let here = usual(tws, twa, boom);
+        let base = solved(&rig, &here, None);
+        for k in [0.5, 0.9, 2.0] {
+            let slower = 1.0 / f64::sqrt(k);
+            let wind = WindProfile { at_meter: here.wind.at_meter * slower, ..here.wind };
+            let input = SailInput { wind, speed: here.speed * slower, ..here };
+            let thick = Fluid { density: k * air().density, ..air() };
+            let mut start = base.state;
+            start.gamma.iter_mut().for_each(|g| *g *= slower);
+            let Outcome::Solved(there) = solve_sail(&rig, Constants::standard(), thick, &input, Some(&start)) else {
+                panic!("{tws} {twa} {k}: not solved")
+            };
+            let most = base.answer.load.force.into_iter().map(f64::abs).fold(0.0, f64::max);
+            for (a, b) in base.answer.load.force.into_iter().zip(there.answer.load.force) {
+                // The solver's own tolerance, over the largest force.
+                assert!((a - b).abs() < 1e-4 * most, "{tws} m/s {twa} deg, {k} times as dense: {a} and {b}");
+            }
+        }
+    }
+}
+
 #[test]
 fn no_drive_in_line_with_the_wind() {
     let rig = rig();

@@ -171,6 +171,8 @@ pub struct CardValue {
 /// One gauge in three winds.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct CardRow {
+    /// The gauge, by its name in files and commands.
+    pub gauge: &'static str,
     /// What to measure, in a child's words.
     pub name: String,
     /// The unit where it is not the card's, like "notches".

@@ -1,20 +1,25 @@
 //! From solved settings to a sailor's card: which rows, which words, what a slip costs.
 //!
-//! Which number stands in a row is said in [`super::printed`]. Where a setting rests on common practice the row says so; where no
+//! Which number stands in a row is said in [`advice::own`]. Where a setting rests on common practice the row says so; where no
 //! value makes a difference it says that instead of a number.
+//!
+//! How to sit is that of the tack that asks more of the sailor, and so is what a slip costs.
 //!
 //! What a slip costs is what one step beyond the band loses in a beat of [`boat::setup::COST_LEG`] metres, in boat lengths. Its limits are the least and
 //! the most of the same step in the day's three winds: the spread over today's winds, not the whole doubt of the model. A wind in which
 //! she cannot be held flat tells nothing of a slip; a slip known in one wind alone has no spread and is not told.
 
 use advice::caution::Caution as Said;
+use advice::own::OwnSetup;
 use boat::balance::Boat;
+use boat::chart::Cell;
 use boat::class::Lead;
 use boat::gauge::{Gauge, GaugeUnit};
-use boat::setup::{LegSetup, Sit};
+use boat::setup::Sit;
 
-use super::card::{CardDocument, CardRow, CardValue, Caution, Cost, Hand, Posture, Reading, Readings, WindColumn, on_tape, quarters};
-use super::printed::OwnSetup;
+use super::card::{
+    CardDocument, CardRow, CardValue, Caution, Cost, Hand, MOST_ROWS, Posture, Reading, Readings, WindColumn, on_tape, quarters,
+};
 use crate::drawing::boat::{BoatShape, FoilShape, SailEdges};
 use crate::words::{Words, word};
 
@@ -27,14 +32,19 @@ pub struct SolvedWind {
     /// Range of the wind, knots at 10 m.
     pub knots: (f64, f64),
     /// The beat on starboard tack, where the model has one.
-    pub beat: Option<LegSetup>,
+    pub beat: Option<Cell>,
     /// And on port tack, where the tacks differ.
-    pub port: Option<LegSetup>,
+    pub port: Option<Cell>,
 }
 
 impl SolvedWind {
-    fn beats(&self) -> Vec<&LegSetup> {
+    fn beats(&self) -> Vec<&Cell> {
         self.beat.iter().chain(&self.port).collect()
+    }
+
+    /// The beat on which the sailor leans out further for what can be sustained.
+    fn harder(&self) -> Option<&Cell> {
+        self.beats().into_iter().max_by(|a, b| (a.hike.0 / a.hike.1).total_cmp(&(b.hike.0 / b.hike.1)))
     }
 }
 
@@ -102,7 +112,6 @@ pub fn card(boat: &Boat, who: &Who, winds: &[SolvedWind; 3], written: &Written, 
     };
     let blank = |text: &str| CardValue { text: text.to_owned(), hand: String::new(), band: None };
     let mut rows = Vec::new();
-    let mut idle = Vec::new();
     for (gauge, key) in ROWS {
         let Some(now) = today(gauge, &winds[1]) else { continue };
         let columns = winds.each_ref().map(|wind| today(gauge, wind));
@@ -118,12 +127,17 @@ pub fn card(boat: &Boat, who: &Who, winds: &[SolvedWind; 3], written: &Written, 
         let was = who.own.last(gauge).map(|last| shown(gauge, last)).filter(|last| now.matters && *last != values[1].text);
         let name = words.gauge.get(key).map_or_else(|| key.to_owned(), |g| g.name.clone());
         let rests = forecast.setting(gauge).map_or(measure::Basis::CommonPractice, |s| s.basis);
-        // A gauge that makes no difference in any wind gives its place to one that does.
-        let list = if columns.iter().flatten().any(|today| today.matters) { &mut rows } else { &mut idle };
-        list.push(CardRow { name, unit: None, values, was, rests });
+        let idle = !columns.iter().flatten().any(|today| today.matters);
+        rows.push((idle, CardRow { gauge: gauge.name(), name, unit: None, values, was, rests }));
     }
-    rows.append(&mut idle);
-    let posture = match forecast.sit {
+    // Rows keep their order; a gauge that makes no difference in any wind gives its place to one that does.
+    while rows.len() > MOST_ROWS
+        && let Some(last) = rows.iter().rposition(|row| row.0)
+    {
+        rows.remove(last);
+    }
+    let rows = rows.into_iter().map(|row| row.1).collect();
+    let posture = match winds[1].harder()?.sit() {
         Sit::Inside => Posture::Inside,
         Sit::OnTheSide => Posture::OnTheSide,
         Sit::FlatOut => Posture::FlatOut,
@@ -203,8 +217,9 @@ fn costs(boat: &Boat, who: &Who, winds: &[SolvedWind; 3], written: &Written, wor
                 _ => at / written.unit.1,
             };
             let of = |wind: &SolvedWind| {
-                let setting = wind.beat.as_ref().filter(|beat| beat.breach <= KEPT)?.setting(gauge)?;
-                Some(if side == "low" { setting.cost_low } else { setting.cost_high } / boat.class.hull.length)
+                let beats = wind.beats().into_iter().filter(|beat| beat.breach <= KEPT);
+                let costs = beats.filter_map(|beat| beat.setting(gauge)).map(|s| if side == "low" { s.cost_low } else { s.cost_high });
+                Some(costs.reduce(f64::max)? / boat.class.hull.length)
             };
             let name = word(&words.slip, &format!("{key}_{side}")).replace("{x}", &on_tape(read.round()));
             let value = of(&winds[1]).unwrap_or(0.0);
@@ -221,9 +236,8 @@ fn costs(boat: &Boat, who: &Who, winds: &[SolvedWind; 3], written: &Written, wor
 }
 
 /// What the drawings need of a boat.
-fn shape(boat: &Boat, setup: &LegSetup) -> BoatShape {
+fn shape(boat: &Boat, setup: &Cell) -> BoatShape {
     let class = &boat.class;
-    let rake = setup.mean().controls[boat::balance::Control::Rake.index()];
     let sail = class.sails.first();
     let edges = sail.map_or(SailEdges { luff: 1.0, foot: 1.0, leech: 1.2, head: 0.1, roach: 0.0 }, |s| SailEdges {
         luff: s.luff,
@@ -239,9 +253,9 @@ fn shape(boat: &Boat, setup: &LegSetup) -> BoatShape {
     BoatShape {
         profile: class.hull.stations.iter().map(station).collect(),
         transom: class.hull.stations.first().map(|s| s.points.iter().map(|p| (p[0], p[1])).collect()).unwrap_or_default(),
-        waterline: setup.mean().whole.afloat.draught,
+        waterline: setup.draught,
         mast_foot: (class.mast.foot[0], class.mast.foot[1]),
-        rake,
+        rake: setup.rake,
         tack_up: class.mast.partner_z - class.mast.foot[1] + class.mast.tack_above_partner,
         sail: edges,
         boom: class.boom.length,

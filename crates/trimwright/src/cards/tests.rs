@@ -28,10 +28,10 @@ const SQUAD: [(&str, &str); 12] = [
 ];
 
 /// A row of three lengths in cm, with its words by hand.
-fn row(words: &Words, gauge: &str, cm: [f64; 3], hand: impl Fn(f64) -> String) -> CardRow {
+fn row(words: &Words, gauge: &'static str, cm: [f64; 3], hand: impl Fn(f64) -> String) -> CardRow {
     let values =
         cm.map(|v| CardValue { text: on_tape(v), hand: hand(v / 100.0), band: Some((on_tape((v - 2.0).max(0.0)), on_tape(v + 2.0))) });
-    CardRow { name: words.gauge[gauge].name.clone(), unit: None, values, was: None, rests: Basis::Theory }
+    CardRow { gauge, name: words.gauge[gauge].name.clone(), unit: None, values, was: None, rests: Basis::Theory }
 }
 
 /// One sailor's card on an invented day.

@@ -5,10 +5,13 @@ use std::path::PathBuf;
 use std::sync::Mutex;
 
 use advice::caution::Caution;
+use advice::own::{ALL_ROUND_KNOTS, OwnSetup};
 use anyhow::{Context, Result, bail};
 use boat::balance::{Boat, Tack};
+use boat::chart::Cell;
+use boat::crew::Sailor;
 use boat::gauge::Gauge;
-use boat::setup::{Leg, LegSetup, Request};
+use boat::setup::{Leg, Request};
 use clap::{Args, ValueEnum};
 use measure::quantity::KNOT;
 use measure::{Length, Warning};
@@ -17,10 +20,10 @@ use serde::Serialize;
 use squad::{Crew, Squad};
 use trimwright::briefing::card::{CardDocument, CardRow, Cost};
 use trimwright::briefing::day::{KEPT, SolvedWind, Who, Written, card};
-use trimwright::briefing::printed::{ALL_ROUND_KNOTS, OwnSetup};
 use trimwright::cards::{Layout, pdf, strips_pdf};
 use trimwright::words::Words;
 
+use super::chart::Charts;
 use super::day::{Day, OfClass, Units, Weather};
 use super::watch::{Watch, told};
 use crate::input;
@@ -33,6 +36,8 @@ const EXAMPLE: &[u8] = include_bytes!("../../../../data/squads/example.toml");
 
 /// Winds of the card over the forecast: lighter, as forecast, stronger; each solved at its middle.
 const SHARES: [f64; 3] = [0.65, 1.0, 1.35];
+/// Gauges of the table on screen.
+const SHOWN: [Gauge; 5] = [Gauge::BoomEndDock, Gauge::SailBoomGap, Gauge::CarOffset, Gauge::DownhaulLine, Gauge::BoardAngle];
 /// Half-width of each, share of the forecast.
 const HALF: f64 = 0.15;
 
@@ -60,6 +65,10 @@ pub(crate) struct Cards {
     /// Also writes strips to print at true size and stick on the boats
     #[arg(long, value_name = "FILE.pdf")]
     strips: Option<PathBuf>,
+    /// Reads the settings from the class's chart in this file: solved and written first where it is missing or was made for another
+    /// class, water or gusts
+    #[arg(long, value_name = "FILE.json")]
+    chart: Option<PathBuf>,
     /// The day on the cards; without it today's
     #[arg(long, value_name = "WORDS")]
     day: Option<String>,
@@ -94,13 +103,16 @@ struct Row {
 }
 
 /// One sailor's winds, on both tacks where they differ.
-fn winds(boat: &Boat, crew: &Crew, day: &Day, step: &(impl Fn() + Sync)) -> [SolvedWind; 3] {
+fn winds(boat: &Boat, crew: &Crew, day: &Day, charts: Option<&Charts>, step: &(impl Fn() + Sync)) -> [SolvedWind; 3] {
     let ten = ten_metres(day);
     let asked: Vec<_> = SHARES.iter().flat_map(|&share| tacks(boat).iter().map(move |&tack| (share, tack))).collect();
     let solved: Vec<_> = asked
         .into_par_iter()
         .map(|(share, tack)| {
-            let beat = beat(boat, crew, day, share, tack, true);
+            let beat = match charts.filter(|charts| charts.hold(boat, crew.sailor.sail.as_deref())) {
+                Some(charts) => charts.beat(boat, &crew.sailor.body, tack, day.conditions(share, tack).wind),
+                None => beat(boat, &crew.sailor.body, day, share, tack, true),
+            };
             step();
             (share, tack, beat)
         })
@@ -118,10 +130,11 @@ fn tacks(boat: &Boat) -> &'static [Tack] {
 }
 
 /// A beat the search was content with; `None` where it found none, and a card prints none.
-fn beat(boat: &Boat, crew: &Crew, day: &Day, share: f64, tack: Tack, bands: bool) -> Option<LegSetup> {
+pub(crate) fn beat(boat: &Boat, sailor: &Sailor, day: &Day, share: f64, tack: Tack, bands: bool) -> Option<Cell> {
     let conditions = day.conditions(share, tack);
-    let request = Request { boat, sailor: crew.sailor.body, conditions, gusts: day.gusts, reach: None, bands };
-    request.leg(Leg::Beat, 0.0).ok().filter(|beat| beat.converged)
+    let request = Request { boat, sailor: *sailor, conditions, gusts: day.gusts, reach: None, bands };
+    let beat = request.leg(Leg::Beat, 0.0).ok().filter(|beat| beat.converged)?;
+    Some(Cell::of(&beat, conditions.wind.at_meter))
 }
 
 /// The day's wind at ten metres, knots.
@@ -130,11 +143,11 @@ fn ten_metres(day: &Day) -> f64 {
 }
 
 /// How a boat is set up; where she has a base setup, with the beat it stands for.
-fn own_setup(boat: &Boat, crew: &Crew, day: &Day) -> OwnSetup {
+pub(crate) fn own_setup(boat: &Boat, crew: &Crew, day: &Day) -> OwnSetup {
     let listed = |settings: &BTreeMap<Gauge, f64>| settings.iter().map(|(g, v)| (*g, *v)).collect::<Vec<_>>();
     let (rigged, base) = (listed(&crew.boat.rigged), listed(&crew.boat.base));
     let usual = Day { given: ALL_ROUND_KNOTS * KNOT, height: 10.0, ..*day };
-    let all_round = if base.is_empty() { None } else { beat(boat, crew, &usual, 1.0, Tack::Starboard, false) };
+    let all_round = if base.is_empty() { None } else { beat(boat, &crew.sailor.body, &usual, 1.0, Tack::Starboard, false) };
     OwnSetup { rigged, base, all_round }
 }
 
@@ -164,14 +177,19 @@ impl Cards {
         let boats =
             squad.crews.iter().map(|crew| day.own(&class, crew).with_context(|| crew.sailor.label.clone())).collect::<Result<Vec<_>>>()?;
 
+        let charts = self.chart.as_deref().map(|path| Charts::of(path, &boat, &day)).transpose()?;
         let progress = Mutex::new(Progress::of("solving cards", squad.crews.len() * SHARES.len() * tacks(&boat).len()));
         let step = || {
             if let Ok(mut progress) = progress.lock() {
                 progress.step();
             }
         };
-        let solved: Vec<_> =
-            squad.crews.par_iter().zip(&boats).map(|(crew, boat)| (winds(boat, crew, &day, &step), own_setup(boat, crew, &day))).collect();
+        let solved: Vec<_> = squad
+            .crews
+            .par_iter()
+            .zip(&boats)
+            .map(|(crew, boat)| (winds(boat, crew, &day, charts.as_ref(), &step), own_setup(boat, crew, &day)))
+            .collect();
         drop(progress);
 
         let written = Written { date, unit: self.units.setting() };
@@ -200,9 +218,14 @@ impl Cards {
                     format!("the model found no setting for the {which} wind, {knots}: no number there"),
                 ));
             }
-            let cell = |k: usize| card.rows.get(k).map_or(String::new(), |r| r.values[1].text.clone());
+            let cell = |gauge: Gauge| {
+                let row = card.rows.iter().find(|r| r.gauge == gauge.name());
+                row.map_or(String::new(), |r| r.values[1].text.clone())
+            };
             let sit = words.posture.get(card.posture.key()).cloned().unwrap_or_default();
-            rows.push([who.sailor.clone(), who.boat.clone(), sit, cell(0), cell(1), cell(2), cell(3), cell(4)]);
+            let mut row = vec![who.sailor.clone(), who.boat.clone(), sit];
+            row.extend(SHOWN.map(cell));
+            rows.push(row);
             cards.push((card, who.cautions));
         }
         if cards.is_empty() {

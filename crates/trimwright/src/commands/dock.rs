@@ -6,6 +6,7 @@ use std::sync::Mutex;
 use advice::AdviceError;
 use advice::caution::Caution;
 use advice::dock::{Reading, Round, Tape, Verdict, name};
+use advice::own::OwnSetup;
 use advice::rake::{Masthead, Notches, SheetedDrop};
 use anyhow::{Context, Result, anyhow, bail};
 use boat::balance::{Boat, CONTROLS, Control, Tack};
@@ -21,6 +22,7 @@ use serde::Serialize;
 use squad::Crew;
 
 use super::balance::setting;
+use super::cards::own_setup;
 use super::day::{Body, Day, OfClass, OnTack, Units, Weather, number, tack_name};
 use super::setup::{Wind, reading, unit};
 use super::watch::{CautionRow, Watch, told};
@@ -163,6 +165,7 @@ struct Rigged {
     sailor: Sailor,
     mast: Notches,
     own_drop: Option<SheetedDrop>,
+    own: OwnSetup,
     readings: Vec<(Gauge, f64, &'static str)>,
 }
 
@@ -242,7 +245,10 @@ impl Dock {
             within_reach(&boat, &readings).context("--set")?;
             let mast = notches_of(&boat, &heights, None, &mut warnings).context("--notch")?;
             let own_drop = own_drop(&boat, &typed);
-            return Ok((vec![Rigged { label: None, boat, sailor: body.read()?, mast, own_drop, readings }], warnings));
+            return Ok((
+                vec![Rigged { label: None, boat, sailor: body.read()?, mast, own_drop, own: OwnSetup::default(), readings }],
+                warnings,
+            ));
         };
         let read = squad::read(&path.display().to_string(), &input::bytes(path)?)?;
         warnings.extend(read.warnings);
@@ -288,7 +294,8 @@ impl Dock {
             let own_drop = own_drop(&boat, &typed)
                 .or_else(|| own_drop(&boat, &pair(&crew.boat.rigged)))
                 .or_else(|| own_drop(&boat, &pair(&crew.boat.base)));
-            boats.push(Rigged { label: Some(crew.boat.label.clone()), boat, sailor: crew.sailor.body, mast, own_drop, readings });
+            let own = own_setup(&boat, crew, day);
+            boats.push(Rigged { label: Some(crew.boat.label.clone()), boat, sailor: crew.sailor.body, mast, own_drop, own, readings });
         }
         if !unmeasured.is_empty() && !boats.is_empty() {
             let what = format!("nothing was measured on {}: left out; write rigged.GAUGE for what the tape said", unmeasured.join(", "));
@@ -362,7 +369,8 @@ impl Rigged {
             }
         };
         let on = other.as_ref().unwrap_or(&beat);
-        let round = Round { boat: &self.boat, beat: &beat, leg: on, mast: self.mast.clone(), own_drop: self.own_drop };
+        let round =
+            Round { boat: &self.boat, beat: &beat, leg: on, mast: self.mast.clone(), own_drop: self.own_drop, own: self.own.clone() };
         row.boom_end_drop = round.drop().map(|d| DropRow { value_m: d.value, doubt_m: d.doubt, this_boats_own: d.own });
         let mut readings = Vec::new();
         for &(gauge, measured, from) in &self.readings {

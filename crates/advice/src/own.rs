@@ -1,4 +1,4 @@
-//! Which number a card prints for a gauge.
+//! How one boat is set up, and which number a card prints for a gauge.
 //!
 //! The model's band of today says between which values nothing that matters is lost. Inside it the number printed is the one
 //! nearest to where the boat's pen line stands now (`rigged.GAUGE` of the squad file), else to her base setup (`base.GAUGE`), else
@@ -14,11 +14,13 @@
 //!
 //! Without a solved band one step of the gauge either way passes, as on the dock round.
 
-use advice::dock::Band;
 use boat::balance::Boat;
+use boat::chart::Cell;
 use boat::gauge::Gauge;
-use boat::setup::{LegSetup, Setting};
+use boat::setup::Setting;
 use measure::angle::DEGREE;
+
+use crate::dock::Band;
 
 /// The wind a base setup stands for, knots at 10 m: neither light nor strong. Assumed.
 pub const ALL_ROUND_KNOTS: f64 = 10.0;
@@ -80,14 +82,14 @@ impl Today {
 }
 
 /// What is known of how one boat is set up, SI by gauge.
-#[derive(Debug, Default)]
+#[derive(Debug, Clone, Default)]
 pub struct OwnSetup {
     /// Where her pen lines stand now.
     pub rigged: Vec<(Gauge, f64)>,
     /// What her coach trusts.
     pub base: Vec<(Gauge, f64)>,
     /// Her sailor's beat in the all-round wind, where she has a base setup.
-    pub all_round: Option<LegSetup>,
+    pub all_round: Option<Cell>,
 }
 
 fn of(list: &[(Gauge, f64)], gauge: Gauge) -> Option<f64> {
@@ -110,15 +112,21 @@ impl OwnSetup {
 
     /// Where a gauge of hers may stand in a wind solved on one tack or both; `None` where the class or the wind has no answer.
     #[must_use]
-    pub fn today(&self, gauge: Gauge, beats: &[&LegSetup], boat: &Boat) -> Option<Today> {
+    pub fn today(&self, gauge: Gauge, beats: &[&Cell], boat: &Boat) -> Option<Today> {
         let mut beats = beats.to_vec();
         beats.sort_by(|a, b| a.made_good.total_cmp(&b.made_good));
         let mut tacks = beats.iter().filter_map(|beat| beat.setting(gauge)).map(Today::of);
         let first = tacks.next()?;
         let today = tacks.fold(first, Today::on_both);
-        let own = of(&self.base, gauge).zip(self.all_round.as_ref().and_then(|beat| beat.setting(gauge)));
-        let by = own.map_or(0.0, |(base, best)| base - best.value);
+        let by = self.shift(gauge);
         Some(if by == 0.0 { today } else { today.moved(by, boat.reach(gauge).unwrap_or((f64::NEG_INFINITY, f64::INFINITY))) })
+    }
+
+    /// How far a gauge of hers stands from the model's in the all-round wind, by her base setup, SI; 0 where that is not known.
+    #[must_use]
+    pub fn shift(&self, gauge: Gauge) -> f64 {
+        let best = self.all_round.as_ref().and_then(|beat| beat.setting(gauge));
+        of(&self.base, gauge).zip(best).map_or(0.0, |(base, best)| base - best.value)
     }
 }
 
@@ -186,13 +194,13 @@ mod tests {
         let mild = Temperature::celsius(15.0);
         let boat = Boat::new(&Class::pram(), 0, Water::Sea.at(mild), Constants::standard());
         let sailor = Sailor { mass: 45.0, stature: 1.55, skill: Skill::Races };
-        let beats: Vec<LegSetup> = (12..=28)
+        let beats: Vec<Cell> = (12..=28)
             .into_par_iter()
             .map(|halves| {
                 let wind = WindLaw::Open.profile(Speed::metres_per_second(0.5 * f64::from(halves) * KNOT), Length::metres(10.0));
                 let conditions = Conditions { wind, air: air(mild), chop: 0.0, tack: Tack::Starboard };
                 let request = Request { boat: &boat, sailor, conditions, gusts: 1.3, reach: None, bands: true };
-                request.leg(Leg::Beat, 0.0).unwrap()
+                Cell::of(&request.leg(Leg::Beat, 0.0).unwrap(), wind.at_meter)
             })
             .collect();
         [Gauge::BoomEndDock, Gauge::SailBoomGap, Gauge::CarOffset, Gauge::DownhaulLine, Gauge::BoardAngle, Gauge::VangLine]

@@ -1,0 +1,123 @@
+//! A class's beat solved once for many sailors and kept in a file, so that cards take a moment.
+//!
+//! The file holds no sailor. What it was solved for is written in it as a hash: a file for another class, sail, water, gusts or
+//! version of the program is solved anew and written over. A sailor is read from it by what she leans with
+//! ([`boat::crew::Sailor::as_usual`]); who sails another sail, or a hull far from the class's weight, is solved alone.
+
+use std::path::Path;
+use std::sync::Mutex;
+
+use anyhow::{Context, Result};
+use boat::balance::{Boat, Tack};
+use boat::chart::{Cell, Chart};
+use boat::crew::{Sailor, Skill};
+use boat::setup::{Leg, Request};
+use measure::quantity::KNOT;
+use measure::{Length, Speed, WindProfile};
+use serde::{Deserialize, Serialize};
+use sha2::{Digest, Sha256};
+
+use super::day::Day;
+use crate::input;
+use crate::jobs::Progress;
+use crate::output::WholeFile;
+
+/// Masses of the chart, kg: children who sail such boats, and a little beyond.
+const MASSES: [f64; 10] = [26.0, 30.0, 34.0, 38.0, 42.0, 46.0, 50.0, 55.0, 61.0, 68.0];
+/// Winds of the chart, knots at 10 m.
+const KNOTS: [f64; 6] = [4.0, 7.0, 10.0, 13.5, 17.5, 22.0];
+/// A hull this much off the class's own weight, with the water in her, is solved alone, kg. Assumed: two kilograms move no band.
+const OFF_WEIGHT: f64 = 3.0;
+
+/// What stands in the file.
+#[derive(Debug, Serialize, Deserialize)]
+struct Kept {
+    /// What it was solved for.
+    solved_for: String,
+    /// The beat, one chart a tack; the second only where the tacks differ.
+    starboard: Chart,
+    port: Option<Chart>,
+}
+
+/// The charts of a class's first sail.
+#[derive(Debug)]
+pub(crate) struct Charts {
+    kept: Kept,
+    /// The hull's weight they stand for, kg.
+    hull: f64,
+    sail: String,
+}
+
+impl Charts {
+    /// From their file where it fits, else solved and written there.
+    pub(crate) fn of(path: &Path, boat: &Boat, day: &Day) -> Result<Self> {
+        let wanted = solved_for(boat, day);
+        let sail = boat.class.sails.first().map(|s| s.name.clone()).unwrap_or_default();
+        let known = path.exists().then(|| input::bytes(path)).transpose()?;
+        let known = known.and_then(|bytes| serde_json::from_slice::<Kept>(&bytes).ok()).filter(|kept| kept.solved_for == wanted);
+        if let Some(kept) = known {
+            return Ok(Self { kept, hull: boat.class.hull.mass, sail });
+        }
+        let file = WholeFile::open(path)?;
+        let tacks = if boat.tacks_differ() { 2 } else { 1 };
+        let progress = Mutex::new(Progress::of("solving the class's chart", tacks * MASSES.len() * KNOTS.len()));
+        let step = || {
+            if let Ok(mut progress) = progress.lock() {
+                progress.step();
+            }
+            true
+        };
+        let winds = KNOTS.map(|knots| wind(day, knots));
+        let solved = |tack| {
+            let request = Request {
+                boat,
+                sailor: Sailor::of(MASSES[0], Skill::default()),
+                conditions: day.conditions(1.0, tack),
+                gusts: day.gusts,
+                reach: None,
+                bands: true,
+            };
+            Chart::solved(&request, Skill::default(), &[Leg::Beat], &MASSES, &winds, &step).context("solving the chart was stopped")
+        };
+        let kept = Kept {
+            solved_for: wanted,
+            starboard: solved(Tack::Starboard)?,
+            port: boat.tacks_differ().then(|| solved(Tack::Port)).transpose()?,
+        };
+        file.finish(serde_json::to_string(&kept).context("the chart does not go into JSON")?.as_bytes())?;
+        Ok(Self { kept, hull: boat.class.hull.mass, sail })
+    }
+
+    /// Whether a sailor in her own boat can be read from them.
+    pub(crate) fn hold(&self, boat: &Boat, sail: Option<&str>) -> bool {
+        (boat.class.hull.mass - self.hull).abs() <= OFF_WEIGHT && sail.is_none_or(|s| s == self.sail)
+    }
+
+    /// A sailor's beat; `None` where the chart has none there.
+    pub(crate) fn beat(&self, boat: &Boat, sailor: &Sailor, tack: Tack, wind: WindProfile) -> Option<Cell> {
+        let chart = match tack {
+            Tack::Port => self.kept.port.as_ref().unwrap_or(&self.kept.starboard),
+            Tack::Starboard => &self.kept.starboard,
+        };
+        chart.at(Leg::Beat, sailor.as_usual(&boat.constants), wind.at_meter).ok()
+    }
+}
+
+fn wind(day: &Day, knots: f64) -> WindProfile {
+    day.law.profile(Speed::metres_per_second(knots * KNOT), Length::metres(10.0))
+}
+
+/// All that a chart depends on, as a hash.
+fn solved_for(boat: &Boat, day: &Day) -> String {
+    let all = format!(
+        "{} {:?} {:?} {:?} {:?} {} {} {MASSES:?} {KNOTS:?}",
+        env!("CARGO_PKG_VERSION"),
+        boat.class,
+        boat.constants,
+        day.water,
+        day.law,
+        day.gusts,
+        day.chop
+    );
+    Sha256::digest(all.as_bytes()).iter().map(|byte| format!("{byte:02x}")).collect()
+}
