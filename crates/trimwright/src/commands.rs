@@ -6,6 +6,7 @@ mod balance;
 mod cards;
 mod chart;
 mod class;
+mod course;
 mod day;
 mod debrief;
 mod dock;
@@ -14,6 +15,7 @@ mod forget;
 mod import;
 mod lineups;
 mod polar;
+mod rules;
 mod score;
 mod serve;
 mod setup;
@@ -47,6 +49,7 @@ enum Command {
     Balance(balance::Balance),
     Cards(cards::Cards),
     Class(class::OneClass),
+    Course(course::CourseOf),
     Debrief(debrief::Debrief),
     Dock(dock::Dock),
     Export(export::Export),
@@ -55,6 +58,7 @@ enum Command {
     #[command(name = "lineups")]
     LineUps(lineups::LineUps),
     Polar(polar::PolarOf),
+    Rules(rules::Rules),
     Score(score::Score),
     Demo(serve::Demo),
     Serve(serve::Serve),
@@ -72,6 +76,7 @@ impl Arguments {
             Command::Balance(balance) => balance.run(shown),
             Command::Cards(cards) => cards.run(shown),
             Command::Class(class) => class.run(shown),
+            Command::Course(course) => course.run(shown),
             Command::Debrief(debrief) => debrief.run(shown),
             Command::Dock(dock) => dock.run(shown),
             Command::Export(export) => export.run(shown),
@@ -79,6 +84,7 @@ impl Arguments {
             Command::Import(import) => import.run(shown),
             Command::LineUps(lineups) => lineups.run(shown),
             Command::Polar(polar) => polar.run(shown),
+            Command::Rules(rules) => rules.run(shown),
             Command::Score(score) => score.run(shown),
             Command::Demo(demo) => demo.run(),
             Command::Serve(serve) => serve.run(),

@@ -5,6 +5,7 @@
 mod assumed;
 mod boats;
 mod cards;
+mod course;
 mod debrief;
 mod dock;
 mod lineups;
