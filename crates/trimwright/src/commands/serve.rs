@@ -6,6 +6,7 @@ use std::sync::Arc;
 
 use advice::caution::Cautions;
 use anyhow::{Context, Result, bail};
+use boat::class::Class;
 use clap::Args;
 use measure::Warning;
 use squad::{Moment, Store, Writer};
@@ -52,7 +53,7 @@ impl Serve {
     pub(crate) fn run(&self) -> Result<Done> {
         let opened = Store::open_or_new(&self.store.folder()?)?;
         warn(&opened.warnings);
-        pages(opened.value, &self.class, self.port)
+        pages(opened.value, self.class.read()?, self.port)
     }
 }
 
@@ -65,17 +66,17 @@ impl Demo {
         let mut store = opened.value;
         let read = squad::read("the invented squad", AS_RIGGED)?;
         store.import_squad(&read.value, &Writer::now("demo"))?;
-        pages(store, &OfClass { class: None }, self.port)
+        pages(store, Class::pram(), self.port)
     }
 }
 
 /// Serves until it is stopped.
-fn pages(store: Store, class: &OfClass, port: u16) -> Result<Done> {
+fn pages(store: Store, class: Class, port: u16) -> Result<Done> {
     if let Err(error) = store.backup_of_the_day(Moment::now()) {
         warn(&[Warning::new("the day's backup", error.to_string())]);
     }
     let words = Words::english().context("the words of the pages")?;
-    let yard = Arc::new(Yard::new(store, class.read()?, words, Cautions::standard()?));
+    let yard = Arc::new(Yard::new(store, class, words, Cautions::standard()?));
     let runtime = tokio::runtime::Builder::new_multi_thread().worker_threads(2).enable_all().build().context("starting the pages")?;
     runtime.block_on(async {
         let address = SocketAddr::new(IpAddr::V4(Ipv4Addr::LOCALHOST), port);
