@@ -1,7 +1,7 @@
 //! What if: one boat, one sailor, one wind, one tack, and any setting moved. What she does then, how she looks, what it costs.
 //!
 //! Moving a setting holds every other, and the sailor trims sheet, course and how far out anew
-//! ([`boat::setup::Request::trimmed`]); with [`Asked::touch_nothing`] sheet and course stay as well. What it costs is told in the mean
+//! ([`boat::setup::Request::trimmed`]); unless the coach says to touch nothing else. What it costs is told in the mean
 //! wind, against the best setup trimmed there: metres behind when the best has made 500 m good.
 
 use std::collections::BTreeMap;

@@ -15,7 +15,7 @@ if (form) {
       if (answer.ok) {
         const parts = document.createElement("template");
         parts.innerHTML = await answer.text();
-        for (const part of parts.content.querySelectorAll(":scope > [id]")) {
+        for (const part of [...parts.content.children].filter((part) => part.id)) {
           const old = document.getElementById(part.id);
           if (old) old.replaceWith(part);
         }

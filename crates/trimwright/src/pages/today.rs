@@ -184,26 +184,35 @@ fn said(caution: &Said) -> Markup {
     html! { p.caution { b { @if caution.over_limit { "Over the limit. " } (caution.fact) " " } (caution.deed) " " (caution.who) } }
 }
 
+/// One hour of the plot: time of day in hours, mean and puff in knots, its name, where from.
+struct Plotted {
+    clock: f64,
+    wind: f64,
+    puff: f64,
+    hour: String,
+    from: Option<f64>,
+}
+
 /// The wind by hour as a line, with lull and puff.
 fn by_hour(today: &Today) -> Markup {
     let zone = jiff::tz::TimeZone::get(&today.kept.fact.timezone).unwrap_or(jiff::tz::TimeZone::UTC);
-    let points: Vec<(f64, f64, f64, String, Option<f64>)> = today
+    let points: Vec<Plotted> = today
         .hours
         .iter()
         .map(|h| {
             let at = zone.to_datetime(h.fact.at.timestamp());
             let clock = f64::from(at.hour()) + f64::from(at.minute()) / 60.0;
             let gust = h.fact.gust_ms.unwrap_or(h.fact.wind_ms * crate::day::GUSTS_OPEN);
-            (clock, h.fact.wind_ms / KNOT, gust / KNOT, at.strftime("%H").to_string(), h.fact.from_rad)
+            Plotted { clock, wind: h.fact.wind_ms / KNOT, puff: gust / KNOT, hour: at.strftime("%H").to_string(), from: h.fact.from_rad }
         })
         .collect();
     let (Some(first), Some(last)) = (points.first(), points.last()) else { return html! {} };
-    let most = points.iter().map(|p| p.2).fold(6.0_f64, f64::max);
+    let most = points.iter().map(|p| p.puff).fold(6.0_f64, f64::max);
     let top = (most / 6.0).ceil() * 6.0;
-    let x = |clock: f64| 40.0 + 560.0 * if last.0 > first.0 { (clock - first.0) / (last.0 - first.0) } else { 0.5 };
+    let x = |clock: f64| 40.0 + 560.0 * if last.clock > first.clock { (clock - first.clock) / (last.clock - first.clock) } else { 0.5 };
     let y = |knots: f64| 20.0 + 160.0 * (1.0 - knots / top);
     let mut svg = String::from("<svg class=\"plot\" viewBox=\"0 0 632 230\" role=\"img\">");
-    let spoken: Vec<String> = points.iter().map(|p| format!("{} hours {:.0} knots, puffs {:.0}", p.3, p.1, p.2)).collect();
+    let spoken: Vec<String> = points.iter().map(|p| format!("{} hours {:.0} knots, puffs {:.0}", p.hour, p.wind, p.puff)).collect();
     let _ = write!(svg, "<title>{}</title>", spoken.join("; "));
     let mut level = 0.0;
     while level <= top {
@@ -216,19 +225,20 @@ fn by_hour(today: &Today) -> Markup {
         );
         level += 6.0;
     }
-    let line = |of: &dyn Fn(&(f64, f64, f64, String, Option<f64>)) -> f64| -> String {
-        points.iter().map(|p| format!("{:.1} {:.1}", x(p.0), y(of(p)))).collect::<Vec<_>>().join("L")
+    let line = |of: &dyn Fn(&Plotted) -> f64| -> String {
+        points.iter().map(|p| format!("{:.1} {:.1}", x(p.clock), y(of(p)))).collect::<Vec<_>>().join("L")
     };
-    let back: Vec<String> = points.iter().rev().map(|p| format!("{:.1} {:.1}", x(p.0), y(2.0 * p.1 - p.2.min(2.0 * p.1)))).collect();
-    let _ = write!(svg, "<path class=\"zone\" d=\"M{}L{}Z\"/>", line(&|p| p.2), back.join("L"));
-    let _ = write!(svg, "<path class=\"curve\" d=\"M{}\"/>", line(&|p| p.1));
+    let back: Vec<String> =
+        points.iter().rev().map(|p| format!("{:.1} {:.1}", x(p.clock), y(2.0 * p.wind - p.puff.min(2.0 * p.wind)))).collect();
+    let _ = write!(svg, "<path class=\"zone\" d=\"M{}L{}Z\"/>", line(&|p| p.puff), back.join("L"));
+    let _ = write!(svg, "<path class=\"curve\" d=\"M{}\"/>", line(&|p| p.wind));
     for p in &points {
-        let from = p.4.map_or(String::new(), |f| format!("{:03.0}°", f / measure::angle::DEGREE));
+        let from = p.from.map_or(String::new(), |f| format!("{:03.0}°", f / measure::angle::DEGREE));
         let _ = write!(
             svg,
             "<text x=\"{0:.1}\" y=\"202\" text-anchor=\"middle\">{1}</text><text x=\"{0:.1}\" y=\"222\" text-anchor=\"middle\">{from}</text>",
-            x(p.0),
-            p.3
+            x(p.clock),
+            p.hour
         );
     }
     PreEscaped(svg + "</svg>")

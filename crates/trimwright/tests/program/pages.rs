@@ -70,7 +70,9 @@ impl Serving {
 
 /// The first address in a page that begins so.
 fn address_in(page: &Page, start: &str) -> String {
-    let from = page.body.find(&format!("\"{start}")).unwrap_or_else(|| panic!("no {start} in {}", page.body)) + 1;
+    let from = page.body.find(&format!("\"{start}"));
+    assert!(from.is_some(), "no {start} in {}", page.body);
+    let from = from.unwrap() + 1;
     page.body[from..].split('"').next().unwrap().to_owned()
 }
 
