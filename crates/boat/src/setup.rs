@@ -6,7 +6,7 @@
 //!
 //! Given by common practice, not searched: heel, the outhaul and downhaul on a run, the downhaul on a beat (until the luff's
 //! wrinkles are just gone), the sprit (until the crease from throat to clew is), the board on a run by skill, the preventer. Searched within the trade's bounds: gap and car on a beat
-//! ([`crate::practice`]); a setting that ends at such a bound rests on common practice and says so.
+//! (`practice.rs`); a setting that ends at such a bound rests on common practice and says so.
 
 use crate::balance::{Boat, Case, Conditions, Control, Controls, Status, Tack};
 use crate::band::{Bands, Edge};

@@ -32,7 +32,7 @@ use found::Found;
 /// committee boat, finish. The boat is a class with a sailor (--mass), or a polar.
 #[derive(Debug, Args)]
 #[command(
-    after_help = "Examples, buoys from a file and a sketch with a current:\n  $ trimwright course data/courses/example.txt --wind 330,10 --mass 45\n  $ trimwright course --sketch triangle --beat 300 --wind 250,8 --current 90,0.3 --mass 45 --out course.pdf"
+    after_help = "Examples, buoys from a file and a sketch with a current:\n  $ trimwright course data/courses/example.txt --wind 330,10 --mass 45\n  $ trimwright course --sketch triangle --wind 250,8 --current 90,0.3 --mass 45 --out course.pdf"
 )]
 pub(crate) struct CourseOf {
     /// Where the buoys lie
