@@ -7,7 +7,7 @@ use std::process::Command;
 use anyhow::{Context, Result, bail};
 
 /// Endings of files that are ours: code, data, documents, and small recorders' files for tests.
-const OURS: [&str; 18] = [
+const OURS: [&str; 20] = [
     "fit", "igc", "rs", "toml", "md", "typ", "csv", "json", "lock", "txt", "svg", "snap", "gpx", "nmea", "kml", "tcx", "geojson", "sql",
     "css", "js",
 ];
