@@ -151,6 +151,13 @@ impl Solved {
             Some(best) => best,
             None => solved(&boat).map_err(|status| format!("No setting in this wind: {}.", status.words()))?,
         };
+        // A form sends every box: what stands where the best has it was not moved, and the sailor may trim it.
+        let mut asked = asked;
+        for moved in &mut asked.moved {
+            moved.retain(|&gauge, value| {
+                best.setup.setting(gauge).is_none_or(|setting| written(gauge, *value) != written(gauge, setting.value))
+            });
+        }
         Ok(Self { asked, crew, boat, best })
     }
 }

@@ -202,6 +202,15 @@ fn what_if_moves_and_says_why_not() {
         let page = pages.get(&format!("/what-if?{query}"));
         assert!(page.status == 200 && !page.body.contains("<script>alert") && !page.body.contains("NaN"), "{query}: {}", page.status);
     }
+    // Every box of the form comes back; what was not moved holds nothing, so the answer is that of the moved one alone.
+    let mut whole = String::from("/what-if/parts?boat=Avocet&wind=10&leg=beat&tack=starboard");
+    for field in pages.get("/what-if?boat=Avocet&wind=10").body.split("name=\"a.").skip(1) {
+        let name = field.split('"').next().unwrap();
+        let value = field.split("value=\"").nth(1).unwrap().split('"').next().unwrap();
+        whole += &format!("&a.{name}={}", if name == "car_offset" { "30" } else { value });
+    }
+    let alone = pages.get("/what-if/parts?boat=Avocet&wind=10&leg=beat&tack=starboard&a.car_offset=30").body;
+    assert_eq!(pages.get(&whole).body, alone);
     // No child's mass in the address or on the page.
     assert!(!page.body.contains(" kg"));
 }
