@@ -122,6 +122,8 @@ struct Solved {
     crew: Crew,
     boat: Boat,
     best: Arc<Best>,
+    /// What A does, and B where there are two.
+    answers: Vec<Result<Answer, String>>,
 }
 
 impl Solved {
@@ -158,7 +160,9 @@ impl Solved {
                 best.setup.setting(gauge).is_none_or(|setting| written(gauge, *value) != written(gauge, setting.value))
             });
         }
-        Ok(Self { asked, crew, boat, best })
+        let mut solved = Self { asked, crew, boat, best, answers: Vec::new() };
+        solved.answers = answers(&solved);
+        Ok(solved)
     }
 }
 
@@ -370,7 +374,7 @@ fn metres(behind: f64) -> String {
 }
 
 fn moving_verdict(solved: &Solved) -> Markup {
-    let found = answers(solved);
+    let found = &solved.answers;
     let length = solved.boat.class.hull.length;
     html! {
         section #verdict aria-live="polite" {
@@ -402,7 +406,7 @@ fn sentence(words: &str) -> String {
 }
 
 fn moving_sides(yard: &Yard, solved: &Solved) -> Markup {
-    let found = answers(solved);
+    let found = &solved.answers;
     html! {
         div #sides class=(if found.len() > 1 { "pair" } else { "" }) {
             @for (side, answer) in found.iter().enumerate() {
