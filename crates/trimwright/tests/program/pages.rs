@@ -139,7 +139,9 @@ fn a_morning_from_nothing_to_cards_and_a_verdict() {
 fn two_tabs_lose_nothing_and_bad_fields_are_told() {
     let folder = tempfile::tempdir().unwrap();
     let pages = Serving::start(folder.path(), &["demo"]);
-    let sailor = address_in(&pages.get("/squad"), "/squad/sailor/0").clone();
+    let squad = pages.get("/squad").body;
+    let id = squad.split("\"/squad/sailor/").skip(1).map(|rest| rest.split('"').next().unwrap()).find(|id| *id != "new").unwrap();
+    let sailor = format!("/squad/sailor/{id}");
     let open = pages.get(&sailor);
     let version = open.body.split("name=\"version\" value=\"").nth(1).unwrap().split('"').next().unwrap().to_owned();
     let edit = |name: &str| pages.post(&sailor, &[("version", &version), ("label", "Mika"), ("name", name), ("skill", "races")]);
