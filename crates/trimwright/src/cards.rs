@@ -4,13 +4,19 @@
 //! true size. Everything printed comes from the document and the words; nothing is computed here but places on paper.
 
 mod debrief;
+mod race_day;
+mod sheet;
 mod side;
 mod strips;
 mod world;
 
+use crate::briefing::ashore::Own;
 use crate::briefing::card::CardDocument;
-use crate::briefing::debrief::DebriefPage;
+use crate::briefing::debrief::{DebriefPage, SailorPage};
+use crate::briefing::race_day::RaceDayPage;
 use crate::words::Words;
+pub(crate) use debrief::own_chart;
+pub(crate) use sheet::dearest;
 use world::Press;
 
 /// What can go wrong on the way to paper.
@@ -49,6 +55,12 @@ const STRIPS: &str = include_str!("cards/strips.typ");
 /// The template of a debrief.
 const DEBRIEF: &str = include_str!("cards/debrief.typ");
 
+/// The template of a sailor's own sheet.
+const SHEET: &str = include_str!("cards/sheet.typ");
+
+/// The template of the race-day sheet.
+const RACE_DAY: &str = include_str!("cards/race_day.typ");
+
 /// The cards as one PDF, in the order given. Equal cards give equal bytes.
 ///
 /// # Errors
@@ -82,6 +94,26 @@ pub fn strips_pdf(cards: &[CardDocument]) -> Result<Vec<u8>, CardError> {
 pub fn debrief_pdf(page: &DebriefPage) -> Result<Vec<u8>, CardError> {
     let press = Press::new();
     let document = press.lay_out(DEBRIEF, debrief::page(&press, page)?)?;
+    press.pdf(&document)
+}
+
+/// Sailors' own sheets of an outing as one PDF, A4, each from a new page.
+///
+/// # Errors
+/// Faults of the program, as in [`pdf`].
+pub fn sheets_pdf(page: &DebriefPage, sheets: &[(&SailorPage, &Own)]) -> Result<Vec<u8>, CardError> {
+    let press = Press::new();
+    let document = press.lay_out(SHEET, sheet::pages(&press, page, sheets)?)?;
+    press.pdf(&document)
+}
+
+/// The race-day sheet as one PDF, A4.
+///
+/// # Errors
+/// Faults of the program, as in [`pdf`].
+pub fn race_day_pdf(page: &RaceDayPage) -> Result<Vec<u8>, CardError> {
+    let press = Press::new();
+    let document = press.lay_out(RACE_DAY, race_day::page(&press, page)?)?;
     press.pdf(&document)
 }
 

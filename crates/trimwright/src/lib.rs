@@ -2,5 +2,8 @@
 
 pub mod briefing;
 pub mod cards;
+pub mod day;
 pub mod drawing;
+pub mod outing;
+pub mod pages;
 pub mod words;

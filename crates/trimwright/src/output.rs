@@ -72,10 +72,14 @@ pub(crate) fn is_broken_pipe(error: &Error) -> bool {
 }
 
 /// A file that appears whole or not at all. It is opened before the work begins, so that a place that cannot be written is told at once.
+///
+/// A device or a pipe keeps nothing and must not be replaced by a file: it is written straight. Where a link stands, what it points to is
+/// replaced and not the link.
 #[derive(Debug)]
 pub(crate) struct WholeFile {
     file: File,
-    beside: PathBuf,
+    /// Where it is written until it is whole, if not in its place.
+    beside: Option<PathBuf>,
     path: PathBuf,
 }
 
@@ -85,6 +89,12 @@ impl WholeFile {
         if path.is_dir() {
             bail!("{}: it is a folder; name a file in it", path.display());
         }
+        if fs::metadata(path).is_ok_and(|about| !about.is_file()) {
+            let file = OpenOptions::new().write(true).open(path);
+            let file = file.with_context(|| format!("{}: nothing can be written there; choose another place", path.display()))?;
+            return Ok(Self { file, beside: None, path: path.to_owned() });
+        }
+        let path = &fs::canonicalize(path).unwrap_or_else(|_| path.to_owned());
         let name = path.file_name().with_context(|| format!("{}: it names no file", path.display()))?;
         let mut hidden = std::ffi::OsString::from(".");
         hidden.push(name);
@@ -97,20 +107,31 @@ impl WholeFile {
         let file = OpenOptions::new().write(true).create_new(true).open(&beside);
         let file = file.with_context(|| format!("{}: nothing can be written there; choose another place", path.display()))?;
         jobs::unfinished(&beside);
-        Ok(Self { file, beside, path: path.to_owned() })
+        Ok(Self { file, beside: Some(beside), path: path.clone() })
     }
 
     /// Writes all of it and puts it in its place.
-    pub(crate) fn finish(mut self, bytes: &[u8]) -> Result<()> {
-        let written = self.file.write_all(bytes).and_then(|()| self.file.sync_all()).and_then(|()| fs::rename(&self.beside, &self.path));
-        written.with_context(|| format!("{}: it could not be written whole, so nothing was", self.path.display()))
+    pub(crate) fn finish(self, bytes: &[u8]) -> Result<()> {
+        let unwritten = format!("{}: it could not be written whole, so nothing was", self.path.display());
+        self.finish_by(|file| file.write_all(bytes).context(unwritten))
+    }
+
+    /// Lets it be written part by part, and puts it in its place when all of it is.
+    pub(crate) fn finish_by<R>(mut self, write: impl FnOnce(&mut File) -> Result<R>) -> Result<R> {
+        let written = write(&mut self.file)?;
+        let Some(beside) = &self.beside else { return Ok(written) };
+        let placed = self.file.sync_all().and_then(|()| fs::rename(beside, &self.path));
+        placed.with_context(|| format!("{}: it could not be written whole, so nothing was", self.path.display()))?;
+        Ok(written)
     }
 }
 
 impl Drop for WholeFile {
     /// What is still beside its place was not finished.
     fn drop(&mut self) {
-        let _ = fs::remove_file(&self.beside);
-        jobs::finished(&self.beside);
+        if let Some(beside) = &self.beside {
+            let _ = fs::remove_file(beside);
+            jobs::finished(beside);
+        }
     }
 }

@@ -9,5 +9,6 @@ mod hull;
 #[path = "../pram/mod.rs"]
 mod pram;
 mod resistance;
+mod rigs;
 mod sail;
 mod spread;

@@ -10,6 +10,7 @@ const FEW: usize = 12;
 /// What a search ends with where nothing changes, in steps of the gauge: two hundredths.
 const REPEATS: f64 = 0.02;
 
+#[expect(clippy::unwrap_used, reason = "a leg that is not solved fails the test")]
 fn solved(mass: f64, tws: f64, leg: Leg, count: usize) -> (LegSetup, Spread) {
     let boat = boat();
     let request = request(&boat, mass, tws, true);
@@ -34,9 +35,9 @@ fn the_band_is_the_union_within_the_trades_bounds() {
         }
     }
     assert!(unknown > 0 && plays > 0, "{unknown} {plays}");
-    // On a beat the trade leaves no more than 19 cm of gap on this foot, and the car a quarter of 42 cm out.
+    // On a beat the trade leaves no more than 19 cm of gap on this foot, and the car a tenth of 42 cm out.
     let band = |gauge| setup.setting(gauge).unwrap().band();
-    assert!(band(Gauge::SailBoomGap).1 < 0.19 + 1e-6 && band(Gauge::CarOffset).0 > 0.105 - 1e-6);
+    assert!(band(Gauge::SailBoomGap).1 < 0.19 + 1e-6 && band(Gauge::CarOffset).0 > 0.042 - 1e-6);
     // What common practice gives stays given.
     assert!(setup.setting(Gauge::Heel).unwrap().doubt.is_none());
 }

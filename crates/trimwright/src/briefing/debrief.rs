@@ -8,6 +8,7 @@ use measure::angle::{DEGREE, wrap};
 use measure::quantity::KNOT;
 use track::debrief::{Boat, Debrief, Kind, MarkKind, Mean, PATH_STEP, Turn, WindAt};
 
+use super::ashore::span;
 use crate::drawing::chart::Chart;
 
 /// The pages.
@@ -46,6 +47,8 @@ pub struct Table {
     pub rows: Vec<Vec<String>>,
     /// What to know about it.
     pub note: String,
+    /// When each row was, UTC seconds, where that is one moment; empty where no row has one.
+    pub moments: Vec<f64>,
 }
 
 /// One sailor's own page.
@@ -59,13 +62,16 @@ pub struct SailorPage {
     pub keep: (String, String),
     /// The thing to work on, and when it showed.
     pub work_on: (String, String),
+    /// When each showed, UTC seconds.
+    pub moments: [Option<f64>; 2],
     /// The drill for it.
     pub drill: String,
     /// Her own tables.
     pub tables: Vec<Table>,
 }
 
-fn clock(seconds: f64, zone: &TimeZone, form: &str) -> String {
+/// A clock time.
+pub(crate) fn clock(seconds: f64, zone: &TimeZone, form: &str) -> String {
     Timestamp::from_second(seconds.round() as i64)
         .map_or_else(|_| "?".to_owned(), |t| t.to_zoned_datetime(zone.clone()).strftime(form).to_string())
 }
@@ -73,8 +79,7 @@ fn clock(seconds: f64, zone: &TimeZone, form: &str) -> String {
 /// The pages of a debrief, with times in a timezone.
 #[must_use]
 pub fn page(answer: &Debrief, zone: &TimeZone) -> DebriefPage {
-    let times = || answer.boats.iter().flat_map(|b| b.path.iter().map(move |p| p[0] + b.clock_shift.unwrap_or(0.0)));
-    let (first, last) = (times().fold(f64::MAX, f64::min), times().fold(f64::MIN, f64::max));
+    let (first, last) = span(answer).unwrap_or((f64::MAX, f64::MIN));
     let named = if first < f64::MAX { clock(first, zone, "%A %-d %B %Y") } else { "An outing".to_owned() };
     let out = answer.boats.iter().filter(|b| !b.path.is_empty()).count();
     let span = (last - first).max(1.0);
@@ -115,6 +120,7 @@ pub fn page(answer: &Debrief, zone: &TimeZone) -> DebriefPage {
             boat: n,
             keep: (keep.text.clone(), when(keep.moment, keep.metres, "gained")),
             work_on: (work_on.text.clone(), when(work_on.moment, work_on.metres, "to be had")),
+            moments: [keep.moment, work_on.moment],
             drill: work_on.drill.unwrap_or_default().to_owned(),
             tables: own_tables(answer, boat, zone),
         });
@@ -231,6 +237,7 @@ fn boats(answer: &Debrief) -> Table {
         head: words(["boat", "sailed, m", "beat, min", "reach", "run", "stopped", "tacks", "lost in each, m", "gybes", "lost in each, m"]),
         rows: answer.boats.iter().filter(|b| !b.path.is_empty()).map(row).collect(),
         note: told,
+        moments: Vec::new(),
     }
 }
 
@@ -255,6 +262,7 @@ fn marks(answer: &Debrief) -> Table {
         head: words(["course mark", "roundings", "entry, m", "exit, m", "slowest, m/s", "way lost, m", "its place"]),
         rows: answer.course_marks.iter().enumerate().map(row).collect(),
         note: String::new(),
+        moments: Vec::new(),
     }
 }
 
@@ -269,6 +277,7 @@ fn starts(answer: &Debrief, zone: &TimeZone) -> Table {
         title: "Boats that got under way together".to_owned(),
         head: words(["start", "boats", "last after, s", "metres between first and last, 30 s on"]),
         rows: answer.starts.iter().map(row).collect(),
+        moments: answer.starts.iter().map(|s| s.time).collect(),
         note: "Starts of a race, of practice or of a line-up look alike in the tracks.".to_owned(),
     }
 }
@@ -297,6 +306,7 @@ fn lineups(answer: &Debrief, zone: &TimeZone) -> Table {
         title: "Side by side".to_owned(),
         head: words(["boats", "from", "s", "first less second, VMG m/s", "by speed", "by height", "verdict"]),
         rows: answer.lineups.iter().map(row).collect(),
+        moments: answer.lineups.iter().map(|l| l.start).collect(),
         note: "The interval is that of the difference in this pass, 19 chances in 20; another pass may come out otherwise.".to_owned(),
     }
 }
@@ -315,6 +325,7 @@ fn own_tables(answer: &Debrief, boat: &Boat, zone: &TimeZone) -> Vec<Table> {
                 vec![kind.to_owned(), clock(m.time, zone, "%H:%M:%S"), format!("{:.0}°", m.turn / DEGREE), figure(m.to_speed, 0), loss]
             })
             .collect(),
+        moments: boat.manoeuvres.iter().map(|m| m.time).collect(),
         note: "A dash: you did not sail steadily before or after, so nothing is charged.".to_owned(),
     };
     let roundings = Table {
@@ -336,6 +347,7 @@ fn own_tables(answer: &Debrief, boat: &Boat, zone: &TimeZone) -> Vec<Table> {
                 ]
             })
             .collect(),
+        moments: boat.roundings.iter().map(|r| r.time).collect(),
         note: String::new(),
     };
     [turns, roundings].into_iter().filter(|t| !t.rows.is_empty()).collect()

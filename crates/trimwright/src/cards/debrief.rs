@@ -6,11 +6,12 @@ use super::CardError;
 use super::side::{Figure, printable};
 use super::world::Press;
 use crate::briefing::debrief::{DebriefPage, SailorPage, Table};
+use crate::drawing::Picture;
 use crate::drawing::chart::{outing, wind_by_clock};
 
 /// The most characters of a text and of a table's cell.
-const LONGEST: usize = 400;
-const LONGEST_CELL: usize = 40;
+pub(super) const LONGEST: usize = 400;
+pub(super) const LONGEST_CELL: usize = 40;
 /// Width of the text on A4, and most heights of the two charts, mm.
 const WIDTH: f64 = 180.0;
 const CHART: f64 = 125.0;
@@ -33,7 +34,7 @@ pub(super) fn page(press: &Press, page: &DebriefPage) -> Result<String, CardErro
     }))?)
 }
 
-fn table(press: &Press, table: &Table) -> Value {
+pub(super) fn table(press: &Press, table: &Table) -> Value {
     let cell = |text: &String| printable(press, text, LONGEST_CELL);
     json!({
         "title": printable(press, &table.title, LONGEST),
@@ -43,9 +44,8 @@ fn table(press: &Press, table: &Table) -> Value {
     })
 }
 
-fn sailor(press: &Press, page: &DebriefPage, sailor: &SailorPage) -> Value {
-    let text = |text: &str| printable(press, text, LONGEST);
-    // A family's sheet shows one child only: the others' trails stay off it.
+/// A sailor's own chart. A family's sheet shows one child only: the others' trails stay off it.
+pub(crate) fn own_chart(page: &DebriefPage, sailor: &SailorPage, width: f64, most: f64) -> Picture {
     let mut own = page.chart.clone();
     for (n, trail) in own.trails.iter_mut().enumerate() {
         if n != sailor.boat {
@@ -53,9 +53,14 @@ fn sailor(press: &Press, page: &DebriefPage, sailor: &SailorPage) -> Value {
         }
     }
     own.alt = format!("Chart of your outing, {} course marks", own.marks.len());
+    outing(&own, width, most, Some(sailor.boat))
+}
+
+fn sailor(press: &Press, page: &DebriefPage, sailor: &SailorPage) -> Value {
+    let text = |text: &str| printable(press, text, LONGEST);
     json!({
         "name": printable(press, &sailor.name, LONGEST_CELL),
-        "chart": Figure::from(outing(&own, WIDTH, OWN_CHART, Some(sailor.boat))),
+        "chart": Figure::from(own_chart(page, sailor, WIDTH, OWN_CHART)),
         "keep": [text(&sailor.keep.0), text(&sailor.keep.1)],
         "work_on": [text(&sailor.work_on.0), text(&sailor.work_on.1)],
         "drill": text(&sailor.drill),

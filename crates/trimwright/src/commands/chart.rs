@@ -11,12 +11,13 @@ use anyhow::{Context, Result};
 use boat::balance::{Boat, Tack};
 use boat::chart::{Cell, Chart};
 use boat::crew::{Sailor, Skill};
-use boat::setup::{Leg, Request, Setting};
-use boat::spread::{SAMPLES, SEED, boats};
+use boat::setup::{Leg, Request};
+use boat::spread::{SAMPLES, SEED};
 use measure::quantity::KNOT;
 use measure::{Length, Speed, WindProfile};
 use serde::{Deserialize, Serialize};
 use sha2::{Digest, Sha256};
+use trimwright::briefing::doubts::Doubts;
 
 use super::day::Day;
 use crate::input;
@@ -30,6 +31,9 @@ const KNOTS: [f64; 6] = [4.0, 7.0, 10.0, 13.5, 17.5, 22.0];
 /// A hull this much off the class's own weight, with the water in her, is solved alone, kg. Assumed: two kilograms move no band.
 const OFF_WEIGHT: f64 = 3.0;
 
+/// Masses at which doubts are solved, kg.
+const DOUBT_MASSES: [f64; 3] = [32.0, 44.0, 60.0];
+
 /// What stands in the file.
 #[derive(Debug, Serialize, Deserialize)]
 struct Kept {
@@ -40,50 +44,6 @@ struct Kept {
     port: Option<Chart>,
     /// What is not known of the beat's settings.
     doubts: Doubts,
-}
-
-/// What is not known of a class's beat: a coarse chart, solved anew by every sample of the model's constants. One tack serves both:
-/// a board on the other side moves the best values, hardly how far they may be off.
-#[derive(Debug, Serialize, Deserialize)]
-pub(crate) struct Doubts(Chart);
-
-/// Masses at which doubts are solved, kg.
-const DOUBT_MASSES: [f64; 3] = [32.0, 44.0, 60.0];
-
-impl Doubts {
-    /// For the usual sailors of some masses in some winds; `step` is told each solved.
-    fn solved(boat: &Boat, day: &Day, masses: &[f64], winds: &[WindProfile], step: &(impl Fn() + Sync)) -> Result<Self> {
-        let boats = boats(boat, SAMPLES, SEED);
-        let go = || {
-            step();
-            true
-        };
-        let request = request(boat, day, Tack::Starboard);
-        let chart = Chart::spread(&request, Skill::default(), &[Leg::Beat], masses, winds, &boats, &go);
-        chart.map(Self).context("solving the doubts was stopped")
-    }
-
-    /// By the sailor in the middle of some.
-    pub(crate) fn of_squad<'a>(
-        sailors: impl Iterator<Item = &'a Sailor>,
-        boat: &Boat,
-        day: &Day,
-        winds: &[WindProfile],
-        step: &(impl Fn() + Sync),
-    ) -> Result<Self> {
-        let mut lean: Vec<f64> = sailors.map(|sailor| sailor.as_usual(&boat.constants)).collect();
-        lean.sort_by(f64::total_cmp);
-        let middle: Vec<f64> = lean.get(lean.len() / 2).copied().into_iter().collect();
-        Self::solved(boat, day, &middle, winds, step)
-    }
-
-    /// Gives a solved beat its doubts; where there are none near by it keeps without.
-    pub(crate) fn lend(&self, request: &Request<'_>, beat: &mut [Setting]) {
-        let mass = request.sailor.as_usual(&request.boat.constants);
-        if let Ok(like) = self.0.at(Leg::Beat, mass, request.conditions.wind.at_meter) {
-            request.lend(beat, Leg::Beat, &like);
-        }
-    }
 }
 
 /// The beat of a usual sailor, who is put in by the chart.
@@ -125,21 +85,18 @@ impl Charts {
             if let Ok(mut progress) = progress.lock() {
                 progress.step();
             }
-        };
-        let go = || {
-            step();
             true
         };
         let winds = KNOTS.map(|knots| wind(day, knots));
         let solved = |tack| {
-            Chart::solved(&request(boat, day, tack), Skill::default(), &[Leg::Beat], &MASSES, &winds, &go)
+            Chart::solved(&request(boat, day, tack), Skill::default(), &[Leg::Beat], &MASSES, &winds, &step)
                 .context("solving the chart was stopped")
         };
         let kept = Kept {
             solved_for: wanted,
             starboard: solved(Tack::Starboard)?,
             port: boat.tacks_differ().then(|| solved(Tack::Port)).transpose()?,
-            doubts: Doubts::solved(boat, day, &DOUBT_MASSES, &winds, &step)?,
+            doubts: Doubts::solved(boat, day, &DOUBT_MASSES, &winds, &step).context("solving the doubts was stopped")?,
         };
         file.finish(serde_json::to_string(&kept).context("the chart does not go into JSON")?.as_bytes())?;
         Ok(Self { kept, hull: boat.class.hull.mass, sail })
@@ -155,16 +112,14 @@ impl Charts {
         &self.kept.doubts
     }
 
-    /// A sailor's beat with its doubts; `None` where the chart has none there.
+    /// A sailor's beat; `None` where the chart has none there.
     pub(crate) fn beat(&self, request: &Request<'_>) -> Option<Cell> {
         let chart = match request.conditions.tack {
             Tack::Port => self.kept.port.as_ref().unwrap_or(&self.kept.starboard),
             Tack::Starboard => &self.kept.starboard,
         };
         let mass = request.sailor.as_usual(&request.boat.constants);
-        let mut beat = chart.at(Leg::Beat, mass, request.conditions.wind.at_meter).ok()?;
-        self.kept.doubts.lend(request, &mut beat.settings);
-        Some(beat)
+        chart.at(Leg::Beat, mass, request.conditions.wind.at_meter).ok()
     }
 }
 

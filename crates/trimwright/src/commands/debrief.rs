@@ -10,13 +10,14 @@ use anyhow::{Context, Result, anyhow, bail};
 use clap::Args;
 use jiff::Timestamp;
 use jiff::tz::TimeZone;
-use measure::Warning;
+use measure::{Polar, Warning};
+use track::Smooth;
 use track::debrief::{Asked, GivenLineup, GivenMark, debrief};
-use track::{Polar, Smooth};
 
 use crate::input;
 use crate::output::{Done, Shown, WholeFile, show, warn};
 use document::{Document, Origin};
+use trimwright::outing::together;
 
 /// What the tracks of an outing say: the wind, legs, tacks, gybes, roundings, starts, line-ups, and metres lost
 ///
@@ -54,17 +55,16 @@ impl Debrief {
         let marks = self.marks(&mut warnings)?;
         let out = self.out.as_deref().map(WholeFile::open).transpose()?;
         let found = files::tracks(&files, self.timezone.as_ref(), &mut warnings);
-        let Some(plane) = found.iter().max_by_key(|f| f.points).map(|f| f.plane) else {
+        let (mut origins, mut told) = (Vec::with_capacity(found.len()), Vec::new());
+        for one in &found {
+            origins.push(Origin::of(one));
+            told.extend(one.warnings.iter().cloned());
+        }
+        let Some((tracks, plane)) = together(found) else {
             let reasons = warnings.iter().map(|warning| format!("\n  {warning}")).collect::<String>();
             bail!("none of the files gave a track{reasons}");
         };
-        let mut origins = Vec::with_capacity(found.len());
-        let mut tracks: Vec<Smooth> = Vec::with_capacity(found.len());
-        for one in found {
-            origins.push(Origin::of(&one));
-            warnings.extend(one.warnings);
-            tracks.push(one.smooth.moved(&one.plane, &plane));
-        }
+        warnings.extend(told);
         let lineups = self.lineup.iter().map(|text| noted(text, &tracks)).collect::<Result<Vec<_>>>()?;
         let asked = Asked { polar: polar.as_ref(), course_marks: &marks, lineups: &lineups };
         let answer = debrief(tracks, &plane, &asked);

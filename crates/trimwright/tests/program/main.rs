@@ -2,14 +2,20 @@
 
 #![expect(clippy::unwrap_used, reason = "a test stops at what does not go on")]
 
+mod ashore;
 mod assumed;
 mod boats;
 mod cards;
+mod course;
 mod debrief;
 mod dock;
+mod lineups;
 mod output;
+mod pages;
 mod polar;
+mod rigs;
 mod score;
+mod store;
 mod weigh;
 
 use std::path::{Path, PathBuf};

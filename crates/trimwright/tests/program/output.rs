@@ -9,7 +9,7 @@ use crate::{names, run, run_in};
 fn help_names_every_command_and_each_shows_an_example() {
     let help = run(&["--help"]);
     assert_eq!(help.code, 0);
-    for command in ["assumed", "balance", "cards", "class", "dock", "polar", "score", "setup", "weigh"] {
+    for command in ["assumed", "balance", "cards", "class", "dock", "lineups", "polar", "score", "setup", "weigh"] {
         assert!(help.out.contains(&format!("\n  {command} ")), "{command}");
         assert!(run(&[command, "--help"]).out.contains(&format!("$ trimwright {command} ")), "{command}");
     }
@@ -44,6 +44,31 @@ fn an_output_that_cannot_be_written_leaves_nothing() {
     score("none/a.csv").refused(&["none/a.csv: there is no folder none; make it first"]);
     score("..").refused(&["it is a folder"]);
     assert_eq!(names(folder.path()), Vec::<String>::new());
+}
+
+/// What stands there and is no file keeps being what it is: a link is written through, a pipe (and so a device) is written straight.
+#[cfg(unix)]
+#[test]
+fn links_and_pipes_are_not_replaced() {
+    let series = crate::project().join("data/series/example.toml");
+    let folder = tempfile::tempdir().unwrap();
+    let score = |out: &str| assert_eq!(run_in(folder.path(), &["score", series.to_str().unwrap(), "--out", out]).code, 0, "{out}");
+    score("plain.csv");
+    let plain = fs::read_to_string(folder.path().join("plain.csv")).unwrap();
+
+    fs::write(folder.path().join("kept.csv"), "old").unwrap();
+    std::os::unix::fs::symlink("kept.csv", folder.path().join("link.csv")).unwrap();
+    score("link.csv");
+    assert!(fs::symlink_metadata(folder.path().join("link.csv")).unwrap().is_symlink());
+    assert_eq!(fs::read_to_string(folder.path().join("kept.csv")).unwrap(), plain);
+
+    let pipe = folder.path().join("pipe.csv");
+    assert!(Command::new("mkfifo").arg(&pipe).status().unwrap().success());
+    let end = pipe.clone();
+    let reader = std::thread::spawn(move || fs::read_to_string(end).unwrap());
+    score("pipe.csv");
+    assert!(!fs::metadata(&pipe).unwrap().is_file());
+    assert_eq!(reader.join().unwrap(), plain);
 }
 
 /// A reader that has seen enough is no error: neither a word nor a code tells of it.

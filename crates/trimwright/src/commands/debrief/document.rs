@@ -7,7 +7,7 @@ use measure::angle::DEGREE;
 use serde::Serialize;
 use track::debrief::{self as told, Debrief, Kind, MarkKind, Mean, Turn};
 
-use super::files::Found;
+use trimwright::outing::Found;
 
 /// Where a track came from.
 #[derive(Debug, Clone)]

@@ -7,11 +7,9 @@ use std::sync::Mutex;
 
 use anyhow::{Context, Result, bail};
 use jiff::tz::TimeZone;
-use measure::{LocalPlane, Warning};
+use measure::Warning;
 use rayon::prelude::*;
-use track::clean::{clean, plane};
-use track::read::{Limits, each};
-use track::{Smooth, Track};
+use trimwright::outing::{self, Found, name_apart};
 
 use crate::input;
 use crate::jobs::Progress;
@@ -52,16 +50,6 @@ fn look_into(folder: &Path, deeper: usize, files: &mut Vec<PathBuf>) -> Result<(
     Ok(())
 }
 
-/// A track, cleaned in a plane of its own.
-pub(super) struct Found {
-    pub(super) file: String,
-    pub(super) format: String,
-    pub(super) points: usize,
-    pub(super) smooth: Smooth,
-    pub(super) plane: LocalPlane,
-    pub(super) warnings: Vec<Warning>,
-}
-
 /// What one file gave, and why it gave no more.
 type OfFile = (Vec<Found>, Vec<Warning>);
 
@@ -90,44 +78,8 @@ pub(super) fn tracks(files: &[PathBuf], timezone: Option<&TimeZone>, warnings: &
 
 fn of_file(path: &Path, timezone: Option<&TimeZone>) -> OfFile {
     let name = path.file_name().map_or_else(|| path.display().to_string(), |name| name.to_string_lossy().into_owned());
-    let (mut found, mut warnings) = (Vec::new(), Vec::new());
-    let file = match input::open(path) {
-        Ok(file) => file,
-        Err(error) => return (found, vec![Warning::new("", format!("{error:#}"))]),
-    };
-    let mut take = |track: Track| match cleaned(&name, &track) {
-        Ok(track) => found.push(track),
-        Err(why) => warnings.push(why),
-    };
-    match each(&name, file, timezone, &Limits::default(), &mut take) {
-        Ok(said) => warnings.extend(said),
-        Err(error) => warnings.push(Warning::new("", error.to_string())),
-    }
-    (found, warnings)
-}
-
-fn cleaned(file: &str, track: &Track) -> Result<Found, Warning> {
-    let empty = || Warning::new(track.name.clone(), "none of its points can be used");
-    let plane = plane(&[track]).ok_or_else(empty)?;
-    let cleaned = clean(track, &plane).map_err(|error| Warning::new("", error.to_string()))?;
-    Ok(Found {
-        file: file.to_owned(),
-        format: track.format.clone(),
-        points: track.fixes.len(),
-        smooth: cleaned.value,
-        plane,
-        warnings: cleaned.warnings,
-    })
-}
-
-/// Two tracks of one name get a number each, so that every answer says whose it is.
-fn name_apart(found: &mut [Found]) {
-    for i in 0..found.len() {
-        let name = found[i].smooth.name.clone();
-        let before = found[..i].iter().filter(|f| f.smooth.name == name).count();
-        if before > 0 {
-            let free = (before + 1..).map(|n| format!("{name} ({n})")).find(|n| found.iter().all(|f| f.smooth.name != *n));
-            found[i].smooth.name = free.unwrap_or(name);
-        }
+    match input::open(path) {
+        Ok(file) => outing::of_file(&name, file, timezone),
+        Err(error) => (Vec::new(), vec![Warning::new("", format!("{error:#}"))]),
     }
 }

@@ -1,0 +1,55 @@
+//! A sailor's own sheet of an outing as the page's data: one thing to keep, one to work on, the moments drawn. No other sailor is on it.
+
+use serde_json::{Value, json};
+
+use super::CardError;
+use super::debrief::{LONGEST, LONGEST_CELL, own_chart, table};
+use super::side::{Figure, printable};
+use super::world::Press;
+use crate::briefing::ashore::{Beat, Own, WIDTH};
+use crate::briefing::debrief::{DebriefPage, SailorPage};
+use crate::drawing::metres::metres;
+use crate::drawing::passage::passage;
+
+/// Sizes of the pictures, mm.
+const CHART: f64 = 70.0;
+const HALF: f64 = 86.0;
+const TALL: f64 = 76.0;
+
+/// The sheets, one after the other, each from a new page.
+pub(super) fn pages(press: &Press, page: &DebriefPage, sheets: &[(&SailorPage, &Own)]) -> Result<String, CardError> {
+    Ok(serde_json::to_string(&json!({
+        "title": printable(press, &page.title, LONGEST),
+        "sheets": sheets.iter().map(|(sailor, own)| sheet(press, page, sailor, own)).collect::<Vec<_>>(),
+    }))?)
+}
+
+/// The beat that lost most.
+pub(crate) fn dearest(own: &Own) -> Option<&Beat> {
+    let lost = |beat: &Beat| beat.tape.lost.iter().map(|l| l.metres).sum::<f64>();
+    own.beats.iter().filter(|b| !b.tape.lost.is_empty()).max_by(|a, b| lost(a).total_cmp(&lost(b)))
+}
+
+fn sheet(press: &Press, page: &DebriefPage, sailor: &SailorPage, own: &Own) -> Value {
+    let text = |text: &str| printable(press, text, LONGEST);
+    let over = own.over.as_ref().map(|over| {
+        json!({
+            "title": text(&format!("Your {} rounding over your better one", over.of)),
+            "picture": Figure::from(passage(&over.picture, HALF, TALL)),
+            "clocks": over.clocks,
+            "rows": over.rows,
+        })
+    });
+    let beat = dearest(own).map(|beat| json!({ "picture": Figure::from(metres(&beat.tape, WIDTH)), "sum": text(&beat.sum) }));
+    json!({
+        "name": printable(press, &sailor.name, LONGEST_CELL),
+        "chart": Figure::from(own_chart(page, sailor, WIDTH, CHART)),
+        "keep": [text(&sailor.keep.0), text(&sailor.keep.1)],
+        "work_on": [text(&sailor.work_on.0), text(&sailor.work_on.1)],
+        "drill": text(&sailor.drill),
+        "moment": own.moment.as_ref().map(|m| Figure::from(passage(m, HALF, TALL))),
+        "over": over,
+        "beat": beat,
+        "tables": sailor.tables.iter().map(|t| table(press, t)).collect::<Vec<_>>(),
+    })
+}

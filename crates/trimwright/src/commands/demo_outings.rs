@@ -1,0 +1,88 @@
+//! The demo's outings: rehearsed ones, with the squad's boats for its fleet. Invented, and for the demo alone.
+
+use anyhow::{Context, Result};
+use measure::Length;
+use rehearsal::recorder::{csv, gpx, nmea};
+use rehearsal::{Kind, Outing as Rehearsed, outing};
+use squad::fact::day::{Day, FloatsIn, ForecastHour};
+use squad::fact::outing::{Outing, OutingSort};
+use squad::fact::recorder::{Recorder, RecorderGiven, TrackFile};
+use squad::{Date, Moment, Store, Writer};
+
+/// Which outings: kind, seed, what the coach calls them.
+const OUTINGS: [(Kind, u64, &str); 3] =
+    [(Kind::Oscillating, 3, "Short races"), (Kind::LineUps, 4, "Line-ups, swapping the car"), (Kind::Cells, 2, "Gusty races")];
+/// Boats whose recorder the coach has not been told the owner of.
+const UNTOLD: usize = 1;
+
+/// Writes the outings into a store that holds the squad.
+pub(super) fn write(store: &mut Store, writer: &Writer) -> Result<()> {
+    for (kind, seed, name) in OUTINGS {
+        one(store, &outing(kind, seed), name, writer).with_context(|| format!("the demo's outing \"{name}\""))?;
+    }
+    Ok(())
+}
+
+fn one(store: &mut Store, sailed: &Rehearsed, name: &str, writer: &Writer) -> Result<()> {
+    let second = |seconds: f64| Moment::of_millis((seconds * 1000.0) as i64);
+    let began = second(sailed.start);
+    let date = Date(began.timestamp().to_zoned_datetime(jiff::tz::TimeZone::UTC).date());
+    let day = Day {
+        date,
+        venue: "Alder Basin".to_owned(),
+        timezone: "UTC".to_owned(),
+        warning_signal: None,
+        water: FloatsIn::Fresh,
+        water_temperature_k: Some(289.0),
+        sheltered: false,
+        chop_m: 0.05,
+        gusts: None,
+        offshore: Some(false),
+        against_tide: Some(false),
+        thunder: Some(false),
+        safety_boats: Some(2),
+        words: String::new(),
+    };
+    let day = store.add(&day, writer)?.id;
+    if let Some(wind) = sailed.wind.first() {
+        let [east, north] = wind.vector();
+        let forecast = ForecastHour {
+            day,
+            at: began,
+            wind_ms: (east.hypot(north) * 2.0).round() / 2.0,
+            height_m: Length::metres(2.0).si(),
+            from_rad: None,
+            gust_ms: None,
+            source: "the demo".to_owned(),
+        };
+        store.add(&forecast, writer)?;
+    }
+    let of = Outing { day, name: name.to_owned(), sort: OutingSort::Practice, began: Some(began), ended: None };
+    let of = store.add(&of, writer)?.id;
+    let sailors: Vec<_> = store.sailors()?.into_iter().filter(|s| s.fact.boat.is_some()).collect();
+    for (n, (recorder, sailor)) in sailed.recorders.iter().zip(&sailors).enumerate() {
+        let boat = sailor.fact.boat.map(|b| store.get(b)).transpose()?.flatten().map(|b| b.fact.label).unwrap_or_default();
+        let name = boat.to_lowercase();
+        let (bytes, kind) = match n % 3 {
+            0 => (gpx(&name, &recorder.fixes), "gpx"),
+            1 => (nmea(&recorder.fixes), "nmea"),
+            _ => (csv(&recorder.fixes), "csv"),
+        };
+        let file = TrackFile {
+            name: format!("{}_{name}.{kind}", date.0),
+            sha256: String::new(),
+            at: second(sailed.start + 3.0 * 3600.0),
+            outing: Some(of),
+            sailor: None,
+            recorder: None,
+        };
+        store.add_track(&bytes, file, writer)?;
+        if n < UNTOLD || store.all::<Recorder>()?.iter().any(|r| r.fact.mark == name) {
+            continue;
+        }
+        let known = store.add(&Recorder { mark: name, words: String::new() }, writer)?.id;
+        // From long before the outings on.
+        store.add(&RecorderGiven { recorder: known, sailor: sailor.id, at: Moment::of_millis(1_767_225_600_000) }, writer)?;
+    }
+    Ok(())
+}

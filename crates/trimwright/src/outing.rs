@@ -1,0 +1,134 @@
+//! An outing's recorders' files: read, cleaned and debriefed, and what a page draws of them.
+
+use std::io::Read;
+
+use jiff::tz::TimeZone;
+use measure::{LocalPlane, Warning};
+use track::clean::{clean, plane};
+use track::debrief::{Asked, Debrief, debrief};
+use track::read::{Limits, each};
+use track::{Smooth, Track};
+
+/// A track, cleaned in a plane of its own.
+#[derive(Debug)]
+pub struct Found {
+    /// The file it came in.
+    pub file: String,
+    /// The file's format.
+    pub format: String,
+    /// Points in the file.
+    pub points: usize,
+    /// The track, a state each second.
+    pub smooth: Smooth,
+    /// Its plane.
+    pub plane: LocalPlane,
+    /// What was dropped or doubted.
+    pub warnings: Vec<Warning>,
+}
+
+/// The tracks of one file, and why it gave no more. One raw track is in memory at a time.
+pub fn of_file(name: &str, bytes: impl Read, timezone: Option<&TimeZone>) -> (Vec<Found>, Vec<Warning>) {
+    let (mut found, mut warnings) = (Vec::new(), Vec::new());
+    let mut take = |track: Track| match cleaned(name, &track) {
+        Ok(track) => found.push(track),
+        Err(why) => warnings.push(why),
+    };
+    match each(name, bytes, timezone, &Limits::default(), &mut take) {
+        Ok(said) => warnings.extend(said),
+        Err(error) => warnings.push(Warning::new("", error.to_string())),
+    }
+    (found, warnings)
+}
+
+fn cleaned(file: &str, track: &Track) -> Result<Found, Warning> {
+    let empty = || Warning::new(track.name.clone(), "none of its points can be used");
+    let plane = plane(&[track]).ok_or_else(empty)?;
+    let cleaned = clean(track, &plane).map_err(|error| Warning::new("", error.to_string()))?;
+    Ok(Found {
+        file: file.to_owned(),
+        format: track.format.clone(),
+        points: track.fixes.len(),
+        smooth: cleaned.value,
+        plane,
+        warnings: cleaned.warnings,
+    })
+}
+
+/// Two tracks of one name get a number each, so that every answer says whose it is.
+pub fn name_apart(found: &mut [Found]) {
+    for i in 0..found.len() {
+        let name = found[i].smooth.name.clone();
+        let before = found[..i].iter().filter(|f| f.smooth.name == name).count();
+        if before > 0 {
+            let free = (before + 1..).map(|n| format!("{name} ({n})")).find(|n| found.iter().all(|f| f.smooth.name != *n));
+            found[i].smooth.name = free.unwrap_or(name);
+        }
+    }
+}
+
+/// The tracks in one plane: that of the track with most points. `None` where there is no track.
+#[must_use]
+pub fn together(found: Vec<Found>) -> Option<(Vec<Smooth>, LocalPlane)> {
+    let plane = found.iter().max_by_key(|f| f.points).map(|f| f.plane)?;
+    Some((found.into_iter().map(|one| one.smooth.moved(&one.plane, &plane)).collect(), plane))
+}
+
+/// Where a boat was, each second.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Trail {
+    /// UTC seconds of the first place.
+    pub start: i64,
+    /// Metres east and north; not a number where nothing was recorded.
+    pub places: Vec<[f32; 2]>,
+}
+
+impl Trail {
+    fn of(smooth: &Smooth) -> Self {
+        let place = |i: usize| if smooth.gap[i] { [f32::NAN; 2] } else { [smooth.x[i] as f32, smooth.y[i] as f32] };
+        Self { start: smooth.start, places: (0..smooth.len()).map(place).collect() }
+    }
+
+    /// The places between two times (UTC seconds), each with its time; a gap is left out.
+    pub fn between(&self, from: f64, to: f64) -> impl Iterator<Item = (f64, [f64; 2])> + '_ {
+        let index = |time: f64| (time - self.start as f64).clamp(0.0, self.places.len() as f64) as usize;
+        let (from, to) = (index(from), index(to + 1.0));
+        self.places
+            .get(from..to.max(from))
+            .unwrap_or(&[])
+            .iter()
+            .enumerate()
+            .filter(|(_, p)| p[0].is_finite())
+            .map(move |(i, p)| ((self.start + (from + i) as i64) as f64, [f64::from(p[0]), f64::from(p[1])]))
+    }
+}
+
+/// An outing debriefed.
+#[derive(Debug)]
+pub struct Outing {
+    /// What was told.
+    pub answer: Debrief,
+    /// Where each boat was, in the order of its boats.
+    pub trails: Vec<Trail>,
+}
+
+/// Debriefs an outing whose tracks lie in one plane, and keeps where each boat was.
+#[must_use]
+pub fn outing(tracks: Vec<Smooth>, plane: &LocalPlane, asked: &Asked<'_>) -> Outing {
+    let trails = tracks.iter().map(Trail::of).collect();
+    Outing { answer: debrief(tracks, plane, asked), trails }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_trail_is_cut_by_time_and_knows_its_gaps() {
+        let mut trail = Trail { start: 100, places: (0..10).map(|i| [i as f32, 0.0]).collect() };
+        trail.places[4] = [f32::NAN; 2];
+        let cut: Vec<f64> = trail.between(102.0, 106.0).map(|p| p.0).collect();
+        assert_eq!(cut, [102.0, 103.0, 105.0, 106.0]);
+        assert_eq!(trail.between(0.0, 1000.0).count(), 9);
+        assert_eq!(trail.between(300.0, 200.0).count(), 0);
+    }
+}

@@ -1,0 +1,523 @@
+//! The Ashore page: recorders' files dropped in any mix, the outing's chart that can be watched again, where each sailor's metres went,
+//! one thing to keep and one to work on; and for the group what went well.
+
+mod told;
+
+use std::sync::Arc;
+
+use axum::extract::{Multipart, Query, State};
+use axum::http::header;
+use axum::response::{IntoResponse, Response};
+use maud::{Markup, html};
+use serde::Deserialize;
+use squad::fact::day::{Day as DayFact, FloatsIn};
+use squad::fact::outing::{Outing as OutingFact, OutingSort};
+use squad::fact::recorder::{Recorder, RecorderGiven, TrackFile};
+use squad::fact::sailor::Sailor;
+use squad::{Date, Id, Kept, Moment, SquadError};
+
+use super::yard::Yard;
+use super::{Answer, Refusal, Sent, later, shell, whole};
+use crate::briefing::ashore::{Own, WIDTH, span};
+use crate::briefing::debrief::{SailorPage, Table, clock};
+use crate::cards::{dearest, debrief_pdf, own_chart, sheets_pdf};
+use crate::drawing::chart::{outing as chart, wind_by_clock};
+use crate::drawing::clocked::speeds;
+use crate::drawing::metres::metres;
+use crate::drawing::passage::passage;
+use crate::outing::of_file;
+pub(super) use told::Job;
+use told::{Told, zone_of};
+
+/// The most bytes brought at once. Assumed: a squad's afternoon at ten fixes a second has 200 MB.
+pub(super) const LARGEST: usize = 600 << 20;
+
+/// What of an outing is asked for.
+#[derive(Debug, Deserialize, Default)]
+pub(super) struct Asked {
+    outing: Option<String>,
+    /// Whose page, by her place among the sailors.
+    who: Option<usize>,
+    /// Which of her beats.
+    beat: Option<usize>,
+    /// The coach's own page instead, with everybody's tables.
+    coach: Option<String>,
+}
+
+fn id(text: &str) -> Result<Id<OutingFact>, Refusal> {
+    text.parse().map_err(|_| Refusal::lost("There is no such outing"))
+}
+
+/// All outings, the latest first.
+fn outings(yard: &Yard) -> Result<Vec<Kept<OutingFact>>, SquadError> {
+    let store = yard.store();
+    let mut all = store.all::<OutingFact>()?;
+    let at = |o: &Kept<OutingFact>| o.fact.began.unwrap_or(o.edited_at);
+    all.sort_by_key(|o| core::cmp::Reverse(at(o)));
+    Ok(all)
+}
+
+fn chosen(yard: &Yard, asked: &Asked) -> Result<Option<Kept<OutingFact>>, Refusal> {
+    let all = outings(yard)?;
+    match asked.outing.as_deref().filter(|o| !o.is_empty()) {
+        None => {
+            // The latest that has tracks, else the latest.
+            let store = yard.store();
+            let mut first = None;
+            for one in all {
+                if !store.tracks_of(one.id)?.is_empty() {
+                    return Ok(Some(one));
+                }
+                first.get_or_insert(one);
+            }
+            Ok(first)
+        }
+        Some(text) => {
+            let id = id(text)?;
+            Ok(Some(all.into_iter().find(|o| o.id == id).ok_or_else(|| Refusal::lost("There is no such outing"))?))
+        }
+    }
+}
+
+/// The page.
+pub(super) async fn page(State(yard): State<Arc<Yard>>, Query(asked): Query<Asked>) -> Answer {
+    let Some(of) = chosen(&yard, &asked)? else {
+        let body = html! { section.first { h2 { "No outing yet" } p { "Bring the files of watches, phones and loggers, in any mix." } } (bring(&yard, None)?) };
+        return Ok(whole("Ashore", html! {}, body));
+    };
+    let zone = zone_of(&yard.store(), &of.fact)?;
+    let facts = html! { p { (of.fact.name) @if let Some(began) = of.fact.began { br; (began.timestamp().to_zoned_datetime(zone.clone()).strftime("%A %-d %B, %H:%M")) } } };
+    let Some(job) = yard.debrief(&of)? else {
+        let body = html! { section.first { h2 { "No tracks of this outing" } p { "Bring the files of watches, phones and loggers, in any mix." } } (bring(&yard, Some(&of))?) };
+        return Ok(whole("Ashore", facts, body));
+    };
+    let body = match job.told().as_deref() {
+        None => html! { section.first { div.progress role="status" data-again="1200" {
+            p { b { (job.done()) " of " (job.steps) " steps: reading the files, then the wind, then every turn" } }
+            progress max=(job.steps) value=(job.done()) {}
+            noscript { meta http-equiv="refresh" content="2"; }
+        } } },
+        Some(Err(why)) => {
+            html! { section.first { p.verdict { "These files cannot be debriefed" } p { (why) } } (bring(&yard, Some(&of))?) }
+        }
+        // Whose recorder is whose is asked until it is known, and stays with the coach.
+        Some(Ok(told)) => {
+            let ask = asked.coach.is_some() || told.recorders.iter().any(|r| r.1.is_none());
+            html! { (shown(told, &of, &asked)) @if ask && asked.who.is_none() { (recorders(&yard, told, &of)?) } @if asked.who.is_none() { (bring(&yard, Some(&of))?) } }
+        }
+    };
+    Ok(whole("Ashore", facts, body))
+}
+
+/// A debriefed outing.
+fn shown(told: &Told, of: &Kept<OutingFact>, asked: &Asked) -> Markup {
+    let page = &told.page;
+    let sheet = asked.who.and_then(|n| page.sailors.get(n).zip(told.owns.get(n)).map(|(s, o)| (n, s, o)));
+    let coach = asked.coach.is_some();
+    let link = |who: Option<usize>| match who {
+        Some(n) => format!("/ashore?outing={}&who={n}", of.id),
+        None => format!("/ashore?outing={}", of.id),
+    };
+    html! {
+        nav.choice aria-label="Whose page" {
+            a href=(link(None)) aria-current=[(sheet.is_none() && !coach).then_some("true")] { "The group" }
+            a href=(format!("/ashore?outing={}&coach=1", of.id)) aria-current=[coach.then_some("true")] { "The coach" }
+            @for (n, sailor) in page.sailors.iter().enumerate() {
+                a href=(link(Some(n))) aria-current=[(sheet.map(|s| s.0) == Some(n)).then_some("true")] { (sailor.name) }
+            }
+        }
+        @match sheet {
+            _ if coach => (of_coach(told, of)),
+            Some((n, sailor, own)) => (of_sailor(told, of, asked, n, sailor, own)),
+            None => (of_group(told, of)),
+        }
+    }
+}
+
+/// The chart with its hand on the clock. Without script it is the whole outing's.
+fn replay(told: &Told, of: &Kept<OutingFact>, followed: Option<usize>, still: &crate::drawing::Picture) -> Markup {
+    let Some((first, last)) = span(&told.outing.answer) else { return html! { (shell::picture(still)) } };
+    html! {
+        div.replay #replay data-trails=(format!("/ashore/trails?outing={}", of.id)) data-followed=[followed] data-first=(first) data-last=(last) {
+            div.still { (shell::picture(still)) }
+            div.hand hidden {
+                button.tag type="button" #watch { "Watch it again" }
+                label { "Speed " select #pace { @for pace in [1, 5, 10, 30, 60] { option value=(pace) selected[pace == 10] { (pace) " times" } } } }
+                label.grow { span.unseen { "The hand on the clock" } input #hand type="range" min=(first) max=(last) step="1" value=(first); }
+            }
+            p.now #now role="status" aria-live="off" {}
+        }
+    }
+}
+
+fn of_group(told: &Told, of: &Kept<OutingFact>) -> Markup {
+    let page = &told.page;
+    html! {
+        section.first {
+            p.verdict { (page.about) }
+            (replay(told, of, None, &chart(&page.chart, WIDTH, 125.0, None)))
+        }
+        section { h2 { "The wind" }
+            p { (page.wind) }
+            @if !page.wind_rows.is_empty() { (shell::picture(&wind_by_clock(&page.wind_rows, &page.clock, WIDTH, "The wind's direction by the clock"))) }
+        }
+        @if !page.best.is_empty() { section {
+            h2 { "To show everyone: the best of the day" }
+            div.best { @for (who, what) in &page.best { div.taped-side { span.name { (who) } p { (what) } } } }
+        } }
+        section {
+            p { a.tag href=(format!("/ashore/sheets.pdf?outing={}", of.id)) { "Print " (page.sailors.len()) " sailors' sheets" } }
+            p.small { "A sheet shows one child and no other." }
+        }
+    }
+}
+
+/// What only the coach reads: everybody's tables, and what the tracks cannot tell.
+fn of_coach(told: &Told, of: &Kept<OutingFact>) -> Markup {
+    let page = &told.page;
+    html! {
+        section.first {
+            p { "Everybody's figures, for the coach's eyes. Each sailor's own page has her own." }
+            (replay(told, of, None, &chart(&page.chart, WIDTH, 125.0, None)))
+            p { a.tag href=(format!("/ashore/debrief.pdf?outing={}", of.id)) { "Print the coach's debrief" } }
+        }
+        @for table in &page.tables { (rows(table, &told.zone)) }
+        @if !page.untold.is_empty() { section { h2 { "What the tracks cannot tell" } ul { @for line in &page.untold { li { (line) } } } } }
+    }
+}
+
+fn of_sailor(told: &Told, of: &Kept<OutingFact>, asked: &Asked, n: usize, sailor: &SailorPage, own: &Own) -> Markup {
+    let beat = match asked.beat {
+        Some(k) => own.beats.get(k),
+        None => dearest(own).or(own.beats.first()),
+    };
+    let words = |what: &(String, String), at: Option<f64>| {
+        html! {
+            p.name { (what.0) }
+            @if !what.1.is_empty() { p { (what.1) } }
+            @if let Some(at) = at { p { (jump(at, "Show it on the chart")) } }
+        }
+    };
+    html! {
+        section.first {
+            h2 { "Where did the metres go?" }
+            @match beat {
+                Some(beat) => {
+                    (shell::picture(&metres(&beat.tape, WIDTH)))
+                    p.verdict { (beat.sum) }
+                    p.small { "Against the boat's own steady speed before and after each turn. Hatching: where the truth may lie, 19 chances in 20. Hanging lengths are drawn six times those along the tape." }
+                    p { @for (k, other) in own.beats.iter().enumerate() { a.second href=(format!("/ashore?outing={}&who={n}&beat={k}", of.id)) { "Beat of " (clock(other.start, &told.zone, "%H:%M")) } " " } }
+                }
+                None => p { "No beat of this outing can be charged: it takes turns sailed steadily before and after." }
+            }
+        }
+        section { div.columns {
+            div { (replay(told, of, Some(sailor.boat), &own_chart(&told.page, sailor, WIDTH, 125.0))) }
+            div {
+                h2 { "One thing to keep" } (words(&sailor.keep, sailor.moments[0]))
+                h2 { "One to work on" } (words(&sailor.work_on, sailor.moments[1]))
+                @if !sailor.drill.is_empty() { p { b { "Drill: " } (sailor.drill) } }
+                @if let Some(moment) = &own.moment { (shell::picture(&passage(moment, 90.0, 80.0))) }
+            }
+        } }
+        @if !own.speeds.is_empty() { section { h2 { "Speed, and speed made good" } (shell::picture(&speeds(&own.speeds, &told.page.clock, WIDTH, "Speed over the ground by the clock, and the part of it to windward or to leeward"))) p.small { "Knots over the ground, each the mean of ten seconds. Dashed: the part of it against the wind of that moment." } } }
+        @if let Some(over) = &own.over { section { h2 { "The " (over.of) " rounding over a better one" }
+            div.columns {
+                div { (shell::picture(&passage(&over.picture, 110.0, 90.0))) }
+                div {
+                    p { "Solid: " (over.clocks[0]) ". Dashed: " (over.clocks[1]) ". Both drawn from the course mark, to scale, the wind from above." }
+                    table { thead { tr { td {} th.number { (over.clocks[0]) } th.number { "better one" } } } tbody { @for row in &over.rows { tr { td { (row[0]) } td.number { b { (row[1]) } } td.number { (row[2]) } } } } }
+                    p { (jump(over.moment, "Show it on the chart")) }
+                }
+            }
+        } }
+        @for table in &sailor.tables { (rows(table, &told.zone)) }
+        section { p { a.tag href=(format!("/ashore/sheets.pdf?outing={}&who={n}", of.id)) { "Print " (sailor.name) "'s sheet" } } p.small { "It shows this child and no other." } }
+    }
+}
+
+/// A press that takes the chart to a moment; a link to the chart where there is no script.
+fn jump(at: f64, says: &str) -> Markup {
+    html! { a.second href="#replay" data-at=(at) { (says) } }
+}
+
+fn rows(table: &Table, zone: &jiff::tz::TimeZone) -> Markup {
+    let timed = table.moments.len() == table.rows.len() && !table.moments.is_empty();
+    html! { section {
+        h2 { (table.title) }
+        div.wide tabindex="0" role="region" aria-label=(table.title) { table {
+            thead { tr { @for (n, head) in table.head.iter().enumerate() { th.number[n > 0] { (head) } } @if timed { td { span.unseen { "On the chart" } } } } }
+            tbody { @for (k, row) in table.rows.iter().enumerate() { tr {
+                @for (n, cell) in row.iter().enumerate() { td.number[n > 0] { (cell) } }
+                @if timed { td { a href="#replay" data-at=(table.moments[k]) aria-label=(format!("Show {} on the chart", clock(table.moments[k], zone, "%H:%M:%S"))) { "Show" } } }
+            } } }
+        } }
+        @if !table.note.is_empty() { p.small { (table.note) } }
+    } }
+}
+
+/// Whose each recorder is.
+fn recorders(yard: &Yard, told: &Told, of: &Kept<OutingFact>) -> Result<Markup, SquadError> {
+    let (sailors, boats) = {
+        let store = yard.store();
+        (store.sailors()?, store.boats()?)
+    };
+    let boat_of = |s: &Kept<Sailor>| s.fact.boat.and_then(|b| boats.iter().find(|k| k.id == b)).map(|b| b.fact.label.to_lowercase());
+    // A track that bears a sailor's or her boat's name is probably hers: offered, not taken.
+    let guess = |mark: &str| {
+        sailors.iter().find(|s| mark.contains(&s.fact.label.to_lowercase()) || boat_of(s).is_some_and(|b| mark.contains(&b))).map(|s| s.id)
+    };
+    let open = told.recorders.iter().filter(|r| r.1.is_none()).count();
+    Ok(html! { details.coach open[open > 0] {
+        summary { "Whose recorder is whose" @if open > 0 { ": " (open) " not known yet" } }
+        form method="post" action="/ashore/whose" {
+            input type="hidden" name="outing" value=(of.id);
+            table { thead { tr { th { "Track" } th { "Sailor" } } } tbody { @for (n, (mark, whose)) in told.recorders.iter().enumerate() {
+                @let offered = whose.or_else(|| guess(mark));
+                tr { td { label for=(format!("whose{n}")) { (told.outing.answer.boats.get(n).map_or(mark.as_str(), |b| b.track.as_str())) } br; small { (mark) @if whose.is_none() && offered.is_some() { ", a guess" } } input type="hidden" name=(format!("mark{n}")) value=(mark); input type="hidden" name=(format!("began{n}")) value=(told.began[n]); }
+                    td { select id=(format!("whose{n}")) name=(format!("whose{n}")) { option value="" { "nobody of the squad" } @for sailor in &sailors { option value=(sailor.id) selected[offered == Some(sailor.id)] { (sailor.fact.label) } } } } }
+            } } }
+            p { button.tag { "Keep whose they are" } }
+            p.small { "It is remembered for the next outing." }
+        }
+    } })
+}
+
+/// The form that brings files.
+fn bring(yard: &Yard, of: Option<&Kept<OutingFact>>) -> Result<Markup, Refusal> {
+    let all = outings(yard)?;
+    let zone = match of {
+        Some(of) => zone_of(&yard.store(), &of.fact)?,
+        None => yard.today()?.and_then(|t| jiff::tz::TimeZone::get(&t.kept.fact.timezone).ok()).unwrap_or_else(jiff::tz::TimeZone::system),
+    };
+    Ok(html! { section #bring {
+        h2 { "Bring tracks" }
+        form method="post" action="/ashore/files" enctype="multipart/form-data" {
+            div.fields {
+                div { label for="files" { "Files of watches, phones and loggers" } input #files name="files" type="file" multiple required; small { "GPX, FIT, TCX, KML, GeoJSON, NMEA, CSV, also in zip or gz; drop them here in any mix" } }
+                div { label for="of" { "Of which outing" } select #of name="outing" { option value="" { "A new one" } @for one in &all { option value=(one.id) selected[of.is_some_and(|o| o.id == one.id)] { (one.fact.name) } } } }
+                div { label for="zone" { "Timezone of clocks without one" } input #zone name="timezone" value=(zone.iana_name().unwrap_or("UTC")) required; small { "For files whose times name none, and for the clock times here" } }
+            }
+            p { button.tag { "Bring these files" } }
+        }
+        @if all.len() > 1 { p { "Other outings: " @for one in &all { a.second href=(format!("/ashore?outing={}", one.id)) { (one.fact.name) } " " } } }
+    } })
+}
+
+/// One file as it was sent.
+struct Brought {
+    name: String,
+    bytes: Vec<u8>,
+}
+
+/// Files are brought: each is kept as it came, if it holds a track.
+pub(super) async fn files(State(yard): State<Arc<Yard>>, mut sent: Multipart) -> Answer {
+    let unread = |what: String| Refusal::because("The files did not arrive whole", &what);
+    let (mut brought, mut outing, mut timezone) = (Vec::new(), String::new(), String::new());
+    loop {
+        let field = match sent.next_field().await {
+            Ok(Some(field)) => field,
+            Ok(None) => break,
+            Err(error) => return Err(unread(error.body_text())),
+        };
+        let (name, file) = (field.name().unwrap_or_default().to_owned(), field.file_name().map(str::to_owned));
+        let bytes = field.bytes().await.map_err(|error| unread(error.body_text()))?;
+        match (name.as_str(), file) {
+            ("outing", _) => outing = String::from_utf8_lossy(&bytes).trim().to_owned(),
+            ("timezone", _) => timezone = String::from_utf8_lossy(&bytes).trim().chars().take(60).collect(),
+            (_, Some(file)) if !bytes.is_empty() => {
+                let name: String = file.chars().filter(|c| !c.is_control()).take(120).collect();
+                brought.push(Brought { name, bytes: bytes.to_vec() });
+            }
+            _ => {}
+        }
+    }
+    let kept = tokio::task::spawn_blocking(move || keep(&yard, brought, &outing, &timezone)).await;
+    match kept {
+        Ok(kept) => {
+            let (id, why) = kept?;
+            let next = format!("/ashore?outing={id}");
+            if why.is_empty() {
+                return Ok(later(&next));
+            }
+            let body = html! { section.first {
+                p.verdict { "Some files hold no track" }
+                ul { @for one in &why { li { (one) } } }
+                p { "The others are kept." } p { a.tag href=(next) { "See the outing" } }
+            } };
+            Ok(whole("Ashore", html! {}, body))
+        }
+        Err(_) => Err(Refusal::because("The files were not kept", "Reading them stopped: bring them one by one to find out which it was.")),
+    }
+}
+
+/// Keeps the files that hold a track; answers with the outing, and why others were not kept.
+fn keep(yard: &Yard, brought: Vec<Brought>, outing: &str, timezone: &str) -> Result<(Id<OutingFact>, Vec<String>), Refusal> {
+    if brought.is_empty() {
+        return Err(Refusal::unkept("Choose at least one file that is not empty."));
+    }
+    let zone = jiff::tz::TimeZone::get(timezone)
+        .map_err(|_| Refusal::unkept(&format!("\"{timezone}\" is no timezone: write one like Europe/Lisbon or UTC.")))?;
+    let (mut good, mut why, mut first) = (Vec::new(), Vec::new(), i64::MAX);
+    for file in brought {
+        let (found, said) = of_file(&file.name, file.bytes.as_slice(), Some(&zone));
+        if found.is_empty() {
+            let reasons: Vec<String> = said.iter().map(ToString::to_string).collect();
+            why.push(format!("{}: {}", file.name, if reasons.is_empty() { "it holds no track".to_owned() } else { reasons.join("; ") }));
+        } else {
+            first = found.iter().map(|f| f.smooth.start).fold(first, i64::min);
+            good.push(file);
+        }
+    }
+    if good.is_empty() {
+        return Err(Refusal::unkept(&format!("None of the files holds a track. {}", why.join(". "))));
+    }
+    let began = Moment::of_millis(first.saturating_mul(1000));
+    let id = match outing {
+        "" => new_outing(yard, began, &zone)?,
+        text => id(text)?,
+    };
+    let mut store = yard.store();
+    for file in good {
+        let fact = TrackFile { name: file.name, sha256: String::new(), at: Moment::now(), outing: Some(id), sailor: None, recorder: None };
+        store.add_track(&file.bytes, fact, &Yard::writer())?;
+    }
+    Ok((id, why))
+}
+
+/// A new outing on the day of its tracks.
+fn new_outing(yard: &Yard, began: Moment, zone: &jiff::tz::TimeZone) -> Result<Id<OutingFact>, SquadError> {
+    let local = began.timestamp().to_zoned_datetime(zone.clone());
+    let mut store = yard.store();
+    let date = Date(local.date());
+    let day = match store.days_on(date)?.pop() {
+        Some(day) => day.id,
+        None => {
+            let fact = DayFact {
+                date,
+                venue: String::new(),
+                timezone: zone.iana_name().unwrap_or("UTC").to_owned(),
+                warning_signal: None,
+                water: FloatsIn::Sea,
+                water_temperature_k: None,
+                sheltered: false,
+                chop_m: 0.0,
+                gusts: None,
+                offshore: None,
+                against_tide: None,
+                thunder: None,
+                safety_boats: None,
+                words: String::new(),
+            };
+            store.add(&fact, &Yard::writer())?.id
+        }
+    };
+    let name = local.strftime("%-d %B, %H:%M").to_string();
+    let outing = OutingFact { day, name, sort: OutingSort::Practice, began: Some(began), ended: None };
+    Ok(store.add(&outing, &Yard::writer())?.id)
+}
+
+/// Whose each recorder is, is kept for this and later outings.
+pub(super) async fn whose(State(yard): State<Arc<Yard>>, Sent(form): Sent) -> Answer {
+    let outing = id(form.text("outing"))?;
+    let mut store = yard.store();
+    for n in 0.. {
+        let mark: String = form.text(&format!("mark{n}")).chars().take(60).collect();
+        if mark.is_empty() {
+            break;
+        }
+        let Ok(sailor) = form.text(&format!("whose{n}")).parse::<Id<Sailor>>() else { continue };
+        let at = form.text(&format!("began{n}")).parse().unwrap_or_else(|_| Moment::now());
+        if store.get(sailor)?.is_none() || store.whose(&mark, at)? == Some(sailor) {
+            continue;
+        }
+        let recorder = match store.all::<Recorder>()?.into_iter().find(|r| r.fact.mark == mark) {
+            Some(recorder) => recorder.id,
+            None => store.add(&Recorder { mark, words: String::new() }, &Yard::writer())?.id,
+        };
+        let given = RecorderGiven { recorder, sailor, at };
+        match store.of::<RecorderGiven, _>(recorder)?.into_iter().find(|g| g.fact.at == at) {
+            // She was named wrongly for this outing: it is put right.
+            Some(old) => {
+                let _ = store.edit(old.id, old.version, &given, &Yard::writer())?;
+            }
+            None => {
+                store.add(&given, &Yard::writer())?;
+            }
+        }
+    }
+    drop(store);
+    Ok(later(&format!("/ashore?outing={outing}")))
+}
+
+/// A debriefed outing, or why there is none yet.
+fn ready(yard: &Arc<Yard>, asked: &Asked) -> Result<Arc<Result<Told, String>>, Refusal> {
+    let of = chosen(yard, asked)?.ok_or_else(|| Refusal::lost("There is no outing yet"))?;
+    let job = yard.debrief(&of)?;
+    job.and_then(|job| job.told()).ok_or_else(|| Refusal::lost("This outing is still being debriefed: try again in a moment"))
+}
+
+/// Where each boat was, for the moving chart: a line of JSON, then for each boat its places as 32-bit floats, east and north.
+pub(super) async fn trails(State(yard): State<Arc<Yard>>, Query(asked): Query<Asked>) -> Answer {
+    let told = ready(&yard, &asked)?;
+    let Ok(told) = told.as_ref() else { return Err(Refusal::lost("This outing cannot be debriefed")) };
+    let answer = &told.outing.answer;
+    let boats: Vec<_> = answer
+        .boats
+        .iter()
+        .zip(&told.outing.trails)
+        .map(|(b, t)| serde_json::json!({ "name": b.track, "start": t.start, "count": t.places.len() }))
+        .collect();
+    let wind: Vec<_> = answer
+        .wind
+        .iter()
+        .filter_map(|w| {
+            let (from, sd) = w.direction?;
+            let round = |v: f64| (v * 10.0).round() / 10.0;
+            let speed = w.speed.map(|s| [round(s.0 / measure::quantity::KNOT), round(2.0 * s.1 / measure::quantity::KNOT)]);
+            Some(serde_json::json!([w.time, round(from.in_degrees()), round(2.0 * sd / measure::angle::DEGREE), speed]))
+        })
+        .collect();
+    let marks: Vec<_> = answer.course_marks.iter().zip(&answer.mark_places).map(|(m, p)| serde_json::json!([m.name, p[0], p[1]])).collect();
+    let zone = told.zone.iana_name().unwrap_or("UTC");
+    let head = serde_json::json!({ "boats": boats, "wind": wind, "marks": marks, "zone": zone }).to_string();
+    let mut bytes = head.into_bytes();
+    bytes.push(b'\n');
+    // The numbers begin on a fourth byte.
+    while bytes.len() % 4 != 0 {
+        bytes.insert(0, b' ');
+    }
+    for place in told.outing.trails.iter().flat_map(|t| &t.places) {
+        bytes.extend_from_slice(&place[0].to_le_bytes());
+        bytes.extend_from_slice(&place[1].to_le_bytes());
+    }
+    Ok(([(header::CONTENT_TYPE, "application/octet-stream")], bytes).into_response())
+}
+
+fn as_pdf(name: &str, bytes: Vec<u8>) -> Response {
+    let shown = format!("inline; filename=\"{name}.pdf\"");
+    ([(header::CONTENT_TYPE, "application/pdf".to_owned()), (header::CONTENT_DISPOSITION, shown)], bytes).into_response()
+}
+
+fn unprinted(error: &crate::cards::CardError) -> Refusal {
+    Refusal::because("That was not printed", &error.to_string())
+}
+
+/// Sailors' own sheets: one's, or all of them one after the other.
+pub(super) async fn sheets(State(yard): State<Arc<Yard>>, Query(asked): Query<Asked>) -> Answer {
+    let told = ready(&yard, &asked)?;
+    let Ok(told) = told.as_ref() else { return Err(Refusal::lost("This outing cannot be debriefed")) };
+    let all = told.page.sailors.iter().zip(&told.owns).enumerate();
+    let sheets: Vec<_> = all.filter(|(n, _)| asked.who.is_none_or(|who| who == *n)).map(|(_, pair)| pair).collect();
+    if sheets.is_empty() {
+        return Err(Refusal::lost("There is no such sheet"));
+    }
+    Ok(as_pdf("sheets", sheets_pdf(&told.page, &sheets).map_err(|e| unprinted(&e))?))
+}
+
+/// The coach's debrief.
+pub(super) async fn debrief(State(yard): State<Arc<Yard>>, Query(asked): Query<Asked>) -> Answer {
+    let told = ready(&yard, &asked)?;
+    let Ok(told) = told.as_ref() else { return Err(Refusal::lost("This outing cannot be debriefed")) };
+    Ok(as_pdf("debrief", debrief_pdf(&told.page).map_err(|e| unprinted(&e))?))
+}

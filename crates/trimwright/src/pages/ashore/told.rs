@@ -1,0 +1,241 @@
+//! An outing being debriefed, or debriefed: the work behind the Ashore page, in the background, as far as it has come.
+
+use std::collections::BTreeSet;
+use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
+use std::sync::{Arc, Mutex};
+
+use boat::balance::Tack;
+use boat::crew::{Sailor as Body, Skill};
+use boat::polar::polar;
+use boat::setup::Request;
+use jiff::tz::TimeZone;
+use measure::angle::DEGREE;
+use measure::wind::METER_HEIGHT;
+use measure::{Length, Polar, Speed};
+use rayon::prelude::*;
+use squad::fact::outing::Outing as OutingFact;
+use squad::fact::recorder::TrackFile;
+use squad::fact::sailor::Sailor;
+use squad::{Id, Kept, Moment, SquadError, Store};
+use track::debrief::Asked;
+
+use super::super::yard::{Yard, lock};
+use crate::briefing::ashore::{Own, own};
+use crate::briefing::debrief::{DebriefPage, page};
+use crate::day::Day;
+use crate::outing::{Found, Outing, name_apart, of_file, outing, together};
+
+/// Winds (m/s at 2 m) and courses (degrees) of the polar that the wind's speed is read from.
+const WINDS: [f64; 6] = [1.5, 2.5, 4.0, 5.5, 7.5, 10.0];
+const ANGLES: [f64; 10] = [40.0, 45.0, 52.0, 62.0, 75.0, 90.0, 110.0, 130.0, 150.0, 175.0];
+
+/// Mass of the polar's sailor where the squad has none, kg.
+const ANYBODY: f64 = 42.0;
+
+/// An outing as the page shows it.
+#[derive(Debug)]
+pub(in super::super) struct Told {
+    /// Debrief and trails.
+    pub(in super::super) outing: Outing,
+    /// The same in words.
+    pub(in super::super) page: DebriefPage,
+    /// What each sailor's sheet has beyond it, in the order of its sailors.
+    pub(in super::super) owns: Vec<Own>,
+    /// By which mark each track's recorder is known, in the order of the boats, and whose it is.
+    pub(in super::super) recorders: Vec<(String, Option<Id<Sailor>>)>,
+    /// When each track began.
+    pub(in super::super) began: Vec<Moment>,
+    /// Timezone of the clock times.
+    pub(in super::super) zone: TimeZone,
+}
+
+/// An outing being debriefed.
+#[derive(Debug)]
+pub(in super::super) struct Job {
+    key: String,
+    /// Files, and two more steps: the class's polar, the debrief.
+    pub(in super::super) steps: usize,
+    done: AtomicUsize,
+    stop: AtomicBool,
+    answer: Mutex<Option<Arc<Result<Told, String>>>>,
+}
+
+impl Job {
+    pub(in super::super) fn done(&self) -> usize {
+        self.done.load(Ordering::Relaxed)
+    }
+    pub(in super::super) fn told(&self) -> Option<Arc<Result<Told, String>>> {
+        lock(&self.answer).clone()
+    }
+    fn stopped(&self) -> bool {
+        self.stop.load(Ordering::Relaxed)
+    }
+    fn step(&self) {
+        self.done.fetch_add(1, Ordering::Relaxed);
+    }
+}
+
+/// By what a recorder is known: its track's name without dates and numbers, which change from outing to outing.
+pub(in super::super) fn mark_of(name: &str) -> String {
+    let words: Vec<String> = name
+        .split(|c: char| !c.is_alphabetic())
+        .filter(|w| w.chars().count() > 1)
+        .map(str::to_lowercase)
+        .filter(|w| !["gpx", "fit", "tcx", "csv", "nmea", "kml", "track", "activity"].contains(&w.as_str()))
+        .collect();
+    if words.is_empty() { name.trim().to_lowercase().chars().take(40).collect() } else { words.join(" ").chars().take(40).collect() }
+}
+
+/// The timezone of an outing's day.
+pub(in super::super) fn zone_of(store: &Store, of: &OutingFact) -> Result<TimeZone, SquadError> {
+    let day = store.get(of.day)?;
+    Ok(day.and_then(|d| TimeZone::get(&d.fact.timezone).ok()).unwrap_or(TimeZone::UTC))
+}
+
+impl Yard {
+    /// The job of an outing as its files and recorders stand now, begun where it was not; `None` where it has no file.
+    pub(in super::super) fn debrief(self: &Arc<Self>, of: &Kept<OutingFact>) -> Result<Option<Arc<Job>>, SquadError> {
+        let store = self.store();
+        let files = store.tracks_of(of.id)?;
+        if files.is_empty() {
+            return Ok(None);
+        }
+        let (zone, key) = (zone_of(&store, &of.fact)?, key(&store, of, &files)?);
+        drop(store);
+        let mut held = lock(&self.debriefed);
+        if let Some(job) = held.as_ref().filter(|job| job.key == key && !job.stopped()) {
+            return Ok(Some(Arc::clone(job)));
+        }
+        let job = Arc::new(Job {
+            key,
+            steps: files.len() + 2,
+            done: AtomicUsize::new(0),
+            stop: AtomicBool::new(false),
+            answer: Mutex::default(),
+        });
+        if let Some(old) = held.replace(Arc::clone(&job)) {
+            old.stop.store(true, Ordering::Relaxed);
+        }
+        drop(held);
+        let (yard, at) = (Arc::clone(self), Arc::clone(&job));
+        std::thread::spawn(move || {
+            if let Some(told) = yard.told(&files, &zone, &at) {
+                *lock(&at.answer) = Some(Arc::new(told));
+            }
+        });
+        Ok(Some(job))
+    }
+
+    /// Reads, cleans and debriefs; `None` where it was stopped.
+    fn told(&self, files: &[Kept<TrackFile>], zone: &TimeZone, job: &Job) -> Option<Result<Told, String>> {
+        let read: Option<Vec<_>> = files
+            .par_iter()
+            .map(|file| {
+                if job.stopped() {
+                    return None;
+                }
+                let bytes = self.store().track_bytes(&file.fact);
+                let read = match &bytes {
+                    Ok(bytes) => of_file(&file.fact.name, bytes.as_slice(), Some(zone)),
+                    Err(error) => (Vec::new(), vec![measure::Warning::new(file.fact.name.clone(), error.to_string())]),
+                };
+                job.step();
+                Some(read)
+            })
+            .collect();
+        let (mut found, mut untold): (Vec<Found>, Vec<String>) = (Vec::new(), Vec::new());
+        for (tracks, said) in read? {
+            found.extend(tracks);
+            untold.extend(said.iter().map(ToString::to_string));
+        }
+        let polar = self.polar(job)?;
+        job.step();
+        let recorders = self.names(&mut found);
+        for one in &found {
+            untold.extend(one.warnings.iter().map(|w| format!("{}: {}", one.smooth.name, w.what)));
+        }
+        let began = found.iter().map(|f| Moment::of_millis(f.smooth.start.saturating_mul(1000))).collect();
+        let recorders = match recorders {
+            Ok(recorders) => recorders,
+            Err(error) => return Some(Err(error.to_string())),
+        };
+        let Some((tracks, plane)) = together(found) else {
+            return Some(Err(format!("None of the files gave a track. {}", untold.join(". "))));
+        };
+        let asked = Asked { polar: polar.as_ref(), course_marks: &[], lineups: &[] };
+        let outing = outing(tracks, &plane, &asked);
+        let mut page = page(&outing.answer, zone);
+        page.untold.splice(0..0, untold);
+        let length = self.class.hull.length;
+        let owns = page.sailors.iter().map(|sheet| own(&outing, sheet, length, zone)).collect();
+        job.step();
+        Some(Ok(Told { outing, page, owns, recorders, began, zone: zone.clone() }))
+    }
+
+    /// Calls every track by its sailor where that is known.
+    fn names(&self, found: &mut [Found]) -> Result<Vec<(String, Option<Id<Sailor>>)>, SquadError> {
+        let store = self.store();
+        let mut recorders = Vec::with_capacity(found.len());
+        let mut taken = BTreeSet::new();
+        for one in found.iter_mut() {
+            let mark = mark_of(&one.smooth.name);
+            let whose = store.whose(&mark, Moment::of_millis(one.smooth.start.saturating_mul(1000)))?;
+            // A recorder's mark that two tracks of one outing bear tells them not apart.
+            let whose = whose.filter(|id| taken.insert(*id));
+            if let Some(sailor) = whose.map(|id| store.get(id)).transpose()?.flatten() {
+                one.smooth.name = sailor.fact.label;
+            }
+            recorders.push((mark, whose));
+        }
+        name_apart(found);
+        Ok(recorders)
+    }
+
+    /// The class's speeds for a sailor in the middle of the squad, solved once; `None` where it was stopped.
+    fn polar(&self, job: &Job) -> Option<Option<Polar>> {
+        if let Some(known) = lock(&self.polar).clone() {
+            return Some(known);
+        }
+        let day = Day::open(5.0);
+        let Ok(boat) = day.boat(&self.class, None) else { return Some(None) };
+        let mut masses: Vec<f64> = self.squad().map_or_else(|_| Vec::new(), |s| s.crews.iter().map(|c| c.sailor.body.mass).collect());
+        masses.sort_by(f64::total_cmp);
+        let mass = masses.get(masses.len() / 2).copied().unwrap_or(ANYBODY);
+        let request = Request {
+            boat: &boat,
+            sailor: Body::of(mass, Skill::default()),
+            conditions: day.conditions(1.0, Tack::Starboard),
+            gusts: 1.0,
+            reach: None,
+            bands: false,
+        };
+        let winds = WINDS.map(|w| day.law.profile(Speed::metres_per_second(w), Length::metres(METER_HEIGHT)));
+        let solved = polar(&request, &winds, &ANGLES.map(|a| a * DEGREE), &|| !job.stopped())?;
+        let rows: Vec<_> = solved.courses.iter().filter_map(|c| c.speed.ok().map(|speed| (c.wind, c.angle / DEGREE, speed))).collect();
+        let polar = Polar::rows(&rows);
+        *lock(&self.polar) = Some(polar.clone());
+        Some(polar)
+    }
+}
+
+/// What an outing's debrief depends on.
+fn key(store: &Store, of: &Kept<OutingFact>, files: &[Kept<TrackFile>]) -> Result<String, SquadError> {
+    let hashes: Vec<&str> = files.iter().map(|f| f.fact.sha256.as_str()).collect();
+    let given = store.all::<squad::fact::recorder::RecorderGiven>()?;
+    let given: Vec<String> = given.iter().map(|g| format!("{}.{}", g.id, g.version)).collect();
+    let labels: Vec<String> = store.sailors()?.iter().map(|s| s.fact.label.clone()).collect();
+    Ok(format!("{} {} {:?} {}", of.id, hashes.join(" "), labels, given.join(" ")))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_recorder_is_known_from_one_outing_to_the_next() {
+        assert_eq!(mark_of("2026-06-14_Wren.gpx"), "wren");
+        assert_eq!(mark_of("wren-2026-06-21 (2)"), "wren");
+        assert_eq!(mark_of("Blue watch 3"), "blue watch");
+        assert_eq!(mark_of("20260614"), "20260614");
+    }
+}

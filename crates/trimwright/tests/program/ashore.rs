@@ -1,0 +1,107 @@
+//! The Ashore page over a socket: files brought in any mix, whose recorder is whose, pages and sheets that keep children apart.
+
+use std::time::{Duration, Instant};
+
+use crate::pages::{PATIENCE, Page, Serving, address_in};
+
+/// A form with files, as a browser sends it.
+fn bring(pages: &Serving, fields: &[(&str, &str)], files: &[(&str, &str)]) -> Page {
+    let mut body = String::new();
+    for (name, value) in fields {
+        body += &format!("--cut\r\nContent-Disposition: form-data; name=\"{name}\"\r\n\r\n{value}\r\n");
+    }
+    for (name, bytes) in files {
+        body += &format!("--cut\r\nContent-Disposition: form-data; name=\"files\"; filename=\"{name}\"\r\n\r\n{bytes}\r\n");
+    }
+    body += "--cut--\r\n";
+    pages.send("POST", "/ashore/files", "Content-Type: multipart/form-data; boundary=cut\r\nSec-Fetch-Site: same-origin\r\n", &body)
+}
+
+/// The page once the outing is debriefed.
+fn told(pages: &Serving, path: &str) -> Page {
+    let begun = Instant::now();
+    loop {
+        let page = pages.get(path);
+        if !page.body.contains("data-again") {
+            return page;
+        }
+        assert!(begun.elapsed().as_secs() < PATIENCE, "{}", page.body);
+        std::thread::sleep(Duration::from_millis(200));
+    }
+}
+
+fn example(name: &str) -> String {
+    std::fs::read_to_string(crate::project().join("data/tracks").join(name)).unwrap()
+}
+
+/// An afternoon: files in a mix, one of them no track; a recorder's owner told once and remembered; sheets of one child each.
+#[test]
+fn an_afternoon_from_files_to_a_sheet() {
+    let folder = tempfile::tempdir().unwrap();
+    let pages = Serving::start(folder.path(), &["serve", "--store", "squad"]);
+    assert!(pages.get("/ashore").body.contains("No outing yet"));
+    assert_eq!(pages.post("/squad/boat", &[("label", "Dunlin")]).status, 303);
+    let boat = address_in(&pages.get("/squad"), "/dock/");
+    let sailor = [("label", "Oda"), ("mass", "43.5"), ("stature", "152"), ("skill", "races"), ("boat", boat.trim_start_matches("/dock/"))];
+    assert_eq!(pages.post("/squad/sailor/new", &sailor).status, 303);
+
+    let (wren, siskin, dipper) = (example("wren.gpx"), example("siskin.gpx"), example("dipper.csv"));
+    let zone = [("timezone", "Europe/Lisbon"), ("outing", "")];
+    let files = [("wren.gpx", wren.as_str()), ("siskin.gpx", &siskin), ("dipper.csv", &dipper), ("letter.txt", "Dear coach")];
+    let answer = bring(&pages, &zone, &files);
+    assert!(answer.status == 200 && answer.body.contains("letter.txt"), "{}", answer.body);
+    let outing = address_in(&answer, "/ashore?outing=");
+
+    let group = told(&pages, &outing);
+    assert!(group.body.contains("The wind") && group.body.contains("replay"), "{}", group.body);
+    // The group's page praises: no table of losses is on it, and it asks whose the recorders are.
+    assert!(!group.body.contains("lost in each") && group.body.contains("Whose recorder is whose: 3 not known yet"), "{}", group.body);
+    let coach = pages.get(&format!("{outing}&coach=1"));
+    assert!(coach.body.contains("lost in each") && coach.body.contains("What the tracks cannot tell"), "{}", coach.body);
+
+    // One recorder is Oda's from now on.
+    let id = &outing["/ashore?outing=".len()..];
+    let squad = pages.get("/squad").body;
+    let ids = squad.split("\"/squad/sailor/").skip(1).filter_map(|rest| rest.split('"').next());
+    let oda = ids.filter(|id| *id != "new").last().unwrap();
+    let began = group.body.split("name=\"began0\" value=\"").nth(1).unwrap().split('"').next().unwrap();
+    let mark = group.body.split("name=\"mark0\" value=\"").nth(1).unwrap().split('"').next().unwrap();
+    assert_eq!(pages.post("/ashore/whose", &[("outing", id), ("mark0", mark), ("began0", began), ("whose0", oda)]).status, 303);
+    let named = told(&pages, &outing);
+    assert!(named.body.contains("Oda") && named.body.contains(": 2 not known yet"), "{}", named.body);
+
+    let trails = pages.get(&format!("/ashore/trails?outing={id}"));
+    assert!(trails.status == 200 && trails.body.trim_start().starts_with("{\"boats\":"), "{}", trails.head);
+    let who = pages.get(&format!("{outing}&who=0"));
+    assert!(who.body.contains("One thing to keep") && who.body.contains("One to work on"), "{}", who.body);
+    let sheet = pages.get(&format!("/ashore/sheets.pdf?outing={id}&who=0"));
+    assert!(sheet.status == 200 && sheet.body.starts_with("%PDF"), "{}", sheet.head);
+    assert_eq!(pages.get(&format!("/ashore/sheets.pdf?outing={id}&who=99")).status, 404);
+    assert!(pages.get(&format!("/ashore/debrief.pdf?outing={id}")).body.starts_with("%PDF"));
+
+    // The same bytes brought again are kept once.
+    assert_eq!(bring(&pages, &[("timezone", "Europe/Lisbon"), ("outing", id)], &[("again.gpx", &wren)]).status, 303);
+    assert!(told(&pages, &outing).body.contains(": 2 not known yet"));
+}
+
+#[test]
+fn what_is_no_track_is_refused_with_its_reason() {
+    let folder = tempfile::tempdir().unwrap();
+    let pages = Serving::start(folder.path(), &["serve", "--store", "squad"]);
+    let wren = example("wren.gpx");
+    let refused = |fields: &[(&str, &str)], files: &[(&str, &str)], words: &str| {
+        let answer = bring(&pages, fields, files);
+        assert!(answer.status == 422 && answer.body.contains(words), "{}", answer.body);
+    };
+    refused(&[("timezone", "UTC")], &[], "Choose at least one file");
+    refused(&[("timezone", "UTC")], &[("empty.gpx", "")], "Choose at least one file");
+    refused(&[("timezone", "Lisbon time")], &[("wren.gpx", &wren)], "is no timezone");
+    refused(&[("timezone", "UTC")], &[("<b>.gpx", "<script>")], "&lt;b&gt;.gpx");
+    assert_eq!(bring(&pages, &[("timezone", "UTC"), ("outing", "no-such")], &[("wren.gpx", &wren)]).status, 404);
+    assert_eq!(pages.get("/ashore?outing=none").status, 404);
+    assert_eq!(pages.send("POST", "/ashore/files", "Content-Type: text/plain\r\nSec-Fetch-Site: same-origin\r\n", "x").status, 400);
+    let strange =
+        pages.send("POST", "/ashore/files", "Content-Type: multipart/form-data; boundary=x\r\nSec-Fetch-Site: cross-site\r\n", "");
+    assert_eq!(strange.status, 403);
+    assert!(pages.get("/ashore").body.contains("No outing yet"));
+}
