@@ -6,7 +6,7 @@ use measure::angle::DEGREE;
 use measure::quantity::KNOT;
 use track::debrief::{Boat, Debrief, Kind, MarkKind, Rounding, Turn, WindAt};
 
-use super::debrief::{SailorPage, clock};
+use super::debrief::{SailorPage, clock, signed};
 use crate::drawing::metres::{Lost, Metres, most};
 use crate::drawing::passage::Passage;
 use crate::outing::{Outing, Trail};
@@ -236,7 +236,6 @@ fn over(answer: &Debrief, boat: &Boat, trail: &Trail, length: f64, zone: &TimeZo
     let (path, boats) = cut(worst)?;
     let clocks = [worst, best].map(|r| clock(r.time, zone, "%H:%M:%S"));
     let of = if worst.kind == MarkKind::Windward { "windward" } else { "leeward" };
-    let figure = |value: f64, digits: usize| format!("{value:.digits$}").replace('-', "−");
     let row = |what: &str, pick: &dyn Fn(&Rounding) -> String| [what.to_owned(), pick(worst), pick(best)];
     Some(Over {
         picture: Passage {
@@ -253,10 +252,10 @@ fn over(answer: &Debrief, boat: &Boat, trail: &Trail, length: f64, zone: &TimeZo
         },
         of,
         rows: vec![
-            row("in, from the course mark, m", &|r| figure(r.entry, 1)),
-            row("out, m", &|r| figure(r.exit, 1)),
-            row("slowest, kn", &|r| figure(r.slowest / KNOT, 1)),
-            row("way lost, m", &|r| figure(r.loss, 1)),
+            row("in, from the course mark, m", &|r| signed(r.entry, 1)),
+            row("out, m", &|r| signed(r.exit, 1)),
+            row("slowest, kn", &|r| signed(r.slowest / KNOT, 1)),
+            row("way lost, m", &|r| signed(r.loss, 1)),
         ],
         clocks,
         moment: worst.time,

@@ -1,7 +1,7 @@
 //! The debrief on paper: a page for the group that praises, pages for the coach with the tables, and a page for each sailor that shows
 //! no other sailor's losses.
 
-use advice::keep::keep_and_work_on;
+use advice::keep::{Said, keep_and_work_on};
 use jiff::Timestamp;
 use jiff::tz::TimeZone;
 use measure::angle::{DEGREE, wrap};
@@ -108,7 +108,7 @@ pub fn page(answer: &Debrief, zone: &TimeZone) -> DebriefPage {
     for (n, boat) in answer.boats.iter().enumerate() {
         page.untold.extend(boat.warnings.iter().map(|w| format!("{}: {w}", boat.track)));
         let Some((keep, work_on)) = keep_and_work_on(answer, n) else { continue };
-        page.best.push((boat.track.clone(), keep.text.clone()));
+        page.best.push((boat.track.clone(), praise(&keep, boat, zone)));
         let when = |moment: Option<f64>, metres: Option<f64>, word: &str| {
             let metres = metres.map(|m| format!("about {m:.0} m {word} in this outing"));
             let moment = moment.map(|t| format!("look at {}", clock(t, zone, "%H:%M:%S")));
@@ -126,6 +126,18 @@ pub fn page(answer: &Debrief, zone: &TimeZone) -> DebriefPage {
         });
     }
     page
+}
+
+/// What the group hears of a sailor: what stood out, or the best tack with its figure.
+fn praise(keep: &Said, boat: &Boat, zone: &TimeZone) -> String {
+    let tack = boat.manoeuvres.iter().find(|m| Some(m.time) == keep.moment).and_then(|m| m.loss.zip(m.loss_sd));
+    match (keep.rule, keep.moment, tack) {
+        (None, Some(at), Some((loss, sd))) => {
+            let [low, loss, high] = [loss - 2.0 * sd, loss, loss + 2.0 * sd].map(|m| m.max(0.0));
+            format!("A tack at {} that cost {loss:.1} m ({low:.1} to {high:.1}).", clock(at, zone, "%H:%M"))
+        }
+        _ => keep.text.clone(),
+    }
 }
 
 /// Share of the outing, degrees joined without jumps, and half the interval of 19 chances in 20.
@@ -205,8 +217,15 @@ fn lost(mean: Option<Mean>) -> String {
     mean.map_or_else(|| "–".to_owned(), |m| format!("{:.1} ± {:.1}", m.mean, 2.0 * m.sd))
 }
 
+/// A figure with a true minus, and no sign where nothing is left of it.
+pub(crate) fn signed(value: f64, digits: usize) -> String {
+    let text = format!("{value:.digits$}");
+    let zero = text.trim_start_matches('-').chars().all(|c| c == '0' || c == '.');
+    if zero { text.trim_start_matches('-').to_owned() } else { text.replace('-', "−") }
+}
+
 fn figure(value: Option<f64>, digits: usize) -> String {
-    value.map_or_else(|| "–".to_owned(), |v| format!("{v:.digits$}").replace('-', "−"))
+    value.map_or_else(|| "–".to_owned(), |v| signed(v, digits))
 }
 
 fn boats(answer: &Debrief) -> Table {
@@ -319,8 +338,7 @@ fn own_tables(answer: &Debrief, boat: &Boat, zone: &TimeZone) -> Vec<Table> {
             .manoeuvres
             .iter()
             .map(|m| {
-                let loss =
-                    m.loss.zip(m.loss_sd).map_or_else(|| "–".to_owned(), |(l, sd)| format!("{l:.1} ± {:.1}", 2.0 * sd).replace('-', "−"));
+                let loss = m.loss.zip(m.loss_sd).map_or_else(|| "–".to_owned(), |(l, sd)| format!("{} ± {:.1}", signed(l, 1), 2.0 * sd));
                 let kind = if m.kind == Turn::Tack { "tack" } else { "gybe" };
                 vec![kind.to_owned(), clock(m.time, zone, "%H:%M:%S"), format!("{:.0}°", m.turn / DEGREE), figure(m.to_speed, 0), loss]
             })

@@ -12,9 +12,9 @@ use crate::drawing::metres::metres;
 use crate::drawing::passage::passage;
 
 /// Sizes of the pictures, mm.
-const CHART: f64 = 70.0;
+const CHART: f64 = 54.0;
 const HALF: f64 = 86.0;
-const TALL: f64 = 76.0;
+const TALL: f64 = 70.0;
 
 /// The sheets, one after the other, each from a new page.
 pub(super) fn pages(press: &Press, page: &DebriefPage, sheets: &[(&SailorPage, &Own)]) -> Result<String, CardError> {

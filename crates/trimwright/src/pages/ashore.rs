@@ -21,6 +21,7 @@ use super::{Answer, Refusal, Sent, later, shell, whole};
 use crate::briefing::ashore::{Own, WIDTH, span};
 use crate::briefing::debrief::{SailorPage, Table, clock};
 use crate::cards::{dearest, debrief_pdf, own_chart, sheets_pdf};
+use crate::drawing::Picture;
 use crate::drawing::chart::{outing as chart, wind_by_clock};
 use crate::drawing::clocked::speeds;
 use crate::drawing::metres::metres;
@@ -135,7 +136,7 @@ fn shown(told: &Told, of: &Kept<OutingFact>, asked: &Asked) -> Markup {
 }
 
 /// The chart with its hand on the clock. Without script it is the whole outing's.
-fn replay(told: &Told, of: &Kept<OutingFact>, followed: Option<usize>, still: &crate::drawing::Picture) -> Markup {
+fn replay(told: &Told, of: &Kept<OutingFact>, followed: Option<usize>, still: &Picture) -> Markup {
     let Some((first, last)) = span(&told.outing.answer) else { return html! { (shell::picture(still)) } };
     html! {
         div.replay #replay data-trails=(format!("/ashore/trails?outing={}", of.id)) data-followed=[followed] data-first=(first) data-last=(last) {
@@ -159,7 +160,7 @@ fn of_group(told: &Told, of: &Kept<OutingFact>) -> Markup {
         }
         section { h2 { "The wind" }
             p { (page.wind) }
-            @if !page.wind_rows.is_empty() { (shell::picture(&wind_by_clock(&page.wind_rows, &page.clock, WIDTH, "The wind's direction by the clock"))) }
+            @if !page.wind_rows.is_empty() { (wide("The wind by the clock", &wind_by_clock(&page.wind_rows, &page.clock, WIDTH, "The wind's direction by the clock"))) }
         }
         @if !page.best.is_empty() { section {
             h2 { "To show everyone: the best of the day" }
@@ -203,7 +204,7 @@ fn of_sailor(told: &Told, of: &Kept<OutingFact>, asked: &Asked, n: usize, sailor
             h2 { "Where did the metres go?" }
             @match beat {
                 Some(beat) => {
-                    (shell::picture(&metres(&beat.tape, WIDTH)))
+                    (wide("The tape of the beat", &metres(&beat.tape, WIDTH)))
                     p.verdict { (beat.sum) }
                     p.small { "Against the boat's own steady speed before and after each turn. Hatching: where the truth may lie, 19 chances in 20. Hanging lengths are drawn six times those along the tape." }
                     p { @for (k, other) in own.beats.iter().enumerate() { a.second href=(format!("/ashore?outing={}&who={n}&beat={k}", of.id)) { "Beat of " (clock(other.start, &told.zone, "%H:%M")) } " " } }
@@ -212,15 +213,15 @@ fn of_sailor(told: &Told, of: &Kept<OutingFact>, asked: &Asked, n: usize, sailor
             }
         }
         section { div.columns {
-            div { (replay(told, of, Some(sailor.boat), &own_chart(&told.page, sailor, WIDTH, 125.0))) }
             div {
                 h2 { "One thing to keep" } (words(&sailor.keep, sailor.moments[0]))
                 h2 { "One to work on" } (words(&sailor.work_on, sailor.moments[1]))
                 @if !sailor.drill.is_empty() { p { b { "Drill: " } (sailor.drill) } }
-                @if let Some(moment) = &own.moment { (shell::picture(&passage(moment, 90.0, 80.0))) }
             }
+            div { @if let Some(moment) = &own.moment { (shell::picture(&passage(moment, 90.0, 70.0))) } }
         } }
-        @if !own.speeds.is_empty() { section { h2 { "Speed, and speed made good" } (shell::picture(&speeds(&own.speeds, &told.page.clock, WIDTH, "Speed over the ground by the clock, and the part of it to windward or to leeward"))) p.small { "Knots over the ground, each the mean of ten seconds. Dashed: the part of it against the wind of that moment." } } }
+        section { (replay(told, of, Some(sailor.boat), &own_chart(&told.page, sailor, WIDTH, 125.0))) }
+        @if !own.speeds.is_empty() { section { h2 { "Speed, and speed made good" } (wide("Speed by the clock", &speeds(&own.speeds, &told.page.clock, WIDTH, "Speed over the ground by the clock, and the part of it to windward or to leeward"))) p.small { "Knots over the ground, each the mean of ten seconds. Dashed: the part of it against the wind of that moment." } } }
         @if let Some(over) = &own.over { section { h2 { "The " (over.of) " rounding over a better one" }
             div.columns {
                 div { (shell::picture(&passage(&over.picture, 110.0, 90.0))) }
@@ -234,6 +235,11 @@ fn of_sailor(told: &Told, of: &Kept<OutingFact>, asked: &Asked, n: usize, sailor
         @for table in &sailor.tables { (rows(table, &told.zone)) }
         section { p { a.tag href=(format!("/ashore/sheets.pdf?outing={}&who={n}", of.id)) { "Print " (sailor.name) "'s sheet" } } p.small { "It shows this child and no other." } }
     }
+}
+
+/// A picture with figures, which a narrow page shows part by part rather than too small to read.
+fn wide(what: &str, picture: &Picture) -> Markup {
+    html! { div.wide.pan tabindex="0" role="region" aria-label=(what) { (shell::picture(picture)) } }
 }
 
 /// A press that takes the chart to a moment; a link to the chart where there is no script.

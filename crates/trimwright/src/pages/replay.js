@@ -30,13 +30,13 @@
     const take = (x, y) => { if (x === x) { w = Math.min(w, x); e = Math.max(e, x); s = Math.min(s, y); n = Math.max(n, y); } };
     for (const { places } of boats) for (let i = 0; i < places.length; i += 2) take(places[i], places[i + 1]);
     for (const [, x, y] of marks) take(x, y);
-    const width = place.clientWidth, tall = Math.min(620, Math.max(320, window.innerHeight * 0.7)), room = 26;
-    const scale = Math.min((width - 2 * room) / Math.max(20, e - w), (tall - 2 * room) / Math.max(20, n - s));
+    const width = place.clientWidth, side = width > 600 ? 110 : 0, tall = Math.min(620, Math.max(320, window.innerHeight * 0.7)), room = 26;
+    const scale = Math.min((width - side - 2 * room) / Math.max(20, e - w), (tall - 2 * room) / Math.max(20, n - s));
     const height = Math.max(260, (n - s) * scale + 2 * room);
     const dots = window.devicePixelRatio || 1;
     for (const one of [canvas, still]) { one.width = width * dots; one.height = height * dots; }
     canvas.style.width = width + "px"; canvas.style.height = height + "px";
-    const left = 0.5 * (width - (e - w) * scale), top = 0.5 * (height - (n - s) * scale);
+    const left = 0.5 * (width - side - (e - w) * scale), top = 0.5 * (height - (n - s) * scale);
     view = { width, height, scale, dots, x: (x) => (x - w) * scale + left, y: (y) => (n - y) * scale + top };
     [ink, line, sheet, accent, hull] = ["--ink", "--line", "--sheet", "--acc", "--hullw"].map(colour);
     ground();
@@ -101,6 +101,7 @@
     pen.setTransform(view.dots, 0, 0, view.dots, 0, 0);
     pen.font = "700 14px Atkinson, sans-serif";
     let own = null;
+    const named = [];
     boats.forEach((boat, n) => {
       const k = Math.round(time - boat.start);
       if (k < 0 || k >= boat.count) return;
@@ -114,6 +115,9 @@
       pen.save(); pen.translate(px, py); if (way === way) pen.rotate(way);
       pen.beginPath(); pen.moveTo(0, -10); pen.lineTo(4.5, -2); pen.lineTo(4, 8); pen.lineTo(-4, 8); pen.lineTo(-4.5, -2); pen.closePath();
       pen.fillStyle = mine ? accent : hull; pen.strokeStyle = ink; pen.lineWidth = 1; pen.fill(); pen.stroke(); pen.restore();
+      // Where boats lie together, one name stands for them.
+      if (!mine && named.some(([qx, qy]) => Math.abs(qx - px) < 60 && Math.abs(qy - py) < 15)) return;
+      named.push([px, py]);
       pen.fillStyle = mine ? accent : ink; pen.fillText(boat.name, px + 9, py - 6);
     });
     const blow = blowing();
