@@ -1,13 +1,29 @@
 //! An outing's recorders' files: read, cleaned and debriefed, and what a page draws of them.
 
+use std::collections::BTreeSet;
 use std::io::Read;
 
+use boat::balance::{Boat, Tack};
+use boat::crew::Sailor as Body;
+use boat::polar::polar;
+use boat::setup::Request;
 use jiff::tz::TimeZone;
-use measure::{LocalPlane, Warning};
+use measure::angle::DEGREE;
+use measure::wind::METER_HEIGHT;
+use measure::{Length, LocalPlane, Polar, Speed, Warning};
+use squad::fact::sailor::Sailor;
+use squad::{Id, Moment, SquadError, Store};
 use track::clean::{clean, plane};
 use track::debrief::{Asked, Debrief, debrief};
 use track::read::{Limits, each};
 use track::{Smooth, Track};
+
+use crate::day::Day;
+
+/// Winds (m/s at 2 m) of the polar that the wind's speed is read from.
+pub const WINDS: [f64; 6] = [1.5, 2.5, 4.0, 5.5, 7.5, 10.0];
+/// Courses of that polar, degrees.
+pub const ANGLES: [f64; 10] = [40.0, 45.0, 52.0, 62.0, 75.0, 90.0, 110.0, 130.0, 150.0, 175.0];
 
 /// A track, cleaned in a plane of its own.
 #[derive(Debug)]
@@ -64,6 +80,50 @@ pub fn name_apart(found: &mut [Found]) {
             found[i].smooth.name = free.unwrap_or(name);
         }
     }
+}
+
+/// By what a recorder is known: its track's name without dates and numbers, which change from outing to outing.
+#[must_use]
+pub fn mark_of(name: &str) -> String {
+    let words: Vec<String> = name
+        .split(|c: char| !c.is_alphabetic())
+        .filter(|w| w.chars().count() > 1)
+        .map(str::to_lowercase)
+        .filter(|w| !["gpx", "fit", "tcx", "csv", "nmea", "kml", "track", "activity"].contains(&w.as_str()))
+        .collect();
+    if words.is_empty() { name.trim().to_lowercase().chars().take(40).collect() } else { words.join(" ").chars().take(40).collect() }
+}
+
+/// Calls every track by its sailor where that is known; answers by which mark each track's recorder is known, and whose it is.
+///
+/// # Errors
+/// When the store cannot be read.
+pub fn named(store: &Store, found: &mut [Found]) -> Result<Vec<(String, Option<Id<Sailor>>)>, SquadError> {
+    let mut recorders = Vec::with_capacity(found.len());
+    let mut taken = BTreeSet::new();
+    for one in found.iter_mut() {
+        let mark = mark_of(&one.smooth.name);
+        let whose = store.whose(&mark, Moment::of_millis(one.smooth.start.saturating_mul(1000)))?;
+        // A recorder's mark that two tracks of one outing bear tells them not apart.
+        let whose = whose.filter(|id| taken.insert(*id));
+        if let Some(sailor) = whose.map(|id| store.get(id)).transpose()?.flatten() {
+            one.smooth.name = sailor.fact.label;
+        }
+        recorders.push((mark, whose));
+    }
+    name_apart(found);
+    Ok(recorders)
+}
+
+/// A boat's speeds with a sailor, solved: what the wind's speed is read from. `None` where it was stopped; none inside where no course has a
+/// state. `step` is told each course solved and answers whether to go on.
+pub fn class_polar(boat: &Boat, sailor: &Body, day: &Day, step: &(impl Fn() -> bool + Sync)) -> Option<Option<Polar>> {
+    let conditions = day.conditions(1.0, Tack::Starboard);
+    let request = Request { boat, sailor: *sailor, conditions, gusts: 1.0, reach: None, bands: false };
+    let winds = WINDS.map(|w| day.law.profile(Speed::metres_per_second(w), Length::metres(METER_HEIGHT)));
+    let solved = polar(&request, &winds, &ANGLES.map(|a| a * DEGREE), step)?;
+    let rows: Vec<_> = solved.courses.iter().filter_map(|c| c.speed.ok().map(|speed| (c.wind, c.angle / DEGREE, speed))).collect();
+    Some(Polar::rows(&rows))
 }
 
 /// The tracks in one plane: that of the track with most points. `None` where there is no track.
@@ -130,5 +190,13 @@ mod tests {
         assert_eq!(cut, [102.0, 103.0, 105.0, 106.0]);
         assert_eq!(trail.between(0.0, 1000.0).count(), 9);
         assert_eq!(trail.between(300.0, 200.0).count(), 0);
+    }
+
+    #[test]
+    fn a_recorder_is_known_from_one_outing_to_the_next() {
+        assert_eq!(mark_of("2026-06-14_Wren.gpx"), "wren");
+        assert_eq!(mark_of("wren-2026-06-21 (2)"), "wren");
+        assert_eq!(mark_of("Blue watch 3"), "blue watch");
+        assert_eq!(mark_of("20260614"), "20260614");
     }
 }

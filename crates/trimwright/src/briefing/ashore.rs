@@ -77,7 +77,7 @@ pub fn own(outing: &Outing, sheet: &SailorPage, length: f64, zone: &TimeZone) ->
 }
 
 /// The wind's direction at a time, degrees true.
-fn wind_at(answer: &Debrief, time: f64) -> Option<f64> {
+pub(crate) fn wind_at(answer: &Debrief, time: f64) -> Option<f64> {
     let known = answer.wind.iter().filter(|w| w.direction.is_some());
     let nearest = known.min_by(|a, b| (a.time - time).abs().total_cmp(&(b.time - time).abs()))?;
     (nearest.time - time).abs().le(&60.0).then_some(nearest)?.direction.map(|d| d.0.in_degrees())

@@ -5,19 +5,24 @@ mod files;
 mod table;
 
 use std::path::PathBuf;
+use std::sync::Mutex;
 
 use anyhow::{Context, Result, anyhow, bail};
 use clap::Args;
 use jiff::Timestamp;
 use jiff::tz::TimeZone;
 use measure::{Polar, Warning};
+use squad::Store;
 use track::Smooth;
 use track::debrief::{Asked, GivenLineup, GivenMark, debrief};
+use trimwright::day::Day;
+use trimwright::outing::{ANGLES, Found, WINDS, class_polar, named, together};
 
+use super::day::{Body, OfClass};
 use crate::input;
+use crate::jobs::Progress;
 use crate::output::{Done, Shown, WholeFile, show, warn};
 use document::{Document, Origin};
-use trimwright::outing::together;
 
 /// What the tracks of an outing say: the wind, legs, tacks, gybes, roundings, starts, line-ups, and metres lost
 ///
@@ -33,6 +38,15 @@ pub(crate) struct Debrief {
     /// Boat speed by wind and angle (CSV: tws_ms,twa_deg,speed_ms, the wind at 2 m); with it the wind's speed is told
     #[arg(long, value_name = "FILE")]
     polar: Option<PathBuf>,
+    #[command(flatten)]
+    class: OfClass,
+    /// Instead of --polar, a mass in kilograms in the middle of the sailors', dressed to sail; also "99 lb": the class's speeds are solved for
+    /// it. Used here and printed nowhere
+    #[arg(long, value_name = "KG", allow_hyphen_values = true, conflicts_with = "polar")]
+    mass: Option<String>,
+    /// The folder where the squad is kept: tracks are called by the sailors whose recorders it knows
+    #[arg(long, value_name = "DIR")]
+    store: Option<PathBuf>,
     /// Where the buoys lay: GPX waypoints or GeoJSON points. Without it they are sought in the tracks
     #[arg(long, value_name = "FILE")]
     course_marks: Option<PathBuf>,
@@ -51,10 +65,11 @@ impl Debrief {
     pub(crate) fn run(&self, shown: Shown) -> Result<Done> {
         let mut warnings = Vec::new();
         let files = files::listed(&self.track)?;
-        let polar = self.polar.as_deref().map(|path| Ok::<_, anyhow::Error>(Polar::parse(&input::text(path)?)?)).transpose()?;
+        let polar = self.polar()?;
         let marks = self.marks(&mut warnings)?;
         let out = self.out.as_deref().map(WholeFile::open).transpose()?;
-        let found = files::tracks(&files, self.timezone.as_ref(), &mut warnings);
+        let mut found = files::tracks(&files, self.timezone.as_ref(), &mut warnings);
+        let sailors = self.sailors(&mut found, &mut warnings)?;
         let (mut origins, mut told) = (Vec::with_capacity(found.len()), Vec::new());
         for one in &found {
             origins.push(Origin::of(one));
@@ -72,7 +87,7 @@ impl Debrief {
             warnings.extend(boat.warnings.iter().map(|what| Warning::new(boat.track.clone(), what.clone())));
         }
         warnings.extend(answer.warnings.iter().cloned());
-        let document = Document::of(&answer, &origins, &warnings);
+        let document = Document::of(&answer, &origins, &sailors, &warnings);
         let zone = self.timezone.clone().unwrap_or(TimeZone::UTC);
         if let Some(out) = out {
             let page = trimwright::briefing::debrief::page(&answer, &zone);
@@ -81,6 +96,40 @@ impl Debrief {
         show(shown, &document, || table::table(&answer, &zone))?;
         warn(&warnings);
         Ok(Done::with(&warnings))
+    }
+
+    /// The speeds that the wind's is read from: given, or solved for a class.
+    fn polar(&self) -> Result<Option<Polar>> {
+        if let Some(path) = &self.polar {
+            return Ok(Some(Polar::parse(&input::text(path)?).with_context(|| path.display().to_string())?));
+        }
+        let Some(mass) = &self.mass else {
+            if self.class.class.is_some() {
+                bail!("--class: give --mass KG with it, for a sailor in the middle of those who sailed");
+            }
+            return Ok(None);
+        };
+        let class = self.class.read()?;
+        let sailor = Body::of(mass, None, None).read()?;
+        let day = Day::open(5.0);
+        let progress = Mutex::new(Progress::of("solving the class's speeds", WINDS.len() * ANGLES.len()));
+        let step = || {
+            if let Ok(mut progress) = progress.lock() {
+                progress.step();
+            }
+            true
+        };
+        let solved = class_polar(&day.boat(&class, None)?, &sailor, &day, &step).context("stopped")?;
+        Ok(Some(solved.with_context(|| format!("{}: no course has a state with this sailor", class.name))?))
+    }
+
+    /// Whose each track is, by the squad's store; tracks take their sailors' labels.
+    fn sailors(&self, found: &mut [Found], warnings: &mut Vec<Warning>) -> Result<Vec<Option<String>>> {
+        let Some(folder) = &self.store else { return Ok(vec![None; found.len()]) };
+        let opened = Store::open(folder)?;
+        warnings.extend(opened.warnings);
+        let whose = named(&opened.value, found)?;
+        Ok(whose.iter().zip(found.iter()).map(|((_, sailor), one)| sailor.map(|_| one.smooth.name.clone())).collect())
     }
 
     fn marks(&self, warnings: &mut Vec<Warning>) -> Result<Vec<GivenMark>> {

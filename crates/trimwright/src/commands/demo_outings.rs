@@ -5,7 +5,7 @@ use measure::Length;
 use rehearsal::recorder::{csv, gpx, nmea};
 use rehearsal::{Kind, Outing as Rehearsed, outing};
 use squad::fact::day::{Day, FloatsIn, ForecastHour};
-use squad::fact::outing::{Outing, OutingSort};
+use squad::fact::outing::{Observation, Outing, OutingSort};
 use squad::fact::recorder::{Recorder, RecorderGiven, TrackFile};
 use squad::{Date, Moment, Store, Writer};
 
@@ -83,6 +83,21 @@ fn one(store: &mut Store, sailed: &Rehearsed, name: &str, writer: &Writer) -> Re
         let known = store.add(&Recorder { mark: name, words: String::new() }, writer)?.id;
         // From long before the outings on.
         store.add(&RecorderGiven { recorder: known, sailor: sailor.id, at: Moment::of_millis(1_767_225_600_000) }, writer)?;
+    }
+    // Who had the car further out, as a coach writes it down when she whistles.
+    for lineup in &sailed.lineups {
+        let Some(carries) = lineup.carries else { continue };
+        for boat in [lineup.boats.0, lineup.boats.1] {
+            let Some(sailor) = sailors.get(boat) else { continue };
+            let seen = Observation {
+                outing: of,
+                sailor: Some(sailor.id),
+                at: second(lineup.noted - 60.0),
+                what: "set.car_offset".to_owned(),
+                words: if boat == carries { "10" } else { "5" }.to_owned(),
+            };
+            store.add(&seen, writer)?;
+        }
     }
     Ok(())
 }

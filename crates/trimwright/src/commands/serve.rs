@@ -1,7 +1,9 @@
 //! `serve` and `demo`: the coach's pages on this machine.
 
+use std::io::IsTerminal;
 use std::net::{IpAddr, Ipv4Addr, SocketAddr};
 use std::path::PathBuf;
+use std::process::{Command, Stdio};
 use std::sync::Arc;
 
 use advice::caution::Cautions;
@@ -48,13 +50,16 @@ pub(crate) struct Demo {
     /// The port
     #[arg(long, value_name = "N", default_value_t = 7245)]
     port: u16,
+    /// Only print the address, and open no browser
+    #[arg(long)]
+    no_browser: bool,
 }
 
 impl Serve {
     pub(crate) fn run(&self) -> Result<Done> {
         let opened = Store::open_or_new(&self.store.folder()?)?;
         warn(&opened.warnings);
-        pages(opened.value, self.class.read()?, self.port)
+        pages(opened.value, self.class.read()?, self.port, false)
     }
 }
 
@@ -69,12 +74,12 @@ impl Demo {
         let writer = Writer::now("demo");
         store.import_squad(&read.value, &writer)?;
         demo_outings::write(&mut store, &writer)?;
-        pages(store, Class::pram(), self.port)
+        pages(store, Class::pram(), self.port, !self.no_browser)
     }
 }
 
 /// Serves until it is stopped.
-fn pages(store: Store, class: Class, port: u16) -> Result<Done> {
+fn pages(store: Store, class: Class, port: u16, show: bool) -> Result<Done> {
     if let Err(error) = store.backup_of_the_day(Moment::now()) {
         warn(&[Warning::new("the day's backup", error.to_string())]);
     }
@@ -86,8 +91,23 @@ fn pages(store: Store, class: Class, port: u16) -> Result<Done> {
         let listener = tokio::net::TcpListener::bind(address)
             .await
             .with_context(|| format!("port {port} is taken: give another, like --port {}", port.wrapping_add(1)))?;
-        println!("Trimwright's pages: http://{}/", listener.local_addr().context("the port")?);
+        let address = format!("http://{}/", listener.local_addr().context("the port")?);
+        println!("Trimwright's pages: {address}");
+        if show && std::io::stdout().is_terminal() {
+            in_browser(&address);
+        }
         axum::serve(listener, router(yard)).await.context("the pages stopped")
     })?;
     Ok(Done::Whole)
+}
+
+/// Shows an address in the browser of whoever sits here; where that cannot be done the printed address serves.
+fn in_browser(address: &str) {
+    let (program, before): (&str, &[&str]) = match std::env::consts::OS {
+        "macos" => ("open", &[]),
+        "windows" => ("cmd", &["/C", "start", ""]),
+        _ => ("xdg-open", &[]),
+    };
+    let quiet = Stdio::null;
+    let _ = Command::new(program).args(before).arg(address).stdin(quiet()).stdout(quiet()).stderr(quiet()).spawn();
 }

@@ -1,6 +1,7 @@
 //! The Ashore page: recorders' files dropped in any mix, the outing's chart that can be watched again, where each sailor's metres went,
 //! one thing to keep and one to work on; and for the group what went well.
 
+mod lineups;
 mod told;
 
 use std::sync::Arc;
@@ -16,6 +17,7 @@ use squad::fact::recorder::{Recorder, RecorderGiven, TrackFile};
 use squad::fact::sailor::Sailor;
 use squad::{Date, Id, Kept, Moment, SquadError};
 
+use super::form::Wrong;
 use super::yard::Yard;
 use super::{Answer, Refusal, Sent, later, shell, whole};
 use crate::briefing::ashore::{Own, WIDTH, span};
@@ -27,6 +29,7 @@ use crate::drawing::clocked::speeds;
 use crate::drawing::metres::metres;
 use crate::drawing::passage::passage;
 use crate::outing::of_file;
+pub(super) use lineups::{changed, passes, planned};
 pub(super) use told::Job;
 use told::{Told, zone_of};
 
@@ -104,7 +107,7 @@ pub(super) async fn page(State(yard): State<Arc<Yard>>, Query(asked): Query<Aske
         // Whose recorder is whose is asked until it is known, and stays with the coach.
         Some(Ok(told)) => {
             let ask = asked.coach.is_some() || told.recorders.iter().any(|r| r.1.is_none());
-            html! { (shown(told, &of, &asked)) @if ask && asked.who.is_none() { (recorders(&yard, told, &of)?) } @if asked.who.is_none() { (bring(&yard, Some(&of))?) } }
+            html! { (shown(told, &of, &asked)) @if asked.coach.is_some() { (lineups::section(&yard, told, &of, &Wrong::new())?) } @if ask && asked.who.is_none() { (recorders(&yard, told, &of)?) } @if asked.who.is_none() { (bring(&yard, Some(&of))?) } }
         }
     };
     Ok(whole("Ashore", facts, body))

@@ -194,7 +194,7 @@ fn to(value: f64, digits: i32) -> f64 {
 }
 
 impl Document {
-    pub(super) fn of(answer: &Debrief, origins: &[Origin], warnings: &[Warning]) -> Self {
+    pub(super) fn of(answer: &Debrief, origins: &[Origin], sailors: &[Option<String>], warnings: &[Warning]) -> Self {
         let name = |boat: usize| answer.boats.get(boat).map(|b| b.track.clone()).unwrap_or_default();
         Self {
             wind: answer
@@ -213,7 +213,13 @@ impl Document {
                 toward_deg: to(c.toward.in_degrees(), 0) % 360.0,
                 sd_ms: to(c.sd, 3),
             }),
-            boats: answer.boats.iter().zip(origins).enumerate().map(|(n, (b, o))| boat(answer, n, b, o)).collect(),
+            boats: answer
+                .boats
+                .iter()
+                .zip(origins)
+                .enumerate()
+                .map(|(n, (b, o))| Boat { sailor: sailors.get(n).cloned().flatten(), ..boat(answer, n, b, o) })
+                .collect(),
             lineups: answer
                 .lineups
                 .iter()

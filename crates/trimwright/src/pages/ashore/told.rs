@@ -1,17 +1,11 @@
 //! An outing being debriefed, or debriefed: the work behind the Ashore page, in the background, as far as it has come.
 
-use std::collections::BTreeSet;
 use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
 use std::sync::{Arc, Mutex};
 
-use boat::balance::Tack;
 use boat::crew::{Sailor as Body, Skill};
-use boat::polar::polar;
-use boat::setup::Request;
 use jiff::tz::TimeZone;
-use measure::angle::DEGREE;
-use measure::wind::METER_HEIGHT;
-use measure::{Length, Polar, Speed};
+use measure::Polar;
 use rayon::prelude::*;
 use squad::fact::outing::Outing as OutingFact;
 use squad::fact::recorder::TrackFile;
@@ -23,11 +17,7 @@ use super::super::yard::{Yard, lock};
 use crate::briefing::ashore::{Own, own};
 use crate::briefing::debrief::{DebriefPage, page};
 use crate::day::Day;
-use crate::outing::{Found, Outing, name_apart, of_file, outing, together};
-
-/// Winds (m/s at 2 m) and courses (degrees) of the polar that the wind's speed is read from.
-const WINDS: [f64; 6] = [1.5, 2.5, 4.0, 5.5, 7.5, 10.0];
-const ANGLES: [f64; 10] = [40.0, 45.0, 52.0, 62.0, 75.0, 90.0, 110.0, 130.0, 150.0, 175.0];
+use crate::outing::{Found, Outing, class_polar, named, of_file, outing, together};
 
 /// Mass of the polar's sailor where the squad has none, kg.
 const ANYBODY: f64 = 42.0;
@@ -73,17 +63,6 @@ impl Job {
     fn step(&self) {
         self.done.fetch_add(1, Ordering::Relaxed);
     }
-}
-
-/// By what a recorder is known: its track's name without dates and numbers, which change from outing to outing.
-pub(in super::super) fn mark_of(name: &str) -> String {
-    let words: Vec<String> = name
-        .split(|c: char| !c.is_alphabetic())
-        .filter(|w| w.chars().count() > 1)
-        .map(str::to_lowercase)
-        .filter(|w| !["gpx", "fit", "tcx", "csv", "nmea", "kml", "track", "activity"].contains(&w.as_str()))
-        .collect();
-    if words.is_empty() { name.trim().to_lowercase().chars().take(40).collect() } else { words.join(" ").chars().take(40).collect() }
 }
 
 /// The timezone of an outing's day.
@@ -150,7 +129,7 @@ impl Yard {
         }
         let polar = self.polar(job)?;
         job.step();
-        let recorders = self.names(&mut found);
+        let recorders = named(&self.store(), &mut found);
         for one in &found {
             untold.extend(one.warnings.iter().map(|w| format!("{}: {}", one.smooth.name, w.what)));
         }
@@ -172,25 +151,6 @@ impl Yard {
         Some(Ok(Told { outing, page, owns, recorders, began, zone: zone.clone() }))
     }
 
-    /// Calls every track by its sailor where that is known.
-    fn names(&self, found: &mut [Found]) -> Result<Vec<(String, Option<Id<Sailor>>)>, SquadError> {
-        let store = self.store();
-        let mut recorders = Vec::with_capacity(found.len());
-        let mut taken = BTreeSet::new();
-        for one in found.iter_mut() {
-            let mark = mark_of(&one.smooth.name);
-            let whose = store.whose(&mark, Moment::of_millis(one.smooth.start.saturating_mul(1000)))?;
-            // A recorder's mark that two tracks of one outing bear tells them not apart.
-            let whose = whose.filter(|id| taken.insert(*id));
-            if let Some(sailor) = whose.map(|id| store.get(id)).transpose()?.flatten() {
-                one.smooth.name = sailor.fact.label;
-            }
-            recorders.push((mark, whose));
-        }
-        name_apart(found);
-        Ok(recorders)
-    }
-
     /// The class's speeds for a sailor in the middle of the squad, solved once; `None` where it was stopped.
     fn polar(&self, job: &Job) -> Option<Option<Polar>> {
         if let Some(known) = lock(&self.polar).clone() {
@@ -201,18 +161,7 @@ impl Yard {
         let mut masses: Vec<f64> = self.squad().map_or_else(|_| Vec::new(), |s| s.crews.iter().map(|c| c.sailor.body.mass).collect());
         masses.sort_by(f64::total_cmp);
         let mass = masses.get(masses.len() / 2).copied().unwrap_or(ANYBODY);
-        let request = Request {
-            boat: &boat,
-            sailor: Body::of(mass, Skill::default()),
-            conditions: day.conditions(1.0, Tack::Starboard),
-            gusts: 1.0,
-            reach: None,
-            bands: false,
-        };
-        let winds = WINDS.map(|w| day.law.profile(Speed::metres_per_second(w), Length::metres(METER_HEIGHT)));
-        let solved = polar(&request, &winds, &ANGLES.map(|a| a * DEGREE), &|| !job.stopped())?;
-        let rows: Vec<_> = solved.courses.iter().filter_map(|c| c.speed.ok().map(|speed| (c.wind, c.angle / DEGREE, speed))).collect();
-        let polar = Polar::rows(&rows);
+        let polar = class_polar(&boat, &Body::of(mass, Skill::default()), &day, &|| !job.stopped())?;
         *lock(&self.polar) = Some(polar.clone());
         Some(polar)
     }
@@ -225,17 +174,4 @@ fn key(store: &Store, of: &Kept<OutingFact>, files: &[Kept<TrackFile>]) -> Resul
     let given: Vec<String> = given.iter().map(|g| format!("{}.{}", g.id, g.version)).collect();
     let labels: Vec<String> = store.sailors()?.iter().map(|s| s.fact.label.clone()).collect();
     Ok(format!("{} {} {:?} {}", of.id, hashes.join(" "), labels, given.join(" ")))
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn a_recorder_is_known_from_one_outing_to_the_next() {
-        assert_eq!(mark_of("2026-06-14_Wren.gpx"), "wren");
-        assert_eq!(mark_of("wren-2026-06-21 (2)"), "wren");
-        assert_eq!(mark_of("Blue watch 3"), "blue watch");
-        assert_eq!(mark_of("20260614"), "20260614");
-    }
 }
