@@ -4,5 +4,6 @@ pub mod briefing;
 pub mod cards;
 pub mod day;
 pub mod drawing;
+pub mod given;
 pub mod pages;
 pub mod words;

@@ -14,7 +14,7 @@ use boat::setup::{Leg, LegSetup, Request};
 use measure::Temperature;
 use measure::quantity::KNOT;
 use rayon::prelude::*;
-use squad::fact::day::{Day as DayFact, ForecastHour};
+use squad::fact::day::{Day as DayFact, FloatsIn, ForecastHour};
 use squad::{Crew, Date, Kept, Squad, SquadError, Store, Writer};
 
 use crate::briefing::day::SolvedWind;
@@ -41,6 +41,9 @@ pub(super) struct SailorsDay {
     pub(super) beat: Option<LegSetup>,
 }
 
+/// Every sailor's day.
+pub(super) type Solved = Vec<Arc<SailorsDay>>;
+
 /// A day's settings being solved, or solved.
 #[derive(Debug)]
 pub(super) struct Job {
@@ -49,7 +52,7 @@ pub(super) struct Job {
     pub(super) steps: usize,
     done: AtomicUsize,
     stop: AtomicBool,
-    pub(super) answer: Mutex<Option<Arc<Vec<SailorsDay>>>>,
+    pub(super) answer: Mutex<Option<Arc<Solved>>>,
 }
 
 impl Job {
@@ -59,7 +62,7 @@ impl Job {
     pub(super) fn stopped(&self) -> bool {
         self.stop.load(Ordering::Relaxed)
     }
-    pub(super) fn solved(&self) -> Option<Arc<Vec<SailorsDay>>> {
+    pub(super) fn solved(&self) -> Option<Arc<Solved>> {
         lock(&self.answer).clone()
     }
 }
@@ -73,6 +76,8 @@ pub struct Yard {
     cautions: Cautions,
     pub(super) best: Mutex<HashMap<String, Arc<Best>>>,
     job: Mutex<Option<Arc<Job>>>,
+    /// Sailors' days solved already, by what they depend on: who comes or goes makes nobody else wait.
+    known: Mutex<HashMap<String, Option<Arc<SailorsDay>>>>,
     masses_until: Mutex<Option<Instant>>,
 }
 
@@ -99,6 +104,7 @@ impl Yard {
             cautions,
             best: Mutex::default(),
             job: Mutex::default(),
+            known: Mutex::default(),
             masses_until: Mutex::default(),
         }
     }
@@ -132,6 +138,30 @@ impl Yard {
         let mut hours = store.forecast_of(kept.id)?;
         hours.sort_by_key(|h| h.fact.at);
         Ok(Some(Today { kept, hours }))
+    }
+
+    /// Today, written down with nothing known of it where nobody has yet.
+    pub(super) fn this_day(&self) -> Result<Kept<DayFact>, SquadError> {
+        if let Some(today) = self.today()? {
+            return Ok(today.kept);
+        }
+        let fact = DayFact {
+            date: today(),
+            venue: String::new(),
+            timezone: here(),
+            warning_signal: None,
+            water: FloatsIn::Sea,
+            water_temperature_k: None,
+            sheltered: false,
+            chop_m: 0.0,
+            gusts: None,
+            offshore: None,
+            against_tide: None,
+            thunder: None,
+            safety_boats: None,
+            words: String::new(),
+        };
+        self.store().add(&fact, &Self::writer())
     }
 
     /// Masses are shown for a while.
@@ -190,14 +220,14 @@ impl Yard {
         }
         let (yard, at) = (Arc::clone(self), Arc::clone(&job));
         std::thread::spawn(move || {
-            let solved: Option<Vec<SailorsDay>> = squad
+            let solved: Option<Solved> = squad
                 .crews
                 .par_iter()
                 .map(|crew| {
                     if at.stopped() {
                         return None;
                     }
-                    let solved = yard.sailors_day(&day, crew);
+                    let solved = yard.known_day(&day, crew);
                     at.done.fetch_add(1, Ordering::Relaxed);
                     Some(solved)
                 })
@@ -213,6 +243,21 @@ impl Yard {
         if let Some(job) = lock(&self.job).take() {
             job.stop.store(true, Ordering::Relaxed);
         }
+    }
+
+    /// A sailor's day, solved once.
+    fn known_day(&self, day: &Day, crew: &Crew) -> Option<Arc<SailorsDay>> {
+        let key = format!("{day:?} {}", depends(crew));
+        if let Some(known) = lock(&self.known).get(&key) {
+            return known.clone();
+        }
+        let solved = self.sailors_day(day, crew).map(Arc::new);
+        let mut known = lock(&self.known);
+        if known.len() >= KEPT {
+            known.clear();
+        }
+        known.insert(key, solved.clone());
+        solved
     }
 
     fn sailors_day(&self, day: &Day, crew: &Crew) -> Option<SailorsDay> {
@@ -232,10 +277,15 @@ impl Yard {
     }
 }
 
-/// What a day's settings depend on: a reading of the tape is not among it.
+/// What a sailor's settings depend on, beside the day: a reading of the tape is not among it.
+fn depends(c: &Crew) -> String {
+    format!("{:?} {:?} {:?} {:?} {:?}", c.sailor, c.boat.label, c.boat.hull_mass, c.boat.water_found, c.boat.base)
+}
+
+/// What a day's settings depend on; in which order they launch is not among it.
 fn key(day: &Day, squad: &Squad) -> String {
-    let crew = |c: &Crew| format!("{:?} {:?} {:?} {:?} {:?}", c.sailor, c.boat.label, c.boat.hull_mass, c.boat.water_found, c.boat.base);
-    let crews: Vec<String> = squad.crews.iter().map(crew).collect();
+    let mut crews: Vec<String> = squad.crews.iter().map(depends).collect();
+    crews.sort();
     format!("{day:?} {}", crews.join("; "))
 }
 
@@ -247,6 +297,18 @@ impl SailorsDay {
         let own = OwnSetup { rigged, ..self.own.clone() };
         (crew, own)
     }
+}
+
+/// Sailors' days in the order of launching.
+pub(super) fn in_order(solved: &Solved, squad: &Squad) -> Solved {
+    let mut solved = solved.clone();
+    solved.sort_by_key(|one| squad.crews.iter().position(|c| c.sailor.label == one.crew.sailor.label));
+    solved
+}
+
+/// The timezone of this machine.
+pub(super) fn here() -> String {
+    jiff::tz::TimeZone::system().iana_name().unwrap_or("UTC").to_owned()
 }
 
 /// Today, by this machine's clock.

@@ -14,6 +14,8 @@ mod pages;
 mod polar;
 mod rigs;
 mod score;
+#[path = "../serving/mod.rs"]
+mod serving;
 mod store;
 mod weigh;
 
