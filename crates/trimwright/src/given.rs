@@ -42,7 +42,9 @@ pub fn keep(store: &mut Store, of: Id<DayFact>, day: &Day, given: &[Given], writ
             settings: one.settings.clone(),
         };
         // The store keeps a number to 15 digits: what was given is compared as a tape tells it.
-        let told = |s: &SetupGiven| (s.boat, s.sit.clone(), tenths(s.wind_ms), s.settings.iter().map(|(g, v)| (*g, tenths(*v * 100.0))).collect::<Vec<_>>());
+        let told = |s: &SetupGiven| {
+            (s.boat, s.sit.clone(), tenths(s.wind_ms), s.settings.iter().map(|(g, v)| (*g, tenths(*v * 100.0))).collect::<Vec<_>>())
+        };
         let last = store.setups_given_to(sailor.id)?.into_iter().rfind(|s| s.fact.day == of);
         if last.is_none_or(|last| told(&last.fact) != told(&fact)) {
             store.add(&fact, writer)?;

@@ -78,7 +78,11 @@ fn show(yard: &Yard, boat: &Kept<Boat>, form: &Form, wrong: &Wrong, overtaken: b
         }
         (pen_lines(yard, boat, form, wrong)?)
     };
-    Ok(whole(&format!("{}: base setup", boat.fact.label), html! { p { a href=(format!("/dock/{}", boat.id)) { "Measure and weigh" } } }, body))
+    Ok(whole(
+        &format!("{}: base setup", boat.fact.label),
+        html! { p { a href=(format!("/dock/{}", boat.id)) { "Measure and weigh" } } },
+        body,
+    ))
 }
 
 fn pen_lines(yard: &Yard, boat: &Kept<Boat>, form: &Form, wrong: &Wrong) -> Result<Markup, Refusal> {

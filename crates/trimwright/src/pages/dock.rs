@@ -2,23 +2,23 @@
 
 use std::sync::Arc;
 
-use advice::dock::{Reading as Judged, Round, Tape, Verdict};
+use advice::dock::{Reading as Judged, Round, Verdict};
 use advice::rake::{Notches, SheetedDrop};
 use advice::weight::{Trend, WeighIn as OnScale};
 use axum::extract::{Path, State};
-use boat::gauge::{Gauge, GaugeUnit};
+use boat::gauge::Gauge;
 use maud::{Markup, html};
 use measure::quantity::{Range, plain};
-use measure::{Angle, Length, Mass};
+use measure::{Length, Mass};
 use squad::fact::boat_facts::{Boat, NotchHeight, Reading};
 use squad::fact::weigh::WeighIn;
 use squad::{Id, Kept, Moment, Squad, SquadError};
 
 use super::base::setting;
 use super::form::{Form, Wrong, told};
-use super::units::{Units, rounded};
 use super::kit::{self, KIT, ticked};
 use super::today::{progress, wanted};
+use super::units::{Units, rounded};
 use super::what_if::names;
 use super::yard::{SailorsDay, Yard};
 use super::{Answer, Refusal, Sent, later, whole};
@@ -182,7 +182,11 @@ fn page(yard: &Arc<Yard>, boat: &Kept<Boat>, form: &Form, wrong: &Wrong) -> Answ
         (weigh_in(yard, boat, form, wrong)?)
     };
     let sailor = day.map_or(String::new(), |d| d.crew.sailor.label.clone());
-    Ok(whole(&boat.fact.label, html! { p { (sailor) @if !sailor.is_empty() { br; } a href=(format!("/squad/boat/{}", boat.id)) { "Base setup and pen lines" } } }, body))
+    Ok(whole(
+        &boat.fact.label,
+        html! { p { (sailor) @if !sailor.is_empty() { br; } a href=(format!("/squad/boat/{}", boat.id)) { "Base setup and pen lines" } } },
+        body,
+    ))
 }
 
 /// The form of two heights.

@@ -89,12 +89,7 @@ pub(super) async fn write(State(yard): State<Arc<Yard>>, Sent(form): Sent) -> An
             continue;
         }
         overtaken |= form.text(&format!("was.{name}")) != knots(limit.as_ref());
-        let fact = gust.map(|gust_ms| GustLimit {
-            class: yard.class.name.clone(),
-            skill: *skill,
-            gust_ms,
-            decided_by: decided_by.clone(),
-        });
+        let fact = gust.map(|gust_ms| GustLimit { class: yard.class.name.clone(), skill: *skill, gust_ms, decided_by: decided_by.clone() });
         put.push((limit, fact));
     }
     if decided_by.is_empty() && put.iter().any(|(_, fact)| fact.is_some()) {

@@ -180,9 +180,9 @@ impl Yard {
 
     /// The cautions of a day for a sailor, over the limit first.
     pub(super) fn cautions(&self, today: &Today, day: &Day, crew: &Crew) -> Result<Vec<Caution>, SquadError> {
+        let afloat = u32::try_from(self.squad()?.crews.len()).unwrap_or(u32::MAX);
         let store = self.store();
         let limits = store.gust_limits()?.into_iter().map(|l| (l.fact.class, l.fact.skill, l.fact.gust_ms));
-        let afloat = store.sailors()?.len() as u32;
         let fact = &today.kept.fact;
         let facts = Facts {
             gust: day.conditions(1.0, Tack::Starboard).wind.at_meter * day.gusts,

@@ -88,7 +88,7 @@ impl Serving {
         let begun = Instant::now();
         loop {
             let page = self.get("/today");
-            if page.body.contains("/today/cards.pdf") {
+            if page.body.contains("Print all ") {
                 return page;
             }
             assert!(page.body.contains("solved") && begun.elapsed().as_secs() < PATIENCE, "{}", page.body);
