@@ -169,10 +169,10 @@ fn page(yard: &Arc<Yard>, boat: &Kept<Boat>, form: &Form, wrong: &Wrong) -> Answ
                         @let verdict = verdicts.iter().find(|v| v.band.gauge == gauge);
                         div { label for=(name) { (says) ", " (units.setting(gauge).0) }
                             input.big-box id=(name) name=(name) inputmode="decimal" autocomplete="off" value=(form.text(name)) placeholder=(now.map_or(String::new(), |r| plain(units.written(gauge, r.1))));
-                            small { (from) @if let Some(v) = verdict { br; b { (v.verdict.word()) } ", band " (plain(units.written(gauge, v.band.low))) " to " (plain(units.written(gauge, v.band.high))) } }
+                            small { (from) @if let Some(v) = verdict { br; b { (v.verdict.word()) } ", band " (units.figure(gauge, v.band.low)) " to " (units.figure(gauge, v.band.high)) } }
                             (told(wrong, name)) }
                     }
-                    div { label for="by" { "Who measured" } input #by name="by" maxlength="40" value=(form.text("by")); }
+                    div { label for="by" { "Who measured" } input #by name="by" maxlength="40" value=(form.text("by")); (told(wrong, "by")) }
                 }
                 p { button.tag type="submit" { "Keep these readings" } " " a.second href="/dock" { "Back to all boats" } }
             }

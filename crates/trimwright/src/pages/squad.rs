@@ -8,9 +8,10 @@ use boat::crew::Skill;
 use maud::{Markup, html};
 use measure::quantity::{KNOT, Range, plain};
 use measure::{Length, Mass};
+use squad::fact::LONGEST_LABEL;
 use squad::fact::boat_facts::Boat;
 use squad::fact::sailor::Sailor;
-use squad::{Edit, HiddenMass, Id, Kept, Store};
+use squad::{Edit, HiddenMass, Id, Kept, SquadError, Store};
 
 use super::form::{Form, Wrong, told};
 use super::units::{Units, rounded};
@@ -22,6 +23,10 @@ const ASKED_ABOVE: f64 = 80.0;
 
 /// The list.
 pub(super) async fn list(State(yard): State<Arc<Yard>>) -> Answer {
+    listed(&yard, &Form::default(), &Wrong::new())
+}
+
+fn listed(yard: &Yard, form: &Form, wrong: &Wrong) -> Answer {
     let (sailors, boats) = {
         let store = yard.store();
         (store.sailors()?, store.boats()?)
@@ -66,7 +71,7 @@ pub(super) async fn list(State(yard): State<Arc<Yard>>) -> Answer {
                 tr { td { span.name { (boat.fact.label) } } td { a href=(format!("/dock/{}", boat.id)) { "Measure and weigh" span.unseen { " " (boat.fact.label) } } } td { a href=(format!("/squad/boat/{}", boat.id)) { "Base setup" span.unseen { " of " (boat.fact.label) } } } }
             } } }
             form.fields method="post" action="/squad/boat" {
-                div { label for="label" { "A new boat's label" } input #label name="label" maxlength="40" required; }
+                div { label for="label" { "A new boat's label" } input #label name="label" maxlength="24" required value=(form.text("label")); (told(wrong, "label")) }
                 div { button.second { "Add this boat" } }
             }
         }
@@ -89,10 +94,16 @@ pub(super) async fn cover(State(yard): State<Arc<Yard>>) -> Response {
 /// A new boat.
 pub(super) async fn add_boat(State(yard): State<Arc<Yard>>, Sent(form): Sent) -> Answer {
     let mut wrong = Wrong::new();
-    let label = form.line("label", 40, &mut wrong);
-    let boat = Boat { label, class: Some(yard.class.name.clone()) };
-    yard.store().add(&boat, &Yard::writer())?;
-    Ok(later("/squad"))
+    let label = form.line("label", LONGEST_LABEL, &mut wrong);
+    if wrong.is_empty() {
+        let boat = Boat { label, class: Some(yard.class.name.clone()) };
+        match yard.store().add(&boat, &Yard::writer()) {
+            Ok(_) => return Ok(later("/squad")),
+            Err(SquadError::Refused { what }) => wrong.push(("label".to_owned(), what)),
+            Err(error) => return Err(error.into()),
+        }
+    }
+    listed(&yard, &form, &wrong)
 }
 
 /// A sailor's form.
@@ -191,7 +202,7 @@ pub(super) async fn write(State(yard): State<Arc<Yard>>, Path(id): Path<String>,
     let mut store = yard.store();
     let kept = if id == "new" { None } else { Some(found(&store, &id)?) };
     let mut wrong = Wrong::new();
-    let label = form.line("label", 40, &mut wrong);
+    let label = form.line("label", LONGEST_LABEL, &mut wrong);
     if label.is_empty() {
         wrong.push(("label".to_owned(), "type what the coach calls this sailor, like Mika".to_owned()));
     }
@@ -241,7 +252,7 @@ pub(super) async fn write(State(yard): State<Arc<Yard>>, Path(id): Path<String>,
     match written {
         Ok(None) => Ok(later("/squad")),
         Ok(Some(theirs)) => Ok(whole(&title, html! {}, fields(&store, kept.as_ref(), &form, &wrong, Some(&theirs))?).into_response()),
-        Err(squad::SquadError::Refused { what }) => {
+        Err(SquadError::Refused { what }) => {
             let wrong = vec![("label".to_owned(), what)];
             Ok(whole(&title, html! {}, fields(&store, kept.as_ref(), &form, &wrong, None)?))
         }

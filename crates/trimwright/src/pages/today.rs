@@ -31,6 +31,10 @@ use crate::given::{self, Given};
 
 /// Minutes before the warning signal, and what is done then. Common practice, no source.
 const CLOCK: [(i32, &str); 5] = [(75, "dress"), (55, "rig, dock round"), (35, "launch"), (25, "tow"), (0, "warning signal")];
+/// Said after a caution that all have, each skill in its own words.
+const OTHERS: &str = " The same for the other skills.";
+/// The most hours that are named under the plot of the wind.
+const NAMED: usize = 8;
 /// The most hours of a forecast.
 const HOURS: usize = 24;
 /// Gauges of the table.
@@ -105,14 +109,16 @@ fn show(yard: &Arc<Yard>, now: Option<&Today>, form: &Form, wrong: &Wrong, overt
             let card = card_of(yard, &squad, today, day, &one)?;
             cards.push((one, card));
         }
-        // A caution that all have is told once, over the table: where its words differ by skill, each wording once.
+        // A caution that all have is told once, over the table, with a word where it is for several skills.
         let all_have = |c: &Said| {
             cards.iter().all(|(_, card)| card.as_ref().is_some_and(|(_, said)| said.iter().any(|s| s.key == c.key && !s.over_limit)))
         };
         let told = || cards.iter().filter_map(|(_, card)| card.as_ref()).flat_map(|(_, said)| said);
         for caution in told().filter(|c| all_have(c)) {
-            if !common.contains(caution) {
-                common.push(caution.clone());
+            match common.iter_mut().find(|c| c.key == caution.key) {
+                None => common.push(caution.clone()),
+                Some(first) if first.fact != caution.fact && !first.fact.ends_with(OTHERS) => first.fact += OTHERS,
+                Some(_) => {}
             }
         }
         for (k, (one, card)) in cards.iter().enumerate() {
@@ -135,14 +141,16 @@ fn show(yard: &Arc<Yard>, now: Option<&Today>, form: &Form, wrong: &Wrong, overt
             section { @for caution in &common { (said(caution)) } @if common.is_empty() { p { "No caution for all. Silence is no word that it is safe to sail." } } (limits::line(yard)?) }
         }
         section {
-            h2 { (squad.crews.len()) " to launch, in order" }
-            @if !squad.crews.is_empty() { p { a.second href="/today/order" { "Change the order, or who launches" } } }
+            div.bar { h2 { (squad.crews.len()) " to launch, in order" }
+                div {
+                    @if !squad.crews.is_empty() { a.second href="/today/order" { "Change the order, or who launches" } }
+                    @if cards > 0 { form.inline method="post" action="/today/cards" { button.second name="sheet" value="a4" { "Four to a sheet" } button.tag { "Print all " (cards) " cards" } } }
+                } }
             @if squad.crews.is_empty() { p { "A sailor with a boat and a body mass gets a card." } p { a.tag href="/squad" { "Add a sailor" } } }
             @else if day.is_none() { p { "Type the wind below: then every setting can be solved." } }
             @else {
                 (progress(job.as_deref(), "Today's settings are not solved yet.", "/today"))
                 @if cards > 0 {
-                    form method="post" action="/today/cards" { button.tag { "Print all " (cards) " cards" } " " button.second name="sheet" value="a4" { "Four to a sheet" } }
                     table.day {
                         thead { tr { td {} th { "Sailor, boat" } th { "How to sit today" } @for gauge in SHOWN { th.number { (names(&yard.words, gauge).0) } } } }
                         tbody { @for row in &rows { (row) } }
@@ -162,7 +170,7 @@ fn row(yard: &Yard, k: usize, one: &SailorsDay, card: Option<&(CardDocument, Vec
         return html! { tr { td.quiet { (k + 1) } td { span.name { (one.crew.sailor.label) } br; small { (one.crew.boat.label) } } td colspan="6" { "The model found no setting for this wind: no card." } } };
     };
     let sit = yard.words.posture.get(card.posture.key()).cloned().unwrap_or_default();
-    let own: Vec<&Said> = cautions.iter().filter(|c| !common.contains(c)).collect();
+    let own: Vec<&Said> = cautions.iter().filter(|c| c.over_limit || !common.iter().any(|told| told.key == c.key)).collect();
     html! {
         tr {
             td.quiet { span.name { (k + 1) } }
@@ -199,7 +207,14 @@ struct Plotted {
     from: Option<f64>,
 }
 
-/// The wind by hour as a line, with lull and puff.
+/// Hours that follow each other without a gap: a line drawn over one would tell what nobody forecast.
+fn runs(points: &[Plotted]) -> Vec<&[Plotted]> {
+    let steps = points.windows(2).map(|two| two[1].clock - two[0].clock);
+    let usual = steps.fold(f64::INFINITY, f64::min);
+    points.chunk_by(|a, b| b.clock - a.clock < 1.5 * usual).collect()
+}
+
+/// The wind by hour as a line, with lull and puff; broken where hours are missing, and that is said.
 fn by_hour(today: &Today) -> Markup {
     let zone = jiff::tz::TimeZone::get(&today.kept.fact.timezone).unwrap_or(jiff::tz::TimeZone::UTC);
     let points: Vec<Plotted> = today
@@ -217,7 +232,7 @@ fn by_hour(today: &Today) -> Markup {
     let top = (most / 6.0).ceil() * 6.0;
     let x = |clock: f64| 40.0 + 560.0 * if last.clock > first.clock { (clock - first.clock) / (last.clock - first.clock) } else { 0.5 };
     let y = |knots: f64| 20.0 + 160.0 * (1.0 - knots / top);
-    let mut svg = String::from("<svg class=\"plot\" viewBox=\"0 0 632 230\" role=\"img\">");
+    let mut svg = String::from("<svg class=\"plot\" viewBox=\"0 0 632 240\" role=\"img\">");
     let spoken: Vec<String> = points.iter().map(|p| format!("{} hours {:.0} knots, puffs {:.0}", p.hour, p.wind, p.puff)).collect();
     let _ = write!(svg, "<title>{}</title>", spoken.join("; "));
     let mut level = 0.0;
@@ -231,23 +246,28 @@ fn by_hour(today: &Today) -> Markup {
         );
         level += 6.0;
     }
-    let line = |of: &dyn Fn(&Plotted) -> f64| -> String {
-        points.iter().map(|p| format!("{:.1} {:.1}", x(p.clock), y(of(p)))).collect::<Vec<_>>().join("L")
-    };
-    let back: Vec<String> =
-        points.iter().rev().map(|p| format!("{:.1} {:.1}", x(p.clock), y(2.0 * p.wind - p.puff.min(2.0 * p.wind)))).collect();
-    let _ = write!(svg, "<path class=\"zone\" d=\"M{}L{}Z\"/>", line(&|p| p.puff), back.join("L"));
-    let _ = write!(svg, "<path class=\"curve\" d=\"M{}\"/>", line(&|p| p.wind));
-    for p in &points {
+    for run in runs(&points) {
+        let line = |of: &dyn Fn(&Plotted) -> f64| -> String {
+            run.iter().map(|p| format!("{:.1} {:.1}", x(p.clock), y(of(p)))).collect::<Vec<_>>().join("L")
+        };
+        let lull = |p: &Plotted| 2.0 * p.wind - p.puff.min(2.0 * p.wind);
+        let back: Vec<String> = run.iter().rev().map(|p| format!("{:.1} {:.1}", x(p.clock), y(lull(p)))).collect();
+        let _ = write!(svg, "<path class=\"zone\" d=\"M{}L{}Z\"/>", line(&|p| p.puff), back.join("L"));
+        let _ = write!(svg, "<path class=\"curve\" d=\"M{}h.1\"/>", line(&|p| p.wind));
+    }
+    for p in points.iter().step_by(points.len().div_ceil(NAMED)) {
         let from = p.from.map_or(String::new(), |f| format!("{:03.0}°", f / measure::angle::DEGREE));
         let _ = write!(
             svg,
-            "<text x=\"{0:.1}\" y=\"202\" text-anchor=\"middle\">{1}</text><text x=\"{0:.1}\" y=\"222\" text-anchor=\"middle\">{from}</text>",
+            "<text x=\"{0:.1}\" y=\"206\" text-anchor=\"middle\">{1}</text><text x=\"{0:.1}\" y=\"234\" text-anchor=\"middle\">{from}</text>",
             x(p.clock),
             p.hour
         );
     }
-    PreEscaped(svg + "</svg>")
+    let picture = PreEscaped(svg + "</svg>");
+    let ends: Vec<&Plotted> = runs(&points).windows(2).flat_map(|two| two[0].last().into_iter().chain(two[1].first())).collect();
+    let gaps: Vec<String> = ends.chunks(2).map(|two| format!("between {} and {}", two[0].hour, two[1].hour)).collect();
+    html! { (picture) @if !gaps.is_empty() { p.small { "No wind is given " (gaps.join(", ")) ": the card takes the hours that are." } } }
 }
 
 /// The day's clock back from the warning signal.

@@ -117,9 +117,14 @@ impl Units {
     pub(super) fn shown(self, gauge: Gauge, si: f64) -> String {
         match gauge.unit() {
             GaugeUnit::OnOff => if si > 0.5 { "on" } else { "off" }.to_owned(),
-            GaugeUnit::Degrees => format!("{}°", plain(self.written(gauge, si))),
-            GaugeUnit::Centimetres => format!("{} {}", plain(self.written(gauge, si)), self.short().0),
+            GaugeUnit::Degrees => format!("{}°", self.figure(gauge, si)),
+            GaugeUnit::Centimetres => format!("{} {}", self.figure(gauge, si), self.short().0),
         }
+    }
+
+    /// A reading without its unit, to be read, with a true minus.
+    pub(super) fn figure(self, gauge: Gauge, si: f64) -> String {
+        plain(self.written(gauge, si)).replace('-', "−")
     }
 }
 

@@ -342,26 +342,31 @@ fn note(solved: &Solved, gauge: Gauge, side: usize) -> Markup {
     html! { small id=(id) class=(if out { "costs" } else { "" }) { (words) } }
 }
 
-/// The tape of a gauge: ticks, figures and the band in jaws. 300 units wide, as the slider is.
+/// The tape of a gauge: ticks, figures and the band in jaws, as wide as the slider; figures keep their size at any width.
 fn scale(low: f64, high: f64, band: (f64, f64), matters: bool) -> Markup {
     let span = (high - low).max(1e-9);
-    let x = |v: f64| 300.0 * ((v - low) / span).clamp(0.0, 1.0);
-    let every = [1.0, 2.0, 5.0, 10.0, 20.0, 50.0].into_iter().find(|e| span / e <= 7.0).unwrap_or(100.0);
+    let x = |v: f64| 100.0 * ((v - low) / span).clamp(0.0, 1.0);
+    let every = [1.0, 2.0, 5.0, 10.0, 20.0, 50.0].into_iter().find(|e| span / e <= 6.0).unwrap_or(100.0);
     let mut svg = String::from(
-        "<svg class=\"scale\" viewBox=\"-4 0 308 58\" aria-hidden=\"true\"><path class=\"paper\" d=\"M0 22H300l2 4l-2 4l2 5l-2 4l2 5H0Z\"/>",
+        "<svg class=\"scale\" aria-hidden=\"true\"><rect class=\"paper\" y=\"22\" width=\"100%\" height=\"19\"/>\
+         <svg class=\"torn\" x=\"100%\"><path class=\"paper\" d=\"M-1 22l3 4l-2 4l2 5l-3 6\"/></svg>",
     );
     let mut tick = (low / every).ceil() * every;
     while tick <= high + 1e-9 {
+        let figure = plain(tick + 0.0).replace('-', "−");
         let _ = write!(
             svg,
-            "<path class=\"mark\" d=\"M{0:.1} 44V32\"/><text x=\"{0:.1}\" y=\"57\" font-size=\"12\" text-anchor=\"middle\">{1}</text>",
-            x(tick),
-            plain(tick + 0.0)
+            "<line class=\"mark\" x1=\"{0:.2}%\" x2=\"{0:.2}%\" y1=\"32\" y2=\"41\"/>\
+             <text x=\"{0:.2}%\" y=\"56\" text-anchor=\"middle\">{figure}</text>",
+            x(tick)
         );
         tick += every;
     }
     if matters && band.1 > band.0 {
-        let _ = write!(svg, "<path class=\"band\" d=\"M{0:.1} 30V16H{1:.1}V30\"/>", x(band.0), x(band.1));
+        let (a, b) = (x(band.0), x(band.1));
+        for (x1, x2, y2) in [(a, a, 30), (a, b, 16), (b, b, 30)] {
+            let _ = write!(svg, "<line class=\"band\" x1=\"{x1:.2}%\" x2=\"{x2:.2}%\" y1=\"16\" y2=\"{y2}\"/>");
+        }
     }
     PreEscaped(svg + "</svg>")
 }
@@ -484,7 +489,7 @@ fn physics(answer: &Answer) -> Markup {
         ("Side force of the rudder", w.rudder.load.force[1]),
     ];
     html! { table { thead { tr { th { "Forces" } th.number { "newtons" } } } tbody {
-        @for (name, force) in rows { tr { td { (name) } td.number { (format!("{force:.0}")) } } }
+        @for (name, force) in rows { tr { td { (name) } td.number { (format!("{force:.0}").replace('-', "−")) } } }
         tr { td { "Leeway, degrees" } td.number { (format!("{:.1}", w.leeway / DEGREE)) } }
     } } }
 }
@@ -530,7 +535,7 @@ fn moving_cost(yard: &Yard, solved: &Solved) -> Markup {
     }
     for k in 0..5 {
         let v = first.0 + (last.0 - first.0) * f64::from(k) / 4.0;
-        let _ = write!(svg, "<text x=\"{:.1}\" y=\"234\" text-anchor=\"middle\">{}</text>", x(v), plain(units.written(gauge, v)));
+        let _ = write!(svg, "<text x=\"{:.1}\" y=\"234\" text-anchor=\"middle\">{}</text>", x(v), units.figure(gauge, v));
     }
     let _ = write!(svg, "<text x=\"330\" y=\"260\" text-anchor=\"middle\">{}, {}</text></svg>", name.replace('<', ""), unit);
     let worst = points.iter().max_by(|a, b| a.1.total_cmp(&b.1)).copied().unwrap_or(*first);

@@ -3,6 +3,7 @@
 #![expect(clippy::unwrap_used, reason = "a test stops at what does not go on")]
 
 mod assumed;
+mod bad_input;
 mod boats;
 mod cards;
 mod course;
@@ -17,6 +18,7 @@ mod score;
 #[path = "../serving/mod.rs"]
 mod serving;
 mod store;
+mod two_tabs;
 mod weigh;
 
 use std::path::{Path, PathBuf};
