@@ -1,5 +1,5 @@
-//! What the check needs beside Rust: npm for the fonts, a PDF reader to look at the cards. On Debian it is set up here
-//! when that is allowed; otherwise one line says what to install.
+//! What the check needs beside Rust: npm for the fonts, a PDF reader to look at the cards, a browser to look
+//! at the pages. On Debian it is set up here when that is allowed; otherwise one line says what to install.
 
 use std::env;
 use std::process::{Command, Stdio};
@@ -7,8 +7,13 @@ use std::process::{Command, Stdio};
 use anyhow::{Result, bail};
 
 /// A program the check starts, the argument that asks whether it is there, and the Debian packages that bring it.
-const NEEDED: [(&str, &str, &[&str]); 3] =
-    [("git", "--version", &["git"]), ("npm", "--version", &["nodejs", "npm"]), ("pdftoppm", "-v", &["poppler-utils"])];
+const NEEDED: [(&str, &str, &[&str]); 5] = [
+    ("git", "--version", &["git"]),
+    ("npm", "--version", &["nodejs", "npm"]),
+    ("pdftoppm", "-v", &["poppler-utils"]),
+    ("chromium", "--version", &["chromium"]),
+    ("chromedriver", "--version", &["chromium-driver"]),
+];
 
 /// Parts of the Rust toolchain that a minimal one lacks.
 const COMPONENTS: [(&str, &str); 2] = [("fmt", "rustfmt"), ("clippy", "clippy")];

@@ -4,6 +4,7 @@ pub mod briefing;
 pub mod cards;
 pub mod day;
 pub mod drawing;
+pub mod given;
 pub mod outing;
 pub mod pages;
 pub mod words;

@@ -5,11 +5,16 @@
 //! must be this machine's own name, and a form from another site is refused.
 
 mod ashore;
+mod base;
 mod dock;
 mod form;
+mod kit;
+mod limits;
+mod order;
 mod shell;
 mod squad;
 mod today;
+mod units;
 mod what_if;
 mod yard;
 
@@ -49,12 +54,16 @@ pub fn router(yard: Arc<Yard>) -> Router {
         .route("/today", get(today::page).post(today::write))
         .route("/today/solve", post(today::solve))
         .route("/today/stop", post(today::stop))
+        .route("/today/cards", post(today::give))
         .route("/today/cards.pdf", get(today::cards))
+        .route("/today/order", get(order::page).post(order::write))
+        .route("/today/limits", get(limits::page).post(limits::write))
         .route("/dock", get(dock::list))
         .route("/dock/{boat}", get(dock::boat))
         .route("/dock/{boat}/readings", post(dock::readings))
         .route("/dock/{boat}/heights", post(dock::keep_heights))
         .route("/dock/{boat}/weigh", post(dock::weigh))
+        .route("/dock/{boat}/kit", post(kit::write))
         .route("/what-if", get(what_if::page))
         .route("/what-if/parts", get(what_if::parts))
         .route("/ashore", get(ashore::page))
@@ -70,8 +79,13 @@ pub fn router(yard: Arc<Yard>) -> Router {
         .route("/squad/show", post(squad::show))
         .route("/squad/cover", post(squad::cover))
         .route("/squad/boat", post(squad::add_boat))
+        .route("/squad/boat/{boat}", get(base::page).post(base::write))
+        .route("/squad/boat/{boat}/line", post(base::draw))
+        .route("/squad/boat/{boat}/gone", post(base::rub_out))
         .route("/squad/sailor/{id}", get(squad::sailor).post(squad::write))
+        .route("/units", post(units::choose))
         .route("/look/{file}", get(look))
+        .method_not_allowed_fallback(|| async { Refusal::lost("This page comes by a button") })
         .fallback(|| async { Refusal::lost("There is no such page") })
         .layer(DefaultBodyLimit::max(LARGEST))
         .layer(from_fn(guarded))
@@ -97,7 +111,8 @@ fn ours(method: &Method, headers: &HeaderMap) -> bool {
 /// Answers only our own pages, and sends every answer with the headers that keep a page to itself.
 async fn guarded(request: Request, next: Next) -> Response {
     let mut answer = if ours(request.method(), request.headers()) {
-        next.run(request).await
+        let units = units::Units::of(request.headers());
+        units::ASKED.scope(units, next.run(request)).await
     } else {
         (StatusCode::FORBIDDEN, "This address answers its own pages on its own machine only.").into_response()
     };
@@ -105,7 +120,7 @@ async fn guarded(request: Request, next: Next) -> Response {
     let fixed = [
         (header::CONTENT_SECURITY_POLICY, POLICY),
         (header::X_CONTENT_TYPE_OPTIONS, "nosniff"),
-        (header::REFERRER_POLICY, "no-referrer"),
+        (header::REFERRER_POLICY, "same-origin"),
         (header::X_FRAME_OPTIONS, "DENY"),
     ];
     for (name, value) in fixed {

@@ -9,6 +9,8 @@
 //! the most of the same step in the day's three winds: the spread over today's winds, not the whole doubt of the model. A wind in which
 //! she cannot be held flat tells nothing of a slip; a slip known in one wind alone has no spread and is not told.
 
+use std::collections::BTreeMap;
+
 use advice::caution::Caution as Said;
 use advice::own::OwnSetup;
 use boat::balance::{Boat, CONTROLS, Control, Controls};
@@ -210,6 +212,16 @@ pub fn card(boat: &Boat, who: &Who, winds: &[SolvedWind; 3], written: &Written, 
             board: reading(Gauge::BoardAngle),
         },
     })
+}
+
+/// The settings a card tells as forecast, SI by gauge: those that matter.
+#[must_use]
+pub fn settings(boat: &Boat, own: &OwnSetup, winds: &[SolvedWind; 3]) -> BTreeMap<Gauge, f64> {
+    let value = |gauge: Gauge| {
+        let today = own.today(gauge, &winds[1].beats(), boat).filter(|today| today.matters)?;
+        Some((gauge, today.printed(own.anchor(gauge, boat))))
+    };
+    ROWS.iter().filter_map(|(gauge, _)| value(*gauge)).collect()
 }
 
 /// What a child can get wrong afloat, with the key of its words. What is set ashore is no slip; heel and downhaul stand as common

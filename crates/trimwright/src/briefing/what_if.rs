@@ -130,11 +130,11 @@ impl Place<'_> {
     ///
     /// # Errors
     /// In words, why not.
-    pub fn answer(&self, best: &Best, moved: &Moved, touch_nothing: bool) -> Result<Answer, String> {
+    pub fn answer(&self, best: &Best, moved: &Moved, touch_nothing: bool, tape: Tape) -> Result<Answer, String> {
         let held = self.controls(best, moved)?;
         // The boom is trimmed anew unless a hand holds it.
         let at = self.state(&held, best, touch_nothing || moved.contains_key(&Gauge::BoomAngle))?;
-        Ok(self.told(best, at, moved))
+        Ok(self.told(best, at, moved, tape))
     }
 
     fn controls(&self, best: &Best, moved: &Moved) -> Result<Controls, String> {
@@ -173,7 +173,7 @@ impl Place<'_> {
         if self.leg == Leg::Run { -at.whole.made_good } else { at.whole.made_good }
     }
 
-    fn told(&self, best: &Best, at: Trimmed, moved: &Moved) -> Answer {
+    fn told(&self, best: &Best, at: Trimmed, moved: &Moved, tape: Tape) -> Answer {
         let whole = &at.whole;
         let limit = best.setup.limits.hike;
         let state = SailState::from_row(&core::array::from_fn(|k| at.state.0[k]));
@@ -209,13 +209,13 @@ impl Place<'_> {
             sit: Sit::of(whole.hike, limit),
             heel: at.controls[Control::Heel.index()],
             looks,
-            advice: self.advice(best, moved, whole.hike > limit * (1.0 + KEPT)),
+            advice: self.advice(best, moved, tape, whole.hike > limit * (1.0 + KEPT)),
             at,
         }
     }
 
     /// Moved settings that left their bands, in words, the costliest first.
-    fn advice(&self, best: &Best, moved: &Moved, too_far_out: bool) -> Vec<String> {
+    fn advice(&self, best: &Best, moved: &Moved, tape: Tape, too_far_out: bool) -> Vec<String> {
         let mast = Notches::of_class(self.boat);
         let length = self.boat.class.hull.length;
         let mut found: Vec<(f64, String)> = Vec::new();
@@ -224,7 +224,7 @@ impl Place<'_> {
             let Ok(reading) = judged(value, Band::of(setting), 0.0, &mast) else { continue };
             if reading.verdict != Verdict::Inside && setting.matters {
                 // What it costs is told by the solved state, not by the dock's square law.
-                let words = reading.words(length, Tape::METRIC);
+                let words = reading.words(length, tape);
                 let deed = words.split(". ").next().unwrap_or_default().to_owned();
                 found.push((reading.cost.unwrap_or(0.0), deed));
             }
@@ -246,7 +246,7 @@ impl Place<'_> {
         for k in 0..SWEPT {
             let value = low + (high - low) * f64::from(k) / f64::from(SWEPT - 1);
             moved.insert(gauge, value);
-            if let Ok(answer) = self.answer(best, &moved, false)
+            if let Ok(answer) = self.answer(best, &moved, false, Tape::METRIC)
                 && answer.hike.0 <= answer.hike.1 + 0.1
             {
                 points.push((value, answer.behind));

@@ -12,18 +12,20 @@ use clap::{Args, ValueEnum};
 use measure::Warning;
 use rayon::prelude::*;
 use serde::Serialize;
-use squad::{Date, Squad};
+use squad::fact::day::Day as DayFact;
+use squad::{Date, Id, Squad, Store};
 use trimwright::briefing::card::{CardDocument, CardRow, Cost};
-use trimwright::briefing::day::{KEPT, Who, Written, card};
+use trimwright::briefing::day::{KEPT, Who, Written, card, settings};
 use trimwright::briefing::doubts::Doubts;
 use trimwright::briefing::solved::{SHARES, beat, own_setup, tacks, ten_metres, winds};
 use trimwright::cards::{Layout, pdf, strips_pdf};
+use trimwright::given::{self, Given};
 use trimwright::words::Words;
 
 use super::chart::Charts;
 use super::day::{Day, OfClass, Units, Weather};
-use super::store::{squad_of, weather_on};
-use super::watch::{Watch, told};
+use super::store::{squad_of, weather_on, writer};
+use super::watch::{Kept, Watch, told as said_once};
 use crate::input;
 use crate::jobs::Progress;
 use crate::output::{Done, Shown, WholeFile, show, warn};
@@ -110,14 +112,16 @@ struct Row {
 
 impl Cards {
     /// The squad as it is kept, the day's weather and date.
-    fn kept(&self, folder: &Path) -> Result<(Squad, Day, String, Vec<Warning>)> {
+    fn kept(&self, folder: &Path) -> Result<(Squad, Day, String, Vec<Warning>, Kept, Option<(Store, Id<DayFact>)>)> {
         let date = match &self.day {
             Some(day) => day.parse::<Date>().map_err(|error| anyhow!("--day: {error}"))?,
             None => Date(jiff::ZonedDateTime::now().date()),
         };
         let (store, squad, mut warnings) = squad_of(folder, Some(date))?;
         let day = if self.weather.given() { self.weather.read()? } else { weather_on(&store, date, &mut warnings)? };
-        Ok((squad, day, in_words(date.0), warnings))
+        let kept = Kept::of(&store, date, squad.crews.len())?;
+        let of = store.days_on(date)?.first().map(|day| day.id);
+        Ok((squad, day, in_words(date.0), warnings, kept, of.map(|of| (store, of))))
     }
 
     fn squad(&self) -> Result<(Squad, Vec<Warning>)> {
@@ -131,15 +135,15 @@ impl Cards {
 
     pub(crate) fn run(&self, shown: Shown) -> Result<Done> {
         let class = self.class.read()?;
-        let (squad, day, date, mut warnings) = match &self.store {
+        let (squad, day, date, mut warnings, kept, mut store) = match &self.store {
             Some(folder) => self.kept(folder)?,
             None => {
                 let day = self.weather.read()?;
                 let (squad, warnings) = self.squad()?;
-                (squad, day, self.day.clone().unwrap_or_else(today), warnings)
+                (squad, day, self.day.clone().unwrap_or_else(today), warnings, Kept::default(), None)
             }
         };
-        let watched = self.watch.read(&day)?;
+        let watched = self.watch.read(&day, kept)?;
         if day.given <= 0.0 {
             bail!("no wind: there is nothing to set; give the wind you expect, like --wind 6");
         }
@@ -196,6 +200,7 @@ impl Cards {
 
         let written = Written { date, unit: self.units.setting() };
         let mut cards: Vec<(CardDocument, Vec<Caution>)> = Vec::new();
+        let mut told: Vec<Given> = Vec::new();
         for ((crew, boat), (winds, own)) in squad.crews.iter().zip(&boats).zip(solved) {
             let preventer = crew.boat.rigged.get(&Gauge::Preventer).is_some_and(|on| *on > 0.5);
             let who = Who {
@@ -219,6 +224,12 @@ impl Cards {
                     format!("the model found no setting for the {which} wind, {knots}: no number there"),
                 ));
             }
+            told.push(Given {
+                sailor: card.sailor.clone(),
+                boat: card.boat.clone(),
+                sit: words.posture.get(card.posture.key()).cloned().unwrap_or_default(),
+                settings: settings(boat, &who.own, &winds),
+            });
             cards.push((card, who.cautions));
         }
         if cards.is_empty() {
@@ -231,6 +242,9 @@ impl Cards {
             Sheet::A4 => Layout::FourToA4,
         };
         out.finish(&pdf(&cards, &layout).context("printing the cards")?)?;
+        if let Some((store, of)) = &mut store {
+            given::keep(store, *of, &day, &told, &writer()).context("the setups were printed, but not kept as given")?;
+        }
         if let Some(strips) = strips {
             strips.finish(&strips_pdf(&cards).context("printing the strips")?)?;
         }
@@ -252,7 +266,7 @@ impl Cards {
         show(shown, &document, || {
             format!(
                 "{}{}wind {:.0} kn at 10 m, settings in {}; {} cards in {}\nThe coach decides who sails.\n",
-                told(cards.iter().map(|c| c.sailor.as_str()).zip(said.iter().map(Vec::as_slice))),
+                said_once(cards.iter().map(|c| c.sailor.as_str()).zip(said.iter().map(Vec::as_slice))),
                 rows.text(),
                 ten_metres(&day),
                 self.units.setting().0,

@@ -19,7 +19,7 @@ use measure::quantity::{Range, plain};
 use measure::{Length, Warning};
 use rayon::prelude::*;
 use serde::Serialize;
-use squad::{Crew, Squad};
+use squad::{Crew, Date, Squad};
 use trimwright::briefing::doubts::Doubts;
 use trimwright::briefing::solved::own_setup;
 
@@ -27,7 +27,7 @@ use super::balance::setting;
 use super::day::{Body, Day, OfClass, OnTack, Units, Weather, number, tack_name};
 use super::setup::{Wind, reading, unit};
 use super::store::squad_of;
-use super::watch::{CautionRow, Watch, told};
+use super::watch::{CautionRow, Kept, Watch, told};
 use crate::input;
 use crate::jobs::Progress;
 use crate::output::{Done, Shown, show, warn};
@@ -195,7 +195,15 @@ impl Dock {
     pub(crate) fn run(&self, shown: Shown) -> Result<Done> {
         let class = self.class.read()?;
         let day = self.weather.read()?;
-        let watched = self.watch.read(&day)?;
+        let kept = match &self.store {
+            Some(folder) => {
+                let today = Date(jiff::ZonedDateTime::now().date());
+                let (store, squad, _) = squad_of(folder, Some(today))?;
+                Kept::of(&store, today, squad.crews.len())?
+            }
+            None => Kept::default(),
+        };
+        let watched = self.watch.read(&day, kept)?;
         let (boats, warnings) = self.boats(&class, &day)?;
         let leg = if self.leg == OnLeg::Beat { Leg::Beat } else { Leg::Run };
         let tack = Tack::from(self.tack);

@@ -1,7 +1,7 @@
 //! `serve` and `demo`: the coach's pages on this machine.
 
 use std::io::IsTerminal;
-use std::net::{IpAddr, Ipv4Addr, SocketAddr};
+use std::net::{IpAddr, Ipv4Addr, SocketAddr, TcpListener};
 use std::path::PathBuf;
 use std::process::{Command, Stdio};
 use std::sync::Arc;
@@ -57,9 +57,10 @@ pub(crate) struct Demo {
 
 impl Serve {
     pub(crate) fn run(&self) -> Result<Done> {
+        let listener = listener(self.port)?;
         let opened = Store::open_or_new(&self.store.folder()?)?;
         warn(&opened.warnings);
-        pages(opened.value, self.class.read()?, self.port, false)
+        pages(opened.value, self.class.read()?, listener, false)
     }
 }
 
@@ -68,18 +69,27 @@ impl Demo {
         if self.store.read_dir().is_ok_and(|mut files| files.next().is_some()) {
             bail!("{}: something is in that folder already; name another, or open it with `trimwright serve`", self.store.display());
         }
+        let listener = listener(self.port)?;
         let opened = Store::open_or_new(&self.store)?;
         let mut store = opened.value;
         let read = squad::read("the invented squad", AS_RIGGED)?;
         let writer = Writer::now("demo");
         store.import_squad(&read.value, &writer)?;
         demo_outings::write(&mut store, &writer)?;
-        pages(store, Class::pram(), self.port, !self.no_browser)
+        pages(store, Class::pram(), listener, !self.no_browser)
     }
 }
 
+/// A port of this machine, taken before anything is written.
+fn listener(port: u16) -> Result<TcpListener> {
+    let listener = TcpListener::bind(SocketAddr::new(IpAddr::V4(Ipv4Addr::LOCALHOST), port))
+        .with_context(|| format!("port {port} is taken: give another, like --port {}", port.wrapping_add(1)))?;
+    listener.set_nonblocking(true).context("the port")?;
+    Ok(listener)
+}
+
 /// Serves until it is stopped.
-fn pages(store: Store, class: Class, port: u16, show: bool) -> Result<Done> {
+fn pages(store: Store, class: Class, listener: TcpListener, show: bool) -> Result<Done> {
     if let Err(error) = store.backup_of_the_day(Moment::now()) {
         warn(&[Warning::new("the day's backup", error.to_string())]);
     }
@@ -87,10 +97,7 @@ fn pages(store: Store, class: Class, port: u16, show: bool) -> Result<Done> {
     let yard = Arc::new(Yard::new(store, class, words, Cautions::standard()?));
     let runtime = tokio::runtime::Builder::new_multi_thread().worker_threads(2).enable_all().build().context("starting the pages")?;
     runtime.block_on(async {
-        let address = SocketAddr::new(IpAddr::V4(Ipv4Addr::LOCALHOST), port);
-        let listener = tokio::net::TcpListener::bind(address)
-            .await
-            .with_context(|| format!("port {port} is taken: give another, like --port {}", port.wrapping_add(1)))?;
+        let listener = tokio::net::TcpListener::from_std(listener).context("the port")?;
         let address = format!("http://{}/", listener.local_addr().context("the port")?);
         println!("Trimwright's pages: {address}");
         if show && std::io::stdout().is_terminal() {

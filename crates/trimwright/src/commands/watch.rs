@@ -10,6 +10,8 @@ use clap::Args;
 use measure::Temperature;
 use measure::quantity::Range;
 use serde::Serialize;
+use squad::fact::day::Day as DayFact;
+use squad::{Date, Store};
 
 use super::day::{Day, number};
 use crate::input;
@@ -17,7 +19,7 @@ use crate::input;
 /// What is known of the day. What is left out sets no caution off.
 #[derive(Debug, Args)]
 pub(crate) struct Watch {
-    /// The club's limits of gust (TOML): a [[limit]] with class, skill, gust
+    /// The club's limits of gust (TOML): a [[limit]] with class, skill, gust; with --store those kept there, if not given
     #[arg(long, value_name = "FILE")]
     limits: Option<PathBuf>,
     /// Temperature of the water, degrees Celsius
@@ -75,14 +77,33 @@ pub(crate) struct Watched {
     facts: Facts,
 }
 
+/// What a store knows of a day beside its wind.
+#[derive(Debug, Default)]
+pub(crate) struct Kept {
+    limits: Limits,
+    day: Option<DayFact>,
+    launch: u32,
+}
+
+impl Kept {
+    /// What is kept for a date, on which so many launch.
+    pub(crate) fn of(store: &Store, date: Date, launch: usize) -> Result<Self> {
+        let limits = store.gust_limits()?.into_iter().map(|l| (l.fact.class, l.fact.skill, l.fact.gust_ms));
+        let day = store.days_on(date)?.into_iter().next().map(|day| day.fact);
+        Ok(Self { limits: Limits::of(limits), day, launch: u32::try_from(launch).unwrap_or(u32::MAX) })
+    }
+}
+
 impl Watch {
-    pub(crate) fn read(&self, day: &Day) -> Result<Watched> {
+    /// What was typed; where nothing was, what is kept.
+    pub(crate) fn read(&self, day: &Day, kept: Kept) -> Result<Watched> {
+        let known = kept.day.as_ref();
         let limits = match &self.limits {
-            None => Limits::default(),
+            None => kept.limits,
             Some(path) => Limits::read(&input::text(path)?, &path.display().to_string())?,
         };
         let water = match &self.water_temperature {
-            None => None,
+            None => known.and_then(|day| day.water_temperature_k).map(|k| Temperature::celsius(k - Temperature::celsius(0.0).si())),
             Some(text) => {
                 let range = Range { what: "a temperature of water", low: 271.15, high: 308.15, ..Temperature::RANGE };
                 let kelvin = match text.trim().replace(',', ".").parse::<f64>() {
@@ -99,14 +120,14 @@ impl Watch {
             units: &[measure::quantity::Unit { names: &["h"], factor: 3600.0, offset: 0.0 }],
         };
         let daylight = self.daylight.as_deref().map(|text| number(text, &HOURS, 3600.0)).transpose().context("--daylight")?;
-        let told = |flag: bool| flag.then_some(true);
+        let told = |flag: bool, kept: Option<bool>| flag.then_some(true).or(kept);
         let facts = Facts {
             gust: day.conditions(1.0, Tack::Starboard).wind.at_meter * day.gusts,
             water,
-            offshore: told(self.offshore),
-            against_tide: told(self.against_tide),
-            thunder: told(self.thunder),
-            safety_boats: self.safety_boats.zip(self.afloat),
+            offshore: told(self.offshore, known.and_then(|day| day.offshore)),
+            against_tide: told(self.against_tide, known.and_then(|day| day.against_tide)),
+            thunder: told(self.thunder, known.and_then(|day| day.thunder)),
+            safety_boats: self.safety_boats.zip(self.afloat).or(known.and_then(|day| Some((day.safety_boats?, kept.launch)))),
             daylight,
             preventer: false,
         };

@@ -2,24 +2,26 @@
 
 use std::sync::Arc;
 
-use advice::dock::{Reading as Judged, Round, Tape, Verdict};
+use advice::dock::{Reading as Judged, Round, Verdict};
 use advice::rake::{Notches, SheetedDrop};
 use advice::weight::{Trend, WeighIn as OnScale};
 use axum::extract::{Path, State};
-use boat::gauge::{Gauge, GaugeUnit};
+use boat::gauge::Gauge;
 use maud::{Markup, html};
 use measure::quantity::{Range, plain};
-use measure::{Angle, Length, Mass};
+use measure::{Length, Mass};
 use squad::fact::boat_facts::{Boat, NotchHeight, Reading};
 use squad::fact::weigh::WeighIn;
 use squad::{Id, Kept, Moment, Squad, SquadError};
 
+use super::base::setting;
 use super::form::{Form, Wrong, told};
+use super::kit::{self, KIT, ticked};
 use super::today::{progress, wanted};
+use super::units::{Units, rounded};
 use super::what_if::names;
 use super::yard::{SailorsDay, Yard};
 use super::{Answer, Refusal, Sent, later, whole};
-use crate::briefing::what_if::written;
 
 /// Gauges a child measures on the trolley, in the order of a dock round.
 const ROUND: [Gauge; 8] = [
@@ -65,6 +67,7 @@ pub(super) async fn list(State(yard): State<Arc<Yard>>) -> Answer {
         boats.iter().map(|b| (b, squad.crews.iter().find(|c| c.boat.label == b.fact.label))).collect();
     ordered.sort_by_key(|(b, _)| squad.crews.iter().position(|c| c.boat.label == b.fact.label).unwrap_or(usize::MAX));
     let mut inside = 0;
+    let units = Units::now();
     let mut rows = Vec::new();
     for (k, (boat, crew)) in ordered.iter().enumerate() {
         let readings = today_on(&yard, boat.id)?;
@@ -81,15 +84,16 @@ pub(super) async fn list(State(yard): State<Arc<Yard>>) -> Answer {
             }
             (Some(_), _, Some(first)) => {
                 let more = moves.len() - 1;
-                html! { b.act { (sentence(&first.words(yard.class.hull.length, Tape::METRIC))) } @if more > 0 { " And " (more) " more." } }
+                html! { b.act { (sentence(&first.words(yard.class.hull.length, units.tape()))) } @if more > 0 { " And " (more) " more." } }
             }
         };
+        let kit = ticked(&yard, boat.id)?.len();
         rows.push(html! {
             tr {
                 td.quiet { span.name { (k + 1) } }
                 td { a.plain href=(format!("/dock/{}", boat.id)) { span.name { (boat.fact.label) } } br; small { (crew.map_or("", |c| c.sailor.label.as_str())) } }
-                td.hide-narrow { @for (gauge, value, _) in readings.iter().take(6) { span.chip { (names(&yard.words, *gauge).0) " " b { (shown(*gauge, *value)) } } } }
-                td { (words) }
+                td.hide-narrow { @for (gauge, value, _) in readings.iter().take(6) { span.chip { (names(&yard.words, *gauge).0) " " b { (units.shown(*gauge, *value)) } } } }
+                td { (words) @if kit > 0 { br; small { "Kit " (kit) " of " (KIT.len()) } } }
             }
         });
     }
@@ -108,22 +112,13 @@ pub(super) async fn list(State(yard): State<Arc<Yard>>) -> Answer {
     Ok(whole("Dock", facts, body))
 }
 
-/// A reading as a tape says it, with its unit.
-fn shown(gauge: Gauge, si: f64) -> String {
-    match gauge.unit() {
-        GaugeUnit::OnOff => if si > 0.5 { "on" } else { "off" }.to_owned(),
-        GaugeUnit::Degrees => format!("{}°", plain(written(gauge, si))),
-        GaugeUnit::Centimetres => format!("{} cm", plain(written(gauge, si))),
-    }
-}
-
 fn sentence(words: &str) -> String {
     let mut letters = words.chars();
     let head = letters.next().map(|c| c.to_uppercase().to_string()).unwrap_or_default();
     format!("{head}{}.", letters.as_str().trim_end_matches('.'))
 }
 
-fn found(yard: &Yard, id: &str) -> Result<Kept<Boat>, Refusal> {
+pub(super) fn found(yard: &Yard, id: &str) -> Result<Kept<Boat>, Refusal> {
     let id: Id<Boat> = id.parse().map_err(|_| Refusal::lost("There is no such boat"))?;
     yard.store().get(id)?.filter(|b| !b.withdrawn).ok_or_else(|| Refusal::lost("There is no such boat"))
 }
@@ -135,6 +130,7 @@ pub(super) async fn boat(State(yard): State<Arc<Yard>>, Path(id): Path<String>) 
 }
 
 fn page(yard: &Arc<Yard>, boat: &Kept<Boat>, form: &Form, wrong: &Wrong) -> Answer {
+    let units = Units::now();
     let readings = today_on(yard, boat.id)?;
     let squad = yard.squad()?;
     let (job, why) = wanted(yard)?;
@@ -157,7 +153,7 @@ fn page(yard: &Arc<Yard>, boat: &Kept<Boat>, form: &Form, wrong: &Wrong) -> Answ
             @if day.is_some() && !readings.is_empty() {
                 @if moves.is_empty() { p.dock-verdict { span.tick aria-hidden="true" { "✓ " } "Inside." } }
                 @for judged in &moves {
-                    @let words = judged.words(length, Tape::METRIC);
+                    @let words = judged.words(length, units.tape());
                     @let (first, rest) = words.split_once(": ").unwrap_or((words.as_str(), ""));
                     p.dock-verdict { (sentence(first)) }
                     p.verdict { (sentence(rest)) }
@@ -171,36 +167,42 @@ fn page(yard: &Arc<Yard>, boat: &Kept<Boat>, form: &Form, wrong: &Wrong) -> Answ
                         @let (says, from) = names(&yard.words, gauge);
                         @let now = readings.iter().find(|r| r.0 == gauge);
                         @let verdict = verdicts.iter().find(|v| v.band.gauge == gauge);
-                        div { label for=(name) { (says) ", " (gauge.unit().text()) }
-                            input.big-box id=(name) name=(name) inputmode="decimal" autocomplete="off" value=(form.text(name)) placeholder=(now.map_or(String::new(), |r| plain(written(gauge, r.1))));
-                            small { (from) @if let Some(v) = verdict { br; b { (v.verdict.word()) } ", band " (plain(written(gauge, v.band.low))) " to " (plain(written(gauge, v.band.high))) } }
+                        div { label for=(name) { (says) ", " (units.setting(gauge).0) }
+                            input.big-box id=(name) name=(name) inputmode="decimal" autocomplete="off" value=(form.text(name)) placeholder=(now.map_or(String::new(), |r| plain(units.written(gauge, r.1))));
+                            small { (from) @if let Some(v) = verdict { br; b { (v.verdict.word()) } ", band " (units.figure(gauge, v.band.low)) " to " (units.figure(gauge, v.band.high)) } }
                             (told(wrong, name)) }
                     }
-                    div { label for="by" { "Who measured" } input #by name="by" maxlength="40" value=(form.text("by")); }
+                    div { label for="by" { "Who measured" } input #by name="by" maxlength="40" value=(form.text("by")); (told(wrong, "by")) }
                 }
                 p { button.tag type="submit" { "Keep these readings" } " " a.second href="/dock" { "Back to all boats" } }
             }
         }
+        (kit::list(yard, boat.id)?)
         (heights(yard, boat, form, wrong)?)
         (weigh_in(yard, boat, form, wrong)?)
     };
     let sailor = day.map_or(String::new(), |d| d.crew.sailor.label.clone());
-    Ok(whole(&boat.fact.label, html! { p { (sailor) } }, body))
+    Ok(whole(
+        &boat.fact.label,
+        html! { p { (sailor) @if !sailor.is_empty() { br; } a href=(format!("/squad/boat/{}", boat.id)) { "Base setup and pen lines" } } },
+        body,
+    ))
 }
 
 /// The form of two heights.
 fn heights(yard: &Yard, boat: &Kept<Boat>, form: &Form, wrong: &Wrong) -> Result<Markup, Refusal> {
+    let (unit, one) = Units::now().short();
     let known = yard.store().boom_end_of(boat.id, Moment::now())?;
     Ok(html! { section {
         h2 { "Two heights, then every notch" }
         @match known {
-            Some([a, b]) => p { "Notch " (a.notch) " stands at " (plain((a.height.si() * 1000.0).round() / 10.0)) " cm, notch " (b.notch) " at " (plain((b.height.si() * 1000.0).round() / 10.0)) " cm: moves are told in her own notches." },
+            Some([a, b]) => p { "Notch " (a.notch) " stands at " (rounded(a.height.si(), one, 1)) " " (unit) ", notch " (b.notch) " at " (rounded(b.height.si(), one, 1)) " " (unit) ": moves are told in her own notches." },
             None => p { "Put the mast in a notch, measure the boom end, move it, measure again. From then on this boat's moves are told in her own notches." },
         }
         form.fields method="post" action=(format!("/dock/{}/heights", boat.id)) {
             @for k in ["1", "2"] {
                 div { label for=(format!("notch{k}")) { "Notch, counted from forward" } input id=(format!("notch{k}")) name=(format!("notch{k}")) inputmode="numeric" value=(form.text(&format!("notch{k}"))); (told(wrong, &format!("notch{k}"))) }
-                div { label for=(format!("height{k}")) { "Boom end there, cm" } input id=(format!("height{k}")) name=(format!("height{k}")) inputmode="decimal" value=(form.text(&format!("height{k}"))); (told(wrong, &format!("height{k}"))) }
+                div { label for=(format!("height{k}")) { "Boom end there, " (unit) } input id=(format!("height{k}")) name=(format!("height{k}")) inputmode="decimal" value=(form.text(&format!("height{k}"))); (told(wrong, &format!("height{k}"))) }
             }
             div { button.second { "Keep these heights" } }
         }
@@ -223,22 +225,26 @@ fn weigh_in(yard: &Yard, boat: &Kept<Boat>, form: &Form, wrong: &Wrong) -> Resul
         list.iter().map(|w| ((w.fact.at.timestamp().as_second() - first) as f64 / 86400.0, w.fact.dry_kg())).collect();
     let error = list.last().and_then(|w| w.fact.scale_error_kg).unwrap_or(0.2);
     let trend = Trend::of(&days, error).map(|t| t.words(&yard.class));
-    let field = |name: &str, says: &str| html! { div { label for=(name) { (says) } input id=(name) name=(name) inputmode="decimal" value=(form.text(name)); (told(wrong, name)) } };
+    let (unit, one) = Units::now().mass();
+    // Sentences of a weigh-in are in kilograms, as the class minimum is; a scale in pounds gets its line beside them.
+    let pounds = list.last().filter(|_| unit != "kg").and_then(|w| on_scale(&w.fact).weighed(&yard.class).ok());
+    let field = |name: &str, says: &str| html! { div { label for=(name) { (says) ", " (unit) } input id=(name) name=(name) inputmode="decimal" value=(form.text(name)); (told(wrong, name)) } };
     Ok(html! { section {
         h2 { "Weigh-in" }
         @for line in &words { p { (line) } }
+        @if let Some(w) = pounds { p { "In pounds: " (rounded(w.boat, one, 1)) " lb dry, the minimum " (rounded(yard.class.hull.minimum_mass, one, 1)) " lb, give or take " (rounded(w.error, one, 1)) " lb." } }
         @if let Some(trend) = &trend { p { b { (trend) } } }
         @if !list.is_empty() {
-            table { thead { tr { th { "Day" } th.number { "On the scale, kg" } th.number { "Water found, kg" } th.number { "Dry, kg" } } } tbody {
-                @for w in list.iter().rev().take(8) { tr { td { (w.fact.at.to_string().chars().take(10).collect::<String>()) } td.number { (plain(w.fact.reading_kg)) } td.number { (plain(w.fact.water_kg)) } td.number { (plain((w.fact.dry_kg() * 100.0).round() / 100.0)) } } }
+            table { thead { tr { th { "Day" } th.number { "On the scale, " (unit) } th.number { "Water found, " (unit) } th.number { "Dry, " (unit) } } } tbody {
+                @for w in list.iter().rev().take(8) { tr { td { (w.fact.at.to_string().chars().take(10).collect::<String>()) } td.number { (rounded(w.fact.reading_kg, one, 2)) } td.number { (rounded(w.fact.water_kg, one, 2)) } td.number { (rounded(w.fact.dry_kg(), one, 2)) } } }
             } }
         }
         form.fields method="post" action=(format!("/dock/{}/weigh", boat.id)) {
-            (field("reading", "On the scale, kg"))
-            (field("trolley", "Trolley alone, kg"))
-            (field("water", "Water found, kg"))
-            (field("correctors", "Correctors in her, kg"))
-            (field("error", "The scale may be off by, kg"))
+            (field("reading", "On the scale"))
+            (field("trolley", "Trolley alone"))
+            (field("water", "Water found"))
+            (field("correctors", "Correctors in her"))
+            (field("error", "The scale may be off by"))
             div { button.second { "Keep this weighing" } }
         }
     } })
@@ -251,25 +257,7 @@ pub(super) async fn readings(State(yard): State<Arc<Yard>>, Path(id): Path<Strin
     let by = form.line("by", 40, &mut wrong);
     let mut read = Vec::new();
     for gauge in ROUND {
-        let value = match gauge.unit() {
-            GaugeUnit::Degrees => form.number(gauge.name(), &Range { what: "an angle", ..Angle::RANGE }, gauge.unit_si(), &mut wrong),
-            _ => form.number(
-                gauge.name(),
-                &Range { what: "a reading", low: -20.0, high: 20.0, ..Length::RANGE },
-                gauge.unit_si(),
-                &mut wrong,
-            ),
-        };
-        if let Some(value) = value {
-            read.push((gauge, value));
-        }
-    }
-    if let Ok(ashore) = crate::day::Day::open(5.0).boat(&yard.class, None) {
-        for &(gauge, value) in &read {
-            if let Err(error) = ashore.set(&mut [0.0; boat::balance::CONTROLS], &[(gauge, value)]) {
-                wrong.push((gauge.name().to_owned(), error.to_string()));
-            }
-        }
+        read.extend(setting(&yard, &form, gauge.name(), gauge, Units::now(), &mut wrong).map(|value| (gauge, value)));
     }
     if !wrong.is_empty() {
         return page(&yard, &boat, &form, &wrong);
@@ -297,7 +285,7 @@ pub(super) async fn keep_heights(State(yard): State<Arc<Yard>>, Path(id): Path<S
             wrong.push((notch, "count the notches from forward, like 3".to_owned()));
         }
         let range = Range { what: "a boom-end height", low: 0.0, high: 2.0, ..Length::RANGE };
-        let value = form.number(&height, &range, 0.01, &mut wrong);
+        let value = form.number(&height, &range, Units::now().short().1, &mut wrong);
         if value.is_none() && !wrong.iter().any(|w| w.0 == height) {
             wrong.push((height, "type what the tape said, like 34".to_owned()));
         }
@@ -325,7 +313,7 @@ pub(super) async fn keep_heights(State(yard): State<Arc<Yard>>, Path(id): Path<S
 pub(super) async fn weigh(State(yard): State<Arc<Yard>>, Path(id): Path<String>, Sent(form): Sent) -> Answer {
     let boat = found(&yard, &id)?;
     let mut wrong = Wrong::new();
-    let mut kilograms = |name: &str| form.number(name, &Mass::RANGE, 1.0, &mut wrong);
+    let mut kilograms = |name: &str| form.number(name, &Mass::RANGE, Units::now().mass().1, &mut wrong);
     let [reading, trolley, water, correctors, error] = ["reading", "trolley", "water", "correctors", "error"].map(&mut kilograms);
     let fact = WeighIn {
         boat: boat.id,

@@ -22,6 +22,16 @@ impl Form {
         self.0.iter().any(|p| p.0 == name)
     }
 
+    /// Whether a field of several was sent with a value.
+    pub(super) fn has(&self, name: &str, value: &str) -> bool {
+        self.0.iter().any(|p| p.0 == name && p.1 == value)
+    }
+
+    /// Whether a field was left as it stood: what stood in it goes along as `was.` and its name.
+    pub(super) fn left(&self, name: &str) -> bool {
+        self.text(name) == self.text(&format!("was.{name}"))
+    }
+
     /// A short text: control characters go, and what is too long is told.
     pub(super) fn line(&self, name: &str, most: usize, wrong: &mut Wrong) -> String {
         let text: String = self.text(name).chars().take(LONGEST).map(|c| if c.is_control() { ' ' } else { c }).collect();

@@ -2,6 +2,7 @@
 
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
+use super::units::Units;
 use crate::drawing::Picture;
 
 /// The index, in the order of the day: name and address.
@@ -38,7 +39,12 @@ pub(super) fn page(title: &str, facts: Markup, body: Markup) -> Markup {
                         div.facts { (facts) }
                     }
                     (body)
-                    footer { p { "The coach decides who sails, with the skill, the weather and the water before them. No page here says that it is safe." } }
+                    footer {
+                        form method="post" action="/units" { @for (name, says) in [("metric", "Centimetres and kilograms"), ("us", "Inches and pounds")] {
+                            button.second name="units" value=(name) aria-pressed=(if Units::now().name() == name { "true" } else { "false" }) { (says) } " "
+                        } }
+                        p { "The coach decides who sails, with the skill, the weather and the water before them. No page here says that it is safe." }
+                    }
                 }
             }
         }

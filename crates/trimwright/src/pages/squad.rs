@@ -6,13 +6,15 @@ use axum::extract::{Path, State};
 use axum::response::{IntoResponse, Response};
 use boat::crew::Skill;
 use maud::{Markup, html};
-use measure::quantity::{Range, plain};
+use measure::quantity::{KNOT, Range, plain};
 use measure::{Length, Mass};
+use squad::fact::LONGEST_LABEL;
 use squad::fact::boat_facts::Boat;
 use squad::fact::sailor::Sailor;
-use squad::{Edit, HiddenMass, Id, Kept, Store};
+use squad::{Edit, HiddenMass, Id, Kept, SquadError, Store};
 
 use super::form::{Form, Wrong, told};
+use super::units::{Units, rounded};
 use super::yard::Yard;
 use super::{Answer, Refusal, Sent, later, whole};
 
@@ -21,11 +23,16 @@ const ASKED_ABOVE: f64 = 80.0;
 
 /// The list.
 pub(super) async fn list(State(yard): State<Arc<Yard>>) -> Answer {
+    listed(&yard, &Form::default(), &Wrong::new())
+}
+
+fn listed(yard: &Yard, form: &Form, wrong: &Wrong) -> Answer {
     let (sailors, boats) = {
         let store = yard.store();
         (store.sailors()?, store.boats()?)
     };
     let shown = yard.shows_masses();
+    let units = Units::now();
     let label = |id: Option<Id<Boat>>| id.and_then(|id| boats.iter().find(|b| b.id == id)).map(|b| b.fact.label.clone());
     let facts = html! { p { (sailors.len()) " sailors, " (boats.len()) " boats" br; (yard.class.name) } };
     let body = html! {
@@ -48,8 +55,8 @@ pub(super) async fn list(State(yard): State<Arc<Yard>>) -> Answer {
                                 td { span.name { (sailor.fact.label) } }
                                 td { (label(sailor.fact.boat).unwrap_or_else(|| "no boat yet".to_owned())) }
                                 td.hide-narrow { (sailor.fact.skill.words()) }
-                                td.number.hide-narrow { @match sailor.fact.hand_m { Some(hand) => { (format!("{:.0} cm", hand * 100.0)) }, None => { "not measured" } } }
-                                td { @if sailor.fact.mass_kg.is_none() { "not known" } @else if shown { (plain(sailor.fact.mass_kg.map_or(0.0, HiddenMass::in_kilograms))) " kg" } @else { span.cover role="img" aria-label="covered" {} } }
+                                td.number.hide-narrow { @match sailor.fact.hand_m { Some(hand) => { (rounded(hand, units.short().1, if units == Units::Us { 1 } else { 0 })) " " (units.short().0) }, None => { "not measured" } } }
+                                td { @if sailor.fact.mass_kg.is_none() { "not known" } @else if shown { (rounded(sailor.fact.mass_kg.map_or(0.0, HiddenMass::in_kilograms), units.mass().1, 1)) " " (units.mass().0) } @else { span.cover role="img" aria-label="covered" {} } }
                                 td { a href=(format!("/squad/sailor/{}", sailor.id)) { "Open" span.unseen { " " (sailor.fact.label) } } }
                             }
                         }
@@ -61,10 +68,10 @@ pub(super) async fn list(State(yard): State<Arc<Yard>>) -> Answer {
         section {
             h2 { "Boats" }
             table { tbody { @for boat in &boats {
-                tr { td { span.name { (boat.fact.label) } } td { a href=(format!("/dock/{}", boat.id)) { "Measure and weigh" span.unseen { " " (boat.fact.label) } } } }
+                tr { td { span.name { (boat.fact.label) } } td { a href=(format!("/dock/{}", boat.id)) { "Measure and weigh" span.unseen { " " (boat.fact.label) } } } td { a href=(format!("/squad/boat/{}", boat.id)) { "Base setup" span.unseen { " of " (boat.fact.label) } } } }
             } } }
             form.fields method="post" action="/squad/boat" {
-                div { label for="label" { "A new boat's label" } input #label name="label" maxlength="40" required; }
+                div { label for="label" { "A new boat's label" } input #label name="label" maxlength="24" required value=(form.text("label")); (told(wrong, "label")) }
                 div { button.second { "Add this boat" } }
             }
         }
@@ -87,10 +94,16 @@ pub(super) async fn cover(State(yard): State<Arc<Yard>>) -> Response {
 /// A new boat.
 pub(super) async fn add_boat(State(yard): State<Arc<Yard>>, Sent(form): Sent) -> Answer {
     let mut wrong = Wrong::new();
-    let label = form.line("label", 40, &mut wrong);
-    let boat = Boat { label, class: Some(yard.class.name.clone()) };
-    yard.store().add(&boat, &Yard::writer())?;
-    Ok(later("/squad"))
+    let label = form.line("label", LONGEST_LABEL, &mut wrong);
+    if wrong.is_empty() {
+        let boat = Boat { label, class: Some(yard.class.name.clone()) };
+        match yard.store().add(&boat, &Yard::writer()) {
+            Ok(_) => return Ok(later("/squad")),
+            Err(SquadError::Refused { what }) => wrong.push(("label".to_owned(), what)),
+            Err(error) => return Err(error.into()),
+        }
+    }
+    listed(&yard, &form, &wrong)
 }
 
 /// A sailor's form.
@@ -112,18 +125,19 @@ fn found(store: &Store, id: &str) -> Result<Kept<Sailor>, Refusal> {
 /// What stands in the store, as a form has it. A mass is filled in only while masses are shown; an empty one stays what it was.
 fn filled(kept: &Kept<Sailor>, shown: bool) -> Form {
     let s = &kept.fact;
-    let cm = |v: Option<f64>| v.map_or(String::new(), |v| plain((v * 1000.0).round() / 10.0));
+    let units = Units::now();
+    let short = |v: Option<f64>| v.map_or(String::new(), |v| rounded(v, units.short().1, 1));
     let mut list = vec![
         ("label", s.label.clone()),
         ("name", s.name.clone().unwrap_or_default()),
-        ("stature", cm(s.stature_m)),
-        ("hand", cm(s.hand_m)),
+        ("stature", short(s.stature_m)),
+        ("hand", short(s.hand_m)),
         ("skill", s.skill.words().to_owned()),
         ("sail", s.sail.clone().unwrap_or_default()),
         ("boat", s.boat.map_or(String::new(), |b| b.to_string())),
     ];
     if shown {
-        list.push(("mass", s.mass_kg.map_or(String::new(), |m| plain(m.in_kilograms()))));
+        list.push(("mass", s.mass_kg.map_or(String::new(), |m| rounded(m.in_kilograms(), units.mass().1, 1))));
     }
     Form(list.into_iter().map(|(k, v)| (k.to_owned(), v)).collect())
 }
@@ -141,6 +155,11 @@ fn fields(
     let skill = if form.text("skill").is_empty() { Skill::default().words() } else { form.text("skill") };
     let box_of = |name: &str, says: &str, hint: &str, least: bool| {
         html! { div { label for=(name) { (says) } input id=(name) name=(name) value=(form.text(name)) required[least] aria-describedby=(format!("{name}-hint")) autocomplete="off"; small id=(format!("{name}-hint")) { (hint) } (told(wrong, name)) } }
+    };
+    let units = Units::now();
+    let given = match kept {
+        Some(kept) => store.setups_given_to(kept.id)?,
+        None => Vec::new(),
     };
     Ok(html! {
         @if let Some(theirs) = theirs {
@@ -162,37 +181,42 @@ fn fields(
                         @for one in Skill::ALL { option value=(one.words()) selected[one.words() == skill] { (one.words()) } } } }
                 }
                 div.fields {
-                    (box_of("mass", "Body mass, kg", if kept.is_some() { "Dressed to sail. Leave it empty to keep what is known." } else { "Dressed to sail; also \"93 lb\"." }, false))
-                    (box_of("stature", "Stature, cm", "Empty: that of children of this mass.", false))
-                    (box_of("hand", "Hand, cm", "From the wrist crease to the tip of the middle finger.", false))
+                    (box_of("mass", &format!("Body mass, {}", units.mass().0), if kept.is_some() { "Dressed to sail. Leave it empty to keep what is known." } else { "Dressed to sail; also with its unit, like \"93 lb\"." }, false))
+                    (box_of("stature", &format!("Stature, {}", units.short().0), "Empty: that of children of this mass.", false))
+                    (box_of("hand", &format!("Hand, {}", units.short().0), "From the wrist crease to the tip of the middle finger.", false))
                     (box_of("sail", "Sail", "Empty: the class's usual one.", false))
                 }
                 p { button.tag type="submit" { @if kept.is_some() { "Keep this sailor" } @else { "Add this sailor" } } " " a.second href="/squad" { "Back to the squad" } }
             }
         }
+        @if let Some(last) = given.last() { section {
+            h2 { "The last card" }
+            p { (last.fact.at.to_string().chars().take(10).collect::<String>()) ", " (rounded(last.fact.wind_ms, KNOT, 1)) " knots at " (rounded(last.fact.height_m, units.long().1, 1)) " " (units.long().0) ": " b { (last.fact.sit) } @for (gauge, si) in &last.fact.settings { ", " (advice::dock::name(*gauge)) " " (units.shown(*gauge, *si)) } "." }
+        } }
     })
 }
 
 /// A sailor is written.
 pub(super) async fn write(State(yard): State<Arc<Yard>>, Path(id): Path<String>, Sent(form): Sent) -> Answer {
+    let units = Units::now();
     let mut store = yard.store();
     let kept = if id == "new" { None } else { Some(found(&store, &id)?) };
     let mut wrong = Wrong::new();
-    let label = form.line("label", 40, &mut wrong);
+    let label = form.line("label", LONGEST_LABEL, &mut wrong);
     if label.is_empty() {
         wrong.push(("label".to_owned(), "type what the coach calls this sailor, like Mika".to_owned()));
     }
     let name = Some(form.line("name", 80, &mut wrong)).filter(|n| !n.is_empty());
-    let mass = form.number("mass", &Mass::RANGE, 1.0, &mut wrong);
-    let typed_alone = form.text("mass").replace(',', ".").parse::<f64>().is_ok();
+    let mass = form.number("mass", &Mass::RANGE, units.mass().1, &mut wrong);
+    let typed_alone = units == Units::Metric && form.text("mass").replace(',', ".").parse::<f64>().is_ok();
     if let Some(mass) = mass.filter(|m| typed_alone && *m > ASKED_ABOVE) {
         let m = plain(mass);
         wrong.push(("mass".to_owned(), format!("kilograms or pounds? Type \"{m} kg\" or \"{m} lb\"")));
     } else if let Some(mass) = mass.filter(|m| !(20.0..=110.0).contains(m)) {
         wrong.push(("mass".to_owned(), format!("{} kg is no sailor: type 20 to 110 kg, like 42", plain((mass * 10.0).round() / 10.0))));
     }
-    let stature = form.number("stature", &Range { what: "a stature", low: 1.0, high: 2.1, ..Length::RANGE }, 0.01, &mut wrong);
-    let hand = form.number("hand", &Range { what: "a hand", low: 0.10, high: 0.24, ..Length::RANGE }, 0.01, &mut wrong);
+    let stature = form.number("stature", &Range { what: "a stature", low: 1.0, high: 2.1, ..Length::RANGE }, units.short().1, &mut wrong);
+    let hand = form.number("hand", &Range { what: "a hand", low: 0.10, high: 0.24, ..Length::RANGE }, units.short().1, &mut wrong);
     let skill = Skill::named(form.text("skill")).unwrap_or_default();
     let sail = Some(form.line("sail", 40, &mut wrong)).filter(|s| !s.is_empty());
     if let Some(sail) = sail.as_ref().filter(|s| !yard.class.sails.iter().any(|known| &known.name == *s)) {
@@ -228,7 +252,7 @@ pub(super) async fn write(State(yard): State<Arc<Yard>>, Path(id): Path<String>,
     match written {
         Ok(None) => Ok(later("/squad")),
         Ok(Some(theirs)) => Ok(whole(&title, html! {}, fields(&store, kept.as_ref(), &form, &wrong, Some(&theirs))?).into_response()),
-        Err(squad::SquadError::Refused { what }) => {
+        Err(SquadError::Refused { what }) => {
             let wrong = vec![("label".to_owned(), what)];
             Ok(whole(&title, html! {}, fields(&store, kept.as_ref(), &form, &wrong, None)?))
         }

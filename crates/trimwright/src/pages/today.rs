@@ -11,23 +11,30 @@ use boat::gauge::Gauge;
 use maud::{Markup, PreEscaped, html};
 use measure::quantity::{KNOT, Range, plain};
 use measure::wind::WIND_RANGE;
-use measure::{Basis, Length, Temperature};
+use measure::{Basis, Length};
 use squad::fact::day::{Day as DayFact, FloatsIn, ForecastHour};
 use squad::{Edit, Moment, Squad};
 
 use super::form::{Form, Wrong, told};
+use super::limits;
+use super::units::{Units, rounded};
 use super::what_if::names;
-use super::yard::{Job, SailorsDay, Today, Yard, today};
+use super::yard::{Job, SailorsDay, Solved, Today, Yard, here, in_order, today};
 use super::{Answer, Refusal, Sent, later, shell, whole};
 use crate::briefing::card::CardDocument;
-use crate::briefing::day::{Who, Written, card};
+use crate::briefing::day::{Who, Written, card, settings};
 use crate::briefing::solved::SHARES;
 use crate::cards::{Layout, pdf};
 use crate::day::Day;
 use crate::drawing::posture::figure;
+use crate::given::{self, Given};
 
 /// Minutes before the warning signal, and what is done then. Common practice, no source.
 const CLOCK: [(i32, &str); 5] = [(75, "dress"), (55, "rig, dock round"), (35, "launch"), (25, "tow"), (0, "warning signal")];
+/// Said after a caution that all have, each skill in its own words.
+const OTHERS: &str = " The same for the other skills.";
+/// The most hours that are named under the plot of the wind.
+const NAMED: usize = 8;
 /// The most hours of a forecast.
 const HOURS: usize = 24;
 /// Gauges of the table.
@@ -78,7 +85,7 @@ fn card_of(
         own,
         cautions: cautions.clone(),
     };
-    let written = Written { date: today.kept.fact.date.0.strftime("%-d %B").to_string(), unit: ("cm", 0.01) };
+    let written = Written { date: today.kept.fact.date.0.strftime("%-d %B").to_string(), unit: Units::now().short() };
     Ok(card(&solved.boat, &who, &solved.winds, &written, &yard.words).map(|card| (card, cautions)))
 }
 
@@ -98,17 +105,20 @@ fn show(yard: &Arc<Yard>, now: Option<&Today>, form: &Form, wrong: &Wrong, overt
     let mut common: Vec<Said> = Vec::new();
     if let (Some(today), Some(day), Some(solved)) = (now, &day, &solved) {
         let mut cards = Vec::new();
-        for one in solved.iter() {
-            cards.push((one, card_of(yard, &squad, today, day, one)?));
+        for one in in_order(solved, &squad) {
+            let card = card_of(yard, &squad, today, day, &one)?;
+            cards.push((one, card));
         }
-        // A caution that all have is told once, over the table: where its words differ by skill, each wording once.
+        // A caution that all have is told once, over the table, with a word where it is for several skills.
         let all_have = |c: &Said| {
             cards.iter().all(|(_, card)| card.as_ref().is_some_and(|(_, said)| said.iter().any(|s| s.key == c.key && !s.over_limit)))
         };
         let told = || cards.iter().filter_map(|(_, card)| card.as_ref()).flat_map(|(_, said)| said);
         for caution in told().filter(|c| all_have(c)) {
-            if !common.contains(caution) {
-                common.push(caution.clone());
+            match common.iter_mut().find(|c| c.key == caution.key) {
+                None => common.push(caution.clone()),
+                Some(first) if first.fact != caution.fact && !first.fact.ends_with(OTHERS) => first.fact += OTHERS,
+                Some(_) => {}
             }
         }
         for (k, (one, card)) in cards.iter().enumerate() {
@@ -116,32 +126,36 @@ fn show(yard: &Arc<Yard>, now: Option<&Today>, form: &Form, wrong: &Wrong, overt
         }
     }
     let cards = rows.len();
+    let units = Units::now();
     let body = html! {
         @if overtaken { section.first { p.wrong role="alert" { b { "Somebody changed today's wind while you were typing. " } "Nothing of yours was written. What you typed stands below: press the button again to write it over theirs." } } }
         @if let (Some(today), Some(day)) = (now, &day) {
             section.first { div.columns {
-                div { h2 { "Wind, knots at " (plain(today.hours.first().map_or(10.0, |h| h.fact.height_m))) " m" } (by_hour(today)) }
+                div { h2 { "Wind, knots at " (rounded(today.hours.first().map_or(10.0, |h| h.fact.height_m), units.long().1, 1)) " " (units.long().0) } (by_hour(today)) }
                 div { h2 { "What the card says" }
                     table { tbody { @for (name, share) in ["Lighter", "As forecast", "Stronger"].into_iter().zip(SHARES) {
                         @let at = day.given * share / KNOT;
                         tr class=(if share == 1.0 { "taped" } else { "" }) { td { (name) } td { b { (format!("{:.0}–{:.0}", at * (1.0 - 0.15 / share), at * (1.0 + 0.15 / share))) } } td { (yard.words.sea_look(at)) } }
                     } } } }
             } (clock(today)) }
-            section { @for caution in &common { (said(caution)) } @if common.is_empty() { p { "No caution for all. Silence is no word that it is safe to sail." } } }
+            section { @for caution in &common { (said(caution)) } @if common.is_empty() { p { "No caution for all. Silence is no word that it is safe to sail." } } (limits::line(yard)?) }
         }
         section {
-            h2 { (squad.crews.len()) " to launch, in order" }
+            div.bar { h2 { (squad.crews.len()) " to launch, in order" }
+                div {
+                    @if !squad.crews.is_empty() { a.second href="/today/order" { "Change the order, or who launches" } }
+                    @if cards > 0 { form.inline method="post" action="/today/cards" { button.second name="sheet" value="a4" { "Four to a sheet" } button.tag { "Print all " (cards) " cards" } } }
+                } }
             @if squad.crews.is_empty() { p { "A sailor with a boat and a body mass gets a card." } p { a.tag href="/squad" { "Add a sailor" } } }
             @else if day.is_none() { p { "Type the wind below: then every setting can be solved." } }
             @else {
                 (progress(job.as_deref(), "Today's settings are not solved yet.", "/today"))
                 @if cards > 0 {
-                    p { a.tag href="/today/cards.pdf" { "Print all " (cards) " cards" } " " a.second href="/today/cards.pdf?sheet=a4" { "Four to a sheet" } }
-                    div.wide tabindex="0" role="region" aria-label="Settings of each sailor" { table {
+                    table.day {
                         thead { tr { td {} th { "Sailor, boat" } th { "How to sit today" } @for gauge in SHOWN { th.number { (names(&yard.words, gauge).0) } } } }
                         tbody { @for row in &rows { (row) } }
-                    } }
-                    p.small { "Centimetres; the board along the rail from its pen line. Small figures: the band where it makes no difference. Dotted rests on theory, dashed on common practice." }
+                    }
+                    p.small { (if units == Units::Us { "Inches" } else { "Centimetres" }) "; the board along the rail from its pen line. Small figures: the band where it makes no difference. Dotted rests on theory, dashed on common practice." }
                 }
             }
         }
@@ -156,14 +170,14 @@ fn row(yard: &Yard, k: usize, one: &SailorsDay, card: Option<&(CardDocument, Vec
         return html! { tr { td.quiet { (k + 1) } td { span.name { (one.crew.sailor.label) } br; small { (one.crew.boat.label) } } td colspan="6" { "The model found no setting for this wind: no card." } } };
     };
     let sit = yard.words.posture.get(card.posture.key()).cloned().unwrap_or_default();
-    let own: Vec<&Said> = cautions.iter().filter(|c| !common.contains(c)).collect();
+    let own: Vec<&Said> = cautions.iter().filter(|c| c.over_limit || !common.iter().any(|told| told.key == c.key)).collect();
     html! {
         tr {
             td.quiet { span.name { (k + 1) } }
             td { span.name { (card.sailor) } br; small { (card.boat) } }
-            td { div.sit { (shell::picture(&figure(card.posture, &card.shape, 26.0, 14.0, &sit))) b { (sit) } } }
+            td.how { div.sit { (shell::picture(&figure(card.posture, &card.shape, 26.0, 14.0, &sit))) b { (sit) } } }
             @for gauge in SHOWN {
-                td.number { @if let Some(row) = card.rows.iter().find(|r| r.gauge == gauge.name()) {
+                td.number data-says=(names(&yard.words, gauge).0) { @if let Some(row) = card.rows.iter().find(|r| r.gauge == gauge.name()) {
                     @let value = &row.values[1];
                     span.big class=(if row.rests == Basis::Theory { "theory" } else { "practice" }) { (value.text) }
                     @if let Some((low, high)) = &value.band { br; small { (band(low, high)) } }
@@ -171,7 +185,7 @@ fn row(yard: &Yard, k: usize, one: &SailorsDay, card: Option<&(CardDocument, Vec
                 } @else { "–" } }
             }
         }
-        @if !own.is_empty() { tr { td {} td colspan="7" { @for caution in own { (said(caution)) } } } }
+        @if !own.is_empty() { tr.own { td {} td colspan="7" { @for caution in own { (said(caution)) } } } }
     }
 }
 
@@ -193,7 +207,14 @@ struct Plotted {
     from: Option<f64>,
 }
 
-/// The wind by hour as a line, with lull and puff.
+/// Hours that follow each other without a gap: a line drawn over one would tell what nobody forecast.
+fn runs(points: &[Plotted]) -> Vec<&[Plotted]> {
+    let steps = points.windows(2).map(|two| two[1].clock - two[0].clock);
+    let usual = steps.fold(f64::INFINITY, f64::min);
+    points.chunk_by(|a, b| b.clock - a.clock < 1.5 * usual).collect()
+}
+
+/// The wind by hour as a line, with lull and puff; broken where hours are missing, and that is said.
 fn by_hour(today: &Today) -> Markup {
     let zone = jiff::tz::TimeZone::get(&today.kept.fact.timezone).unwrap_or(jiff::tz::TimeZone::UTC);
     let points: Vec<Plotted> = today
@@ -211,7 +232,7 @@ fn by_hour(today: &Today) -> Markup {
     let top = (most / 6.0).ceil() * 6.0;
     let x = |clock: f64| 40.0 + 560.0 * if last.clock > first.clock { (clock - first.clock) / (last.clock - first.clock) } else { 0.5 };
     let y = |knots: f64| 20.0 + 160.0 * (1.0 - knots / top);
-    let mut svg = String::from("<svg class=\"plot\" viewBox=\"0 0 632 230\" role=\"img\">");
+    let mut svg = String::from("<svg class=\"plot\" viewBox=\"0 0 632 240\" role=\"img\">");
     let spoken: Vec<String> = points.iter().map(|p| format!("{} hours {:.0} knots, puffs {:.0}", p.hour, p.wind, p.puff)).collect();
     let _ = write!(svg, "<title>{}</title>", spoken.join("; "));
     let mut level = 0.0;
@@ -225,23 +246,28 @@ fn by_hour(today: &Today) -> Markup {
         );
         level += 6.0;
     }
-    let line = |of: &dyn Fn(&Plotted) -> f64| -> String {
-        points.iter().map(|p| format!("{:.1} {:.1}", x(p.clock), y(of(p)))).collect::<Vec<_>>().join("L")
-    };
-    let back: Vec<String> =
-        points.iter().rev().map(|p| format!("{:.1} {:.1}", x(p.clock), y(2.0 * p.wind - p.puff.min(2.0 * p.wind)))).collect();
-    let _ = write!(svg, "<path class=\"zone\" d=\"M{}L{}Z\"/>", line(&|p| p.puff), back.join("L"));
-    let _ = write!(svg, "<path class=\"curve\" d=\"M{}\"/>", line(&|p| p.wind));
-    for p in &points {
+    for run in runs(&points) {
+        let line = |of: &dyn Fn(&Plotted) -> f64| -> String {
+            run.iter().map(|p| format!("{:.1} {:.1}", x(p.clock), y(of(p)))).collect::<Vec<_>>().join("L")
+        };
+        let lull = |p: &Plotted| 2.0 * p.wind - p.puff.min(2.0 * p.wind);
+        let back: Vec<String> = run.iter().rev().map(|p| format!("{:.1} {:.1}", x(p.clock), y(lull(p)))).collect();
+        let _ = write!(svg, "<path class=\"zone\" d=\"M{}L{}Z\"/>", line(&|p| p.puff), back.join("L"));
+        let _ = write!(svg, "<path class=\"curve\" d=\"M{}h.1\"/>", line(&|p| p.wind));
+    }
+    for p in points.iter().step_by(points.len().div_ceil(NAMED)) {
         let from = p.from.map_or(String::new(), |f| format!("{:03.0}°", f / measure::angle::DEGREE));
         let _ = write!(
             svg,
-            "<text x=\"{0:.1}\" y=\"202\" text-anchor=\"middle\">{1}</text><text x=\"{0:.1}\" y=\"222\" text-anchor=\"middle\">{from}</text>",
+            "<text x=\"{0:.1}\" y=\"206\" text-anchor=\"middle\">{1}</text><text x=\"{0:.1}\" y=\"234\" text-anchor=\"middle\">{from}</text>",
             x(p.clock),
             p.hour
         );
     }
-    PreEscaped(svg + "</svg>")
+    let picture = PreEscaped(svg + "</svg>");
+    let ends: Vec<&Plotted> = runs(&points).windows(2).flat_map(|two| two[0].last().into_iter().chain(two[1].first())).collect();
+    let gaps: Vec<String> = ends.chunks(2).map(|two| format!("between {} and {}", two[0].hour, two[1].hour)).collect();
+    html! { (picture) @if !gaps.is_empty() { p.small { "No wind is given " (gaps.join(", ")) ": the card takes the hours that are." } } }
 }
 
 /// The day's clock back from the warning signal.
@@ -255,6 +281,7 @@ fn clock(today: &Today) -> Markup {
 /// What stands in the store, as the form has it.
 fn filled(now: &Today) -> Form {
     let f = &now.kept.fact;
+    let units = Units::now();
     let zone = jiff::tz::TimeZone::get(&f.timezone).unwrap_or(jiff::tz::TimeZone::UTC);
     let mut wind = String::new();
     for h in &now.hours {
@@ -271,12 +298,9 @@ fn filled(now: &Today) -> Form {
         ("timezone", f.timezone.clone()),
         ("signal", f.warning_signal.clone().unwrap_or_default()),
         ("wind", wind),
-        ("height", plain(now.hours.first().map_or(10.0, |h| h.fact.height_m))),
-        (
-            "water_temperature",
-            f.water_temperature_k.map_or(String::new(), |k| plain(((k - Temperature::celsius(0.0).si()) * 10.0).round() / 10.0)),
-        ),
-        ("chop", plain(f.chop_m)),
+        ("height", rounded(now.hours.first().map_or(10.0, |h| h.fact.height_m), units.long().1, 2)),
+        ("water_temperature", f.water_temperature_k.map_or(String::new(), |k| rounded(k - units.warmth().2, units.warmth().1, 1))),
+        ("chop", rounded(f.chop_m, units.long().1, 2)),
         ("safety_boats", f.safety_boats.map_or(String::new(), |n| n.to_string())),
     ];
     for (name, on) in [
@@ -294,11 +318,8 @@ fn filled(now: &Today) -> Form {
 }
 
 fn fields(form: &Form, wrong: &Wrong, now: Option<&Today>) -> Markup {
-    let zone = if form.text("timezone").is_empty() {
-        jiff::tz::TimeZone::system().iana_name().unwrap_or("UTC").to_owned()
-    } else {
-        form.text("timezone").to_owned()
-    };
+    let zone = if form.text("timezone").is_empty() { here() } else { form.text("timezone").to_owned() };
+    let units = Units::now();
     let text = |name: &str, says: &str, hint: &str| html! { div { label for=(name) { (says) } input id=(name) name=(name) value=(form.text(name)) autocomplete="off"; small { (hint) } (told(wrong, name)) } };
     let tick = |name: &str, says: &str| html! { p { label { input.tick type="checkbox" name=(name) value="1" checked[form.ticked(name)]; " " (says) } } };
     html! { section #wind-form {
@@ -311,15 +332,15 @@ fn fields(form: &Form, wrong: &Wrong, now: Option<&Today>) -> Markup {
                     textarea #wind name="wind" rows="8" spellcheck="false" aria-describedby="wind-hint" { (form.text("wind")) }
                     small #wind-hint { "Like \"13:00 11 15 315\" or \"13;11;15;315\", an hour a line. A single number is the whole day." } (told(wrong, "wind")) }
                 div {
-                    (text("height", "Height of that wind, m", "10 for a forecast, 2 for one measured from the boat"))
+                    (text("height", &format!("Height of that wind, {}", units.long().0), if units == Units::Us { "33 for a forecast, 6 for one measured from the boat" } else { "10 for a forecast, 2 for one measured from the boat" }))
                     (text("venue", "Where", ""))
                     (text("signal", "Warning signal", "Like 13:55"))
                     div { label for="timezone" { "Timezone" } input #timezone name="timezone" value=(zone); (told(wrong, "timezone")) }
                 }
             }
             div.fields {
-                (text("water_temperature", "Water, °C", ""))
-                (text("chop", "Chop, m", "Trough to crest"))
+                (text("water_temperature", &format!("Water, {}", units.warmth().0), ""))
+                (text("chop", &format!("Chop, {}", units.long().0), "Trough to crest"))
                 (text("safety_boats", "Safety boats out", ""))
             }
             div.ticks {
@@ -396,18 +417,22 @@ fn forecast(text: &str) -> Result<Vec<Hour>, String> {
 /// The day is written.
 pub(super) async fn write(State(yard): State<Arc<Yard>>, Sent(form): Sent) -> Answer {
     let mut wrong = Wrong::new();
+    let units = Units::now();
     let hours = forecast(form.text("wind")).map_err(|why| wrong.push(("wind".to_owned(), why))).unwrap_or_default();
     let metres = |name: &str, what: &'static str, low: f64, high: f64, wrong: &mut Wrong| {
-        form.number(name, &Range { what, low, high, ..Length::RANGE }, 1.0, wrong)
+        form.number(name, &Range { what, low, high, ..Length::RANGE }, units.long().1, wrong)
     };
     let height = metres("height", "a height of the wind", 0.5, 30.0, &mut wrong).unwrap_or(10.0);
     let chop = metres("chop", "a chop", 0.0, 1.0, &mut wrong).unwrap_or(0.0);
-    let celsius = match form.text("water_temperature") {
+    let (degree, one, nought) = units.warmth();
+    let kelvin = match form.text("water_temperature") {
         "" => None,
-        text => match text.replace(',', ".").replace('\u{2212}', "-").parse::<f64>() {
-            Ok(c) if (-2.0..=35.0).contains(&c) => Some(c),
+        text => match text.replace(',', ".").replace('\u{2212}', "-").parse::<f64>().map(|t| t * one + nought) {
+            // Sea water freezes at -2 degrees Celsius; 35 is the warmest sea.
+            Ok(kelvin) if (271.15..=308.15).contains(&kelvin) => Some(kelvin),
             _ => {
-                wrong.push(("water_temperature".to_owned(), "type degrees Celsius, -2 to 35, like 11".to_owned()));
+                let [low, high, like] = [271.15, 308.15, 284.15].map(|k| rounded(k - nought, one, 0));
+                wrong.push(("water_temperature".to_owned(), format!("type it in {degree}, {low} to {high}, like {like}")));
                 None
             }
         },
@@ -442,7 +467,7 @@ pub(super) async fn write(State(yard): State<Arc<Yard>>, Sent(form): Sent) -> An
         timezone: zone,
         warning_signal: Some(signal).filter(|s| !s.is_empty()),
         water: if form.ticked("fresh") { FloatsIn::Fresh } else { FloatsIn::Sea },
-        water_temperature_k: celsius.map(|c| Temperature::celsius(c).si()),
+        water_temperature_k: kelvin,
         sheltered: form.ticked("sheltered"),
         chop_m: chop,
         gusts: None,
@@ -498,7 +523,7 @@ pub(super) async fn write(State(yard): State<Arc<Yard>>, Sent(form): Sent) -> An
     Ok(later("/today"))
 }
 
-fn begin(yard: &Arc<Yard>) -> Result<(), Refusal> {
+pub(super) fn begin(yard: &Arc<Yard>) -> Result<(), Refusal> {
     if let Some(day) = yard.today()?.and_then(|t| t.day()) {
         let squad = yard.squad()?;
         if !squad.crews.is_empty() {
@@ -527,20 +552,38 @@ pub(super) async fn stop(State(yard): State<Arc<Yard>>, Sent(form): Sent) -> Ans
     Ok(later(&back(&form)))
 }
 
+/// Cards are printed: what they tell is kept as given, and the paper comes.
+pub(super) async fn give(State(yard): State<Arc<Yard>>, Sent(form): Sent) -> Answer {
+    let (today, day, squad, solved) = ready(&yard)?;
+    let mut list = Vec::new();
+    for one in in_order(&solved, &squad) {
+        let Some((card, _)) = card_of(&yard, &squad, &today, &day, &one)? else { continue };
+        let (_, own) = one.now(&squad);
+        let sit = yard.words.posture.get(card.posture.key()).cloned().unwrap_or_default();
+        list.push(Given { sailor: card.sailor, boat: card.boat, sit, settings: settings(&one.boat, &own, &one.winds) });
+    }
+    given::keep(&mut yard.store(), today.kept.id, &day, &list, &Yard::writer())?;
+    Ok(later(if form.text("sheet") == "a4" { "/today/cards.pdf?sheet=a4" } else { "/today/cards.pdf" }))
+}
+
+/// Today with its settings solved, or why not.
+fn ready(yard: &Arc<Yard>) -> Result<(Today, Day, Squad, Arc<Solved>), Refusal> {
+    let today = yard.today()?.ok_or_else(|| Refusal::lost("There is no wind for today"))?;
+    let day = today.day().ok_or_else(|| Refusal::lost("There is no wind for today"))?;
+    let squad = yard.squad()?;
+    let solved = yard.job(&day, &squad).and_then(|job| job.solved());
+    Ok((today, day, squad, solved.ok_or_else(|| Refusal::lost("Today's settings are not solved yet"))?))
+}
+
 /// All cards on paper.
 pub(super) async fn cards(
     State(yard): State<Arc<Yard>>,
     axum::extract::Query(query): axum::extract::Query<Vec<(String, String)>>,
 ) -> Answer {
-    let Some(today) = yard.today()? else { return Err(Refusal::lost("There is no wind for today")) };
-    let Some(day) = today.day() else { return Err(Refusal::lost("There is no wind for today")) };
-    let squad = yard.squad()?;
-    let Some(solved) = yard.job(&day, &squad).and_then(|job| job.solved()) else {
-        return Err(Refusal::lost("Today's settings are not solved yet"));
-    };
+    let (today, day, squad, solved) = ready(&yard)?;
     let mut cards = Vec::new();
-    for one in solved.iter() {
-        cards.extend(card_of(&yard, &squad, &today, &day, one)?.map(|c| c.0));
+    for one in in_order(&solved, &squad) {
+        cards.extend(card_of(&yard, &squad, &today, &day, &one)?.map(|c| c.0));
     }
     let layout = if query.iter().any(|q| q == &("sheet".to_owned(), "a4".to_owned())) { Layout::FourToA4 } else { Layout::A6 };
     let made = tokio::task::spawn_blocking(move || pdf(&cards, &layout)).await;

@@ -7,20 +7,21 @@ use std::fmt::Write;
 use std::sync::Arc;
 
 use axum::extract::{Query, State};
-use axum::response::{Html, IntoResponse, Response};
+use axum::response::{Html, IntoResponse};
 use boat::balance::{Boat, Status, Tack};
-use boat::gauge::{Gauge, GaugeUnit};
-use boat::setup::{Leg, Sit};
+use boat::gauge::Gauge;
+use boat::setup::{COST_LEG, Leg, Sit};
 use maud::{Markup, PreEscaped, html};
 use measure::angle::DEGREE;
 use measure::quantity::{KNOT, plain};
 use squad::{Crew, Squad};
 
 use super::shell;
+use super::units::{Units, rounded};
 use super::yard::{Yard, lock};
 use crate::briefing::card::Posture;
 use crate::briefing::day::shape;
-use crate::briefing::what_if::{Answer, Best, Moved, Place, knots, written};
+use crate::briefing::what_if::{Answer, Best, Moved, Place, knots};
 use crate::day::Day;
 use crate::drawing::plan::from_above;
 use crate::drawing::posture::figure;
@@ -45,11 +46,13 @@ struct Asked {
     eye: Eye,
     /// What was typed and could not be used: field and why.
     wrong: BTreeMap<String, String>,
+    /// Units of the page. Those of the settings in an address stand in the address.
+    units: Units,
 }
 
 impl Asked {
     /// Reads an address; what cannot be read is told beside its field and left as it was.
-    fn read(pairs: &[(String, String)], squad: &Squad) -> Self {
+    fn read(pairs: &[(String, String)], squad: &Squad, units: Units) -> Self {
         let of = |name: &str| pairs.iter().find(|p| p.0 == name).map(|p| p.1.trim());
         let mut wrong = BTreeMap::new();
         let mut number = |name: &str, low: f64, high: f64, usual: f64, like: &str| match of(name).filter(|t| !t.is_empty()) {
@@ -65,6 +68,7 @@ impl Asked {
         };
         let knots = number("wind", KNOTS.0, KNOTS.1, 10.0, "10");
         let eye = Eye { round: number("round", -180.0, 180.0, 25.0, "25") * DEGREE, up: number("up", 0.0, 89.0, 12.0, "12") * DEGREE };
+        let typed = Units::named(of("units").unwrap_or_default());
         let mut moved = [Moved::new(), Moved::new()];
         for (key, text) in pairs {
             let Some((which, name)) = key.split_once('.') else { continue };
@@ -79,11 +83,11 @@ impl Asked {
             }
             match text.trim().replace(',', ".").replace('\u{2212}', "-").parse::<f64>() {
                 Ok(value) if value.is_finite() => {
-                    moved[side].insert(gauge, value * gauge.unit_si());
+                    moved[side].insert(gauge, value * typed.setting(gauge).1);
                 }
                 _ => {
                     let short: String = text.trim().chars().take(20).collect();
-                    wrong.insert(key.clone(), format!("\"{short}\" is no number: type {}, like 12", gauge.unit().text()));
+                    wrong.insert(key.clone(), format!("\"{short}\" is no number: type {}, like 12", typed.setting(gauge).0));
                 }
             }
         }
@@ -112,6 +116,7 @@ impl Asked {
             cost: of("cost").and_then(|name| Gauge::named(name).ok()),
             eye,
             wrong,
+            units,
         }
     }
 }
@@ -156,8 +161,9 @@ impl Solved {
         // A form sends every box: what stands where the best has it was not moved, and the sailor may trim it.
         let mut asked = asked;
         for moved in &mut asked.moved {
+            let units = asked.units;
             moved.retain(|&gauge, value| {
-                best.setup.setting(gauge).is_none_or(|setting| written(gauge, *value) != written(gauge, setting.value))
+                best.setup.setting(gauge).is_none_or(|setting| units.written(gauge, *value) != units.written(gauge, setting.value))
             });
         }
         let mut solved = Self { asked, crew, boat, best, answers: Vec::new() };
@@ -169,21 +175,24 @@ impl Solved {
 /// The whole page.
 pub(super) async fn page(State(yard): State<Arc<Yard>>, Query(pairs): Query<Vec<(String, String)>>) -> super::Answer {
     let squad = yard.squad()?;
+    let units = Units::now();
     let made = tokio::task::spawn_blocking(move || {
-        let asked = Asked::read(&pairs, &squad);
+        let asked = Asked::read(&pairs, &squad, units);
         match Solved::of(&yard, &squad, asked.clone()) {
             Ok(solved) => whole(&yard, &squad, &solved),
-            Err(why) => super::whole("What if", html! {}, html! { (choices(&squad, &asked)) section { p.verdict { (why) } } }),
+            Err(why) => (html! {}, html! { (choices(&squad, &asked)) section { p.verdict { (why) } } }),
         }
     });
-    made.await.map_err(|_| super::Refusal::because("This could not be drawn", "Go back and try another setting."))
+    let (facts, body) = made.await.map_err(|_| super::Refusal::because("This could not be drawn", "Go back and try another setting."))?;
+    Ok(super::whole("What if", facts, body))
 }
 
 /// The parts that change while a slider moves.
 pub(super) async fn parts(State(yard): State<Arc<Yard>>, Query(pairs): Query<Vec<(String, String)>>) -> super::Answer {
     let squad = yard.squad()?;
+    let units = Units::now();
     let made = tokio::task::spawn_blocking(move || {
-        let asked = Asked::read(&pairs, &squad);
+        let asked = Asked::read(&pairs, &squad, units);
         match Solved::of(&yard, &squad, asked) {
             Ok(solved) => moving(&yard, &solved),
             Err(why) => html! { div #verdict { p.verdict { (why) } } },
@@ -214,7 +223,8 @@ pub(super) fn names(words: &Words, gauge: Gauge) -> (String, String) {
     }
 }
 
-fn whole(yard: &Yard, squad: &Squad, solved: &Solved) -> Response {
+/// The facts and the body of the page.
+fn whole(yard: &Yard, squad: &Squad, solved: &Solved) -> (Markup, Markup) {
     let asked = &solved.asked;
     let tack = if asked.tack == Tack::Port { "port" } else { "starboard" };
     let facts = html! { p { b { (solved.crew.sailor.label) } " in " (asked.boat) ", " (plain(asked.knots)) " knots at 10 m, " (asked.leg.name()) ", " (tack) " tack" } };
@@ -252,7 +262,7 @@ fn whole(yard: &Yard, squad: &Squad, solved: &Solved) -> Response {
             }
         }
     };
-    super::whole("What if", facts, body)
+    (facts, body)
 }
 
 fn turn(name: &str, says: &str, low: f64, high: f64, value: f64) -> Markup {
@@ -267,6 +277,7 @@ fn choices_inside(squad: &Squad, asked: &Asked) -> Markup {
     let told = |name: &str| html! { @if let Some(why) = asked.wrong.get(name) { p.wrong role="alert" { (why) } } };
     html! {
         section.first {
+            input type="hidden" name="units" value=(asked.units.name());
             div.fields {
                 div { label for="boat" { "Sailor and boat" }
                     select #boat name="boat" { @for crew in &squad.crews {
@@ -286,16 +297,19 @@ fn choices_inside(squad: &Squad, asked: &Asked) -> Markup {
 fn slider(yard: &Yard, solved: &Solved, gauge: Gauge) -> Markup {
     let place = solved.place();
     let (Some((low, high)), Some(setting)) = (place.range(&solved.best, gauge), solved.best.setup.setting(gauge)) else { return html! {} };
-    let one = gauge.unit_si();
-    let step = if gauge.unit() == GaugeUnit::Degrees { 1.0 } else { 0.5 };
+    let units = solved.asked.units;
+    let (unit, one) = units.setting(gauge);
+    let step = units.step(gauge);
     let (name, from) = names(&yard.words, gauge);
-    let unit = if gauge == Gauge::BoardAngle { "degrees, tip forward of straight down" } else { gauge.unit().text() };
+    let unit = if gauge == Gauge::BoardAngle { "degrees, tip forward of straight down" } else { unit };
+    // Whole steps, so that every value of the slider can be set by hand.
+    let (low, high) = ((low / one / step - 1e-6).ceil() * step, (high / one / step + 1e-6).floor() * step);
     let sides: &[usize] = if solved.asked.two { &[0, 1] } else { &[0] };
     html! {
         @for &side in sides {
             @let letter = ["a", "b"][side];
             @let value = solved.asked.moved[side].get(&gauge).copied().unwrap_or(setting.value);
-            @let shown = written(gauge, value);
+            @let shown = units.written(gauge, value);
             @let id = format!("{letter}-{}", gauge.name());
             div.gauge {
                 div.names {
@@ -303,8 +317,8 @@ fn slider(yard: &Yard, solved: &Solved, gauge: Gauge) -> Markup {
                     (note(solved, gauge, side))
                 }
                 div class=(if side == 1 { "strip b" } else { "strip" }) {
-                    (scale(low / one, high / one, (setting.low / one, setting.high / one), setting.matters))
-                    input type="range" aria-label=(format!("{name}, {unit}")) id=(format!("r-{id}")) min=(plain(low / one)) max=(plain(high / one)) step=(step) value=(shown) data-twin=(id);
+                    (scale(low, high, (setting.low / one, setting.high / one), setting.matters))
+                    input type="range" aria-label=(format!("{name}, {unit}")) id=(format!("r-{id}")) min=(plain(low)) max=(plain(high)) step=(step) value=(shown) data-twin=(id);
                 }
                 input.value #(id) name=(format!("{letter}.{}", gauge.name())) inputmode="decimal" value=(plain(shown)) data-twin=(format!("r-{id}"));
             }
@@ -328,26 +342,31 @@ fn note(solved: &Solved, gauge: Gauge, side: usize) -> Markup {
     html! { small id=(id) class=(if out { "costs" } else { "" }) { (words) } }
 }
 
-/// The tape of a gauge: ticks, figures and the band in jaws. 300 units wide, as the slider is.
+/// The tape of a gauge: ticks, figures and the band in jaws, as wide as the slider; figures keep their size at any width.
 fn scale(low: f64, high: f64, band: (f64, f64), matters: bool) -> Markup {
     let span = (high - low).max(1e-9);
-    let x = |v: f64| 300.0 * ((v - low) / span).clamp(0.0, 1.0);
-    let every = [1.0, 2.0, 5.0, 10.0, 20.0, 50.0].into_iter().find(|e| span / e <= 7.0).unwrap_or(100.0);
+    let x = |v: f64| 100.0 * ((v - low) / span).clamp(0.0, 1.0);
+    let every = [1.0, 2.0, 5.0, 10.0, 20.0, 50.0].into_iter().find(|e| span / e <= 6.0).unwrap_or(100.0);
     let mut svg = String::from(
-        "<svg class=\"scale\" viewBox=\"-4 0 308 58\" aria-hidden=\"true\"><path class=\"paper\" d=\"M0 22H300l2 4l-2 4l2 5l-2 4l2 5H0Z\"/>",
+        "<svg class=\"scale\" aria-hidden=\"true\"><rect class=\"paper\" y=\"22\" width=\"100%\" height=\"19\"/>\
+         <svg class=\"torn\" x=\"100%\"><path class=\"paper\" d=\"M-1 22l3 4l-2 4l2 5l-3 6\"/></svg>",
     );
     let mut tick = (low / every).ceil() * every;
     while tick <= high + 1e-9 {
+        let figure = plain(tick + 0.0).replace('-', "−");
         let _ = write!(
             svg,
-            "<path class=\"mark\" d=\"M{0:.1} 44V32\"/><text x=\"{0:.1}\" y=\"57\" font-size=\"12\" text-anchor=\"middle\">{1}</text>",
-            x(tick),
-            plain(tick + 0.0)
+            "<line class=\"mark\" x1=\"{0:.2}%\" x2=\"{0:.2}%\" y1=\"32\" y2=\"41\"/>\
+             <text x=\"{0:.2}%\" y=\"56\" text-anchor=\"middle\">{figure}</text>",
+            x(tick)
         );
         tick += every;
     }
     if matters && band.1 > band.0 {
-        let _ = write!(svg, "<path class=\"band\" d=\"M{0:.1} 30V16H{1:.1}V30\"/>", x(band.0), x(band.1));
+        let (a, b) = (x(band.0), x(band.1));
+        for (x1, x2, y2) in [(a, a, 30), (a, b, 16), (b, b, 30)] {
+            let _ = write!(svg, "<line class=\"band\" x1=\"{x1:.2}%\" x2=\"{x2:.2}%\" y1=\"16\" y2=\"{y2}\"/>");
+        }
     }
     PreEscaped(svg + "</svg>")
 }
@@ -355,7 +374,13 @@ fn scale(low: f64, high: f64, band: (f64, f64), matters: bool) -> Markup {
 fn answers(solved: &Solved) -> Vec<Result<Answer, String>> {
     let place = solved.place();
     let sides = if solved.asked.two { 2 } else { 1 };
-    solved.asked.moved.iter().take(sides).map(|moved| place.answer(&solved.best, moved, solved.asked.hold)).collect()
+    solved
+        .asked
+        .moved
+        .iter()
+        .take(sides)
+        .map(|moved| place.answer(&solved.best, moved, solved.asked.hold, solved.asked.units.tape()))
+        .collect()
 }
 
 fn moving(yard: &Yard, solved: &Solved) -> Markup {
@@ -368,28 +393,31 @@ fn moving(yard: &Yard, solved: &Solved) -> Markup {
     }
 }
 
-/// Metres, written so that small differences are none.
-fn metres(behind: f64) -> String {
-    if behind.abs() < 0.75 { "0 m".to_owned() } else { format!("{:.0} m", behind.abs()) }
+/// A distance, written so that small differences are none.
+fn far(behind: f64, units: Units) -> String {
+    let (unit, one) = units.long();
+    let behind = if behind.abs() < 0.75 { 0.0 } else { behind.abs() };
+    format!("{} {unit}", rounded(behind, one, 0))
 }
 
 fn moving_verdict(solved: &Solved) -> Markup {
     let found = &solved.answers;
     let length = solved.boat.class.hull.length;
+    let units = solved.asked.units;
     html! {
         section #verdict aria-live="polite" {
             @match found.first() {
                 Some(Ok(answer)) => {
                     div.columns {
-                        div { p.giant { (metres(answer.behind)) }
-                            p { b { @if answer.behind < -0.75 { "ahead of the best by the card's rules" } @else { "behind the best" } " when it has made 500 m good" } }
+                        div { p.giant { (far(answer.behind, units)) }
+                            p { b { @if answer.behind < -0.75 { "ahead of the best by the card's rules" } @else { "behind the best" } " when it has made " (far(COST_LEG, units)) " good" } }
                             @if answer.behind >= 0.75 { p.small { "that is " (plain((answer.behind / length * 2.0).round() / 2.0)) " boat lengths, by the model" } } }
                         div { @if answer.advice.is_empty() { p.verdict { "Nothing to move." } } @else {
                             @for (k, line) in answer.advice.iter().take(3).enumerate() { p class=(if k == 0 { "verdict" } else { "" }) { (sentence(line)) } } } }
                     }
                     @if let Some(Ok(other)) = found.get(1) {
                         @let gain = answer.behind - other.behind;
-                        p { b { "B " } @if gain.abs() < 0.75 { "is as good." } @else if gain > 0.0 { "is " (metres(gain)) " better." } @else { "is " (metres(gain)) " worse." } }
+                        p { b { "B " } @if gain.abs() < 0.75 { "is as good." } @else if gain > 0.0 { "is " (far(gain, units)) " better." } @else { "is " (far(gain, units)) " worse." } }
                     }
                 }
                 Some(Err(why)) => p.verdict { (sentence(why)) },
@@ -430,9 +458,10 @@ fn side_view(yard: &Yard, solved: &Solved, answer: &Answer) -> Markup {
     let speed = format!("{:.1} kn, {angle:.0}° to the wind", knots(answer.speed));
     let boat = shape(&solved.boat, answer.at.controls, answer.at.whole.afloat.draught);
     let tack = solved.asked.tack;
+    let (unit, one) = solved.asked.units.short();
     html! {
         (shell::picture(&figure(posture, &boat, 80.0, 44.0, &format!("From behind: {sit}."))))
-        p { b { (format!("{:.0}", (answer.hike.0 * 100.0).max(0.0))) } " of " (format!("{:.0}", answer.hike.1 * 100.0)) " cm out: " (sit) }
+        p { b { (rounded(answer.hike.0.max(0.0), one, 0)) } " of " (rounded(answer.hike.1, one, 0)) " " (unit) " out: " (sit) }
         (shell::picture(&turned(&solved.boat, &answer.at, solved.asked.eye, 80.0, 80.0, &format!("The sail as it stands. {}", looks(answer)))))
         dl { dt { "Speed" } dd { (speed) } @for (name, words) in &answer.looks { dt { (name) } dd { (words) } } }
         div.pair {
@@ -460,7 +489,7 @@ fn physics(answer: &Answer) -> Markup {
         ("Side force of the rudder", w.rudder.load.force[1]),
     ];
     html! { table { thead { tr { th { "Forces" } th.number { "newtons" } } } tbody {
-        @for (name, force) in rows { tr { td { (name) } td.number { (format!("{force:.0}")) } } }
+        @for (name, force) in rows { tr { td { (name) } td.number { (format!("{force:.0}").replace('-', "−")) } } }
         tr { td { "Leeway, degrees" } td.number { (format!("{:.1}", w.leeway / DEGREE)) } }
     } } }
 }
@@ -471,6 +500,8 @@ fn moving_cost(yard: &Yard, solved: &Solved) -> Markup {
     let place = solved.place();
     let points = place.swept(&solved.best, &solved.asked.moved[0], gauge);
     let (name, _) = names(&yard.words, gauge);
+    let units = solved.asked.units;
+    let (unit, (measured, one)) = (units.setting(gauge).0, units.long());
     let (Some(first), Some(last)) = (points.first(), points.last()) else {
         return html! { div #costs { p { "No state of this gauge can be sailed here." } } };
     };
@@ -479,7 +510,7 @@ fn moving_cost(yard: &Yard, solved: &Solved) -> Markup {
     let x = |v: f64| 60.0 + 540.0 * (v - first.0) / (last.0 - first.0).max(1e-9);
     let y = |m: f64| 24.0 + 190.0 * (m.min(most) - least) / (most - least);
     let mut svg = String::from("<svg class=\"plot\" viewBox=\"0 0 632 270\" role=\"img\">");
-    let _ = write!(svg, "<title>Metres behind over the {}</title>", name.to_lowercase().replace('<', ""));
+    let _ = write!(svg, "<title>Behind over the {}</title>", name.to_lowercase().replace('<', ""));
     if let Some(s) = solved.best.setup.setting(gauge).filter(|s| s.matters) {
         let (a, b) = (x(s.low.max(first.0)), x(s.high.min(last.0)));
         let _ = write!(svg, "<path class=\"zone\" d=\"M{a:.1} 24H{b:.1}V214H{a:.1}Z\"/>");
@@ -492,7 +523,7 @@ fn moving_cost(yard: &Yard, solved: &Solved) -> Markup {
             svg,
             "<path class=\"grid\" d=\"M60 {at:.1}H600\"/><text x=\"52\" y=\"{:.1}\" text-anchor=\"end\">{}</text>",
             at + 5.0,
-            plain(level + 0.0)
+            rounded(level, one, 0)
         );
         level += every;
     }
@@ -504,16 +535,16 @@ fn moving_cost(yard: &Yard, solved: &Solved) -> Markup {
     }
     for k in 0..5 {
         let v = first.0 + (last.0 - first.0) * f64::from(k) / 4.0;
-        let _ = write!(svg, "<text x=\"{:.1}\" y=\"234\" text-anchor=\"middle\">{}</text>", x(v), plain(written(gauge, v)));
+        let _ = write!(svg, "<text x=\"{:.1}\" y=\"234\" text-anchor=\"middle\">{}</text>", x(v), units.figure(gauge, v));
     }
-    let _ = write!(svg, "<text x=\"330\" y=\"260\" text-anchor=\"middle\">{}, {}</text></svg>", name.replace('<', ""), gauge.unit().text());
+    let _ = write!(svg, "<text x=\"330\" y=\"260\" text-anchor=\"middle\">{}, {}</text></svg>", name.replace('<', ""), unit);
     let worst = points.iter().max_by(|a, b| a.1.total_cmp(&b.1)).copied().unwrap_or(*first);
     html! {
         div #costs {
             h2 { "What does the " (name.to_lowercase()) " cost?" }
-            p.small { "metres lost when the best has made 500 m good; the pale zone makes no difference" }
+            p.small { (if measured == "ft" { "feet" } else { "metres" }) " lost when the best has made " (far(COST_LEG, units)) " good; the pale zone makes no difference" }
             (PreEscaped(svg))
-            p { "At worst " (metres(worst.1)) ", at " (plain(written(gauge, worst.0))) " " (gauge.unit().text()) ". " b { "Held: " } "wind, water and every other setting as above; sheet, course and how far out found anew for each point. Rests on theory: no line-up of your own stands behind it yet." }
+            p { "At worst " (far(worst.1, units)) ", at " (units.shown(gauge, worst.0)) ". " b { "Held: " } "wind, water and every other setting as above; sheet, course and how far out found anew for each point. Rests on theory: no line-up of your own stands behind it yet." }
         }
     }
 }

@@ -14,7 +14,7 @@ use boat::setup::{Leg, LegSetup, Request};
 use measure::quantity::KNOT;
 use measure::{Polar, Temperature};
 use rayon::prelude::*;
-use squad::fact::day::{Day as DayFact, ForecastHour};
+use squad::fact::day::{Day as DayFact, FloatsIn, ForecastHour};
 use squad::{Crew, Date, Kept, Squad, SquadError, Store, Writer};
 
 use crate::briefing::day::SolvedWind;
@@ -42,6 +42,9 @@ pub(super) struct SailorsDay {
     pub(super) beat: Option<LegSetup>,
 }
 
+/// Every sailor's day.
+pub(super) type Solved = Vec<Arc<SailorsDay>>;
+
 /// A day's settings being solved, or solved.
 #[derive(Debug)]
 pub(super) struct Job {
@@ -50,7 +53,7 @@ pub(super) struct Job {
     pub(super) steps: usize,
     done: AtomicUsize,
     stop: AtomicBool,
-    pub(super) answer: Mutex<Option<Arc<Vec<SailorsDay>>>>,
+    pub(super) answer: Mutex<Option<Arc<Solved>>>,
 }
 
 impl Job {
@@ -60,7 +63,7 @@ impl Job {
     pub(super) fn stopped(&self) -> bool {
         self.stop.load(Ordering::Relaxed)
     }
-    pub(super) fn solved(&self) -> Option<Arc<Vec<SailorsDay>>> {
+    pub(super) fn solved(&self) -> Option<Arc<Solved>> {
         lock(&self.answer).clone()
     }
 }
@@ -74,6 +77,10 @@ pub struct Yard {
     cautions: Cautions,
     pub(super) best: Mutex<HashMap<String, Arc<Best>>>,
     job: Mutex<Option<Arc<Job>>>,
+    /// Sailors' days solved already, by what they depend on: who comes or goes makes nobody else wait.
+    known: Mutex<HashMap<String, Option<Arc<SailorsDay>>>>,
+    /// What is not known of the beats of the day solved last.
+    doubts: Mutex<Option<(String, Arc<Doubts>)>>,
     masses_until: Mutex<Option<Instant>>,
     /// The outing debriefed last, or being debriefed.
     pub(super) debriefed: Mutex<Option<Arc<super::ashore::Job>>>,
@@ -104,6 +111,8 @@ impl Yard {
             cautions,
             best: Mutex::default(),
             job: Mutex::default(),
+            known: Mutex::default(),
+            doubts: Mutex::default(),
             masses_until: Mutex::default(),
             debriefed: Mutex::default(),
             polar: Mutex::default(),
@@ -141,6 +150,30 @@ impl Yard {
         Ok(Some(Today { kept, hours }))
     }
 
+    /// Today, written down with nothing known of it where nobody has yet.
+    pub(super) fn this_day(&self) -> Result<Kept<DayFact>, SquadError> {
+        if let Some(today) = self.today()? {
+            return Ok(today.kept);
+        }
+        let fact = DayFact {
+            date: today(),
+            venue: String::new(),
+            timezone: here(),
+            warning_signal: None,
+            water: FloatsIn::Sea,
+            water_temperature_k: None,
+            sheltered: false,
+            chop_m: 0.0,
+            gusts: None,
+            offshore: None,
+            against_tide: None,
+            thunder: None,
+            safety_boats: None,
+            words: String::new(),
+        };
+        self.store().add(&fact, &Self::writer())
+    }
+
     /// Masses are shown for a while.
     pub(super) fn show_masses(&self) {
         *lock(&self.masses_until) = Some(Instant::now() + SHOWN);
@@ -157,9 +190,9 @@ impl Yard {
 
     /// The cautions of a day for a sailor, over the limit first.
     pub(super) fn cautions(&self, today: &Today, day: &Day, crew: &Crew) -> Result<Vec<Caution>, SquadError> {
+        let afloat = u32::try_from(self.squad()?.crews.len()).unwrap_or(u32::MAX);
         let store = self.store();
         let limits = store.gust_limits()?.into_iter().map(|l| (l.fact.class, l.fact.skill, l.fact.gust_ms));
-        let afloat = store.sailors()?.len() as u32;
         let fact = &today.kept.fact;
         let facts = Facts {
             gust: day.conditions(1.0, Tack::Starboard).wind.at_meter * day.gusts,
@@ -198,14 +231,14 @@ impl Yard {
         let (yard, at) = (Arc::clone(self), Arc::clone(&job));
         std::thread::spawn(move || {
             let doubts = yard.doubts(&day, &squad, &|| !at.stopped());
-            let solved: Option<Vec<SailorsDay>> = squad
+            let solved: Option<Solved> = squad
                 .crews
                 .par_iter()
                 .map(|crew| {
                     if at.stopped() {
                         return None;
                     }
-                    let solved = yard.sailors_day(&day, crew, doubts.as_ref());
+                    let solved = yard.known_day(&day, crew, doubts.as_deref());
                     at.done.fetch_add(1, Ordering::Relaxed);
                     Some(solved)
                 })
@@ -223,11 +256,35 @@ impl Yard {
         }
     }
 
-    /// What is not known of the beats of a day; `None` where it was stopped.
-    fn doubts(&self, day: &Day, squad: &Squad, step: &(impl Fn() -> bool + Sync)) -> Option<Doubts> {
+    /// What is not known of the beats of a day, solved once; `None` where it was stopped.
+    fn doubts(&self, day: &Day, squad: &Squad, step: &(impl Fn() -> bool + Sync)) -> Option<Arc<Doubts>> {
+        let key = format!("{day:?}");
+        if let Some((of, known)) = lock(&self.doubts).as_ref()
+            && *of == key
+        {
+            return Some(Arc::clone(known));
+        }
         let boat = day.boat(&self.class, None).ok()?;
         let winds = solved::SHARES.map(|share| day.conditions(share, Tack::Starboard).wind);
-        Doubts::of_squad(squad.crews.iter().map(|crew| &crew.sailor.body), &boat, day, &winds, step)
+        let solved = Doubts::of_squad(squad.crews.iter().map(|crew| &crew.sailor.body), &boat, day, &winds, step)?;
+        let solved = Arc::new(solved);
+        *lock(&self.doubts) = Some((key, Arc::clone(&solved)));
+        Some(solved)
+    }
+
+    /// A sailor's day, solved once.
+    fn known_day(&self, day: &Day, crew: &Crew, doubts: Option<&Doubts>) -> Option<Arc<SailorsDay>> {
+        let key = format!("{day:?} {}", depends(crew));
+        if let Some(known) = lock(&self.known).get(&key) {
+            return known.clone();
+        }
+        let solved = self.sailors_day(day, crew, doubts).map(Arc::new);
+        let mut known = lock(&self.known);
+        if known.len() >= KEPT {
+            known.clear();
+        }
+        known.insert(key, solved.clone());
+        solved
     }
 
     fn sailors_day(&self, day: &Day, crew: &Crew, doubts: Option<&Doubts>) -> Option<SailorsDay> {
@@ -254,10 +311,15 @@ impl Yard {
     }
 }
 
-/// What a day's settings depend on: a reading of the tape is not among it.
+/// What a sailor's settings depend on, beside the day: a reading of the tape is not among it.
+fn depends(c: &Crew) -> String {
+    format!("{:?} {:?} {:?} {:?} {:?}", c.sailor, c.boat.label, c.boat.hull_mass, c.boat.water_found, c.boat.base)
+}
+
+/// What a day's settings depend on; in which order they launch is not among it.
 fn key(day: &Day, squad: &Squad) -> String {
-    let crew = |c: &Crew| format!("{:?} {:?} {:?} {:?} {:?}", c.sailor, c.boat.label, c.boat.hull_mass, c.boat.water_found, c.boat.base);
-    let crews: Vec<String> = squad.crews.iter().map(crew).collect();
+    let mut crews: Vec<String> = squad.crews.iter().map(depends).collect();
+    crews.sort();
     format!("{day:?} {}", crews.join("; "))
 }
 
@@ -269,6 +331,18 @@ impl SailorsDay {
         let own = OwnSetup { rigged, ..self.own.clone() };
         (crew, own)
     }
+}
+
+/// Sailors' days in the order of launching.
+pub(super) fn in_order(solved: &Solved, squad: &Squad) -> Solved {
+    let mut solved = solved.clone();
+    solved.sort_by_key(|one| squad.crews.iter().position(|c| c.sailor.label == one.crew.sailor.label));
+    solved
+}
+
+/// The timezone of this machine.
+pub(super) fn here() -> String {
+    jiff::tz::TimeZone::system().iana_name().unwrap_or("UTC").to_owned()
 }
 
 /// Today, by this machine's clock.

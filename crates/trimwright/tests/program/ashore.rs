@@ -2,7 +2,11 @@
 
 use std::time::{Duration, Instant};
 
-use crate::pages::{PATIENCE, Page, Serving, address_in};
+use crate::pages::address_in;
+use crate::serving::{Page, Serving};
+
+/// Reading and debriefing three tracks takes a second; more than this is a hang, s.
+const PATIENCE: u64 = 120;
 
 /// A form with files, as a browser sends it.
 fn bring(pages: &Serving, fields: &[(&str, &str)], files: &[(&str, &str)]) -> Page {

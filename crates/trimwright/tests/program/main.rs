@@ -4,6 +4,7 @@
 
 mod ashore;
 mod assumed;
+mod bad_input;
 mod boats;
 mod cards;
 mod course;
@@ -15,7 +16,10 @@ mod pages;
 mod polar;
 mod rigs;
 mod score;
+#[path = "../serving/mod.rs"]
+mod serving;
 mod store;
+mod two_tabs;
 mod weigh;
 
 use std::path::{Path, PathBuf};

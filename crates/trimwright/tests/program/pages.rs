@@ -1,72 +1,6 @@
 //! The pages as a browser meets them, over a socket: every page whole, forms round trip, bad fields told, strangers refused.
 
-use std::io::{BufRead, BufReader, Read, Write};
-use std::net::TcpStream;
-use std::path::Path;
-use std::process::{Child, Command, Stdio};
-use std::time::{Duration, Instant};
-
-/// Solving twelve sailors takes seconds; more than this is a hang, s.
-pub(crate) const PATIENCE: u64 = 120;
-
-/// A program that serves, stopped when the test ends.
-pub(crate) struct Serving {
-    child: Child,
-    address: String,
-}
-
-impl Drop for Serving {
-    fn drop(&mut self) {
-        let _ = self.child.kill();
-        let _ = self.child.wait();
-    }
-}
-
-/// An answer.
-pub(crate) struct Page {
-    pub(crate) status: u16,
-    pub(crate) head: String,
-    pub(crate) body: String,
-}
-
-impl Serving {
-    pub(crate) fn start(folder: &Path, arguments: &[&str]) -> Self {
-        let mut child = Command::new(assert_cmd::cargo::cargo_bin!("trimwright"))
-            .current_dir(folder)
-            .args(arguments)
-            .args(["--port", "0"])
-            .stdout(Stdio::piped())
-            .spawn()
-            .unwrap();
-        let mut line = String::new();
-        BufReader::new(child.stdout.take().unwrap()).read_line(&mut line).unwrap();
-        let address = line.trim().rsplit_once("http://").unwrap().1.trim_end_matches('/').to_owned();
-        Self { child, address }
-    }
-
-    pub(crate) fn send(&self, method: &str, path: &str, more: &str, body: &str) -> Page {
-        let mut stream = TcpStream::connect(&self.address).unwrap();
-        let host = if more.to_lowercase().contains("host:") { String::new() } else { format!("Host: {}\r\n", self.address) };
-        write!(stream, "{method} {path} HTTP/1.1\r\n{host}Connection: close\r\n{more}Content-Length: {}\r\n\r\n{body}", body.len())
-            .unwrap();
-        let mut text = Vec::new();
-        stream.read_to_end(&mut text).unwrap();
-        let text = String::from_utf8_lossy(&text).into_owned();
-        let (head, body) = text.split_once("\r\n\r\n").unwrap();
-        let status = head.split(' ').nth(1).unwrap().parse().unwrap();
-        Page { status, head: head.to_lowercase(), body: body.to_owned() }
-    }
-
-    pub(crate) fn get(&self, path: &str) -> Page {
-        self.send("GET", path, "", "")
-    }
-
-    pub(crate) fn post(&self, path: &str, fields: &[(&str, &str)]) -> Page {
-        let encoded = |text: &str| text.bytes().map(|b| format!("%{b:02X}")).collect::<String>();
-        let body: Vec<String> = fields.iter().map(|(k, v)| format!("{}={}", encoded(k), encoded(v))).collect();
-        self.send("POST", path, "Content-Type: application/x-www-form-urlencoded\r\nSec-Fetch-Site: same-origin\r\n", &body.join("&"))
-    }
-}
+use crate::serving::{Page, Serving};
 
 /// The first address in a page that begins so.
 pub(crate) fn address_in(page: &Page, start: &str) -> String {
@@ -98,15 +32,7 @@ fn a_morning_from_nothing_to_cards_and_a_verdict() {
     let wind =
         [("wind", "12:00 9 12 300\n13:00 10 13 305"), ("timezone", "UTC"), ("signal", "13:00"), ("venue", "the basin"), ("thunder", "1")];
     assert_eq!(pages.post("/today", &wind).status, 303);
-    let begun = Instant::now();
-    let today = loop {
-        let page = pages.get("/today");
-        if page.body.contains("/today/cards.pdf") {
-            break page;
-        }
-        assert!(page.body.contains("solved") && begun.elapsed().as_secs() < PATIENCE, "{}", page.body);
-        std::thread::sleep(Duration::from_millis(200));
-    };
+    let today = pages.solved();
     for word in ["Oda", "Dunlin", "11:45", "the basin", "hunder", "1 to launch"] {
         assert!(today.body.contains(word), "{word} is not in {}", today.body);
     }

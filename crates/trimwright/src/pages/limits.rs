@@ -1,0 +1,132 @@
+//! The club's limits: the most gust each skill is let out in. Who decided stands beside them, and over them no card is silent.
+
+use std::sync::Arc;
+
+use axum::extract::State;
+use boat::crew::Skill;
+use maud::{Markup, html};
+use measure::quantity::{KNOT, Range};
+use measure::wind::WIND_RANGE;
+use squad::fact::day::GustLimit;
+use squad::{Edit, Kept, SquadError};
+
+use super::form::{Form, Wrong, told};
+use super::units::rounded;
+use super::yard::Yard;
+use super::{Answer, Sent, later, whole};
+
+/// Gusts a limit may have, m/s: 2 to 40 knots. Assumed, as in a file of limits: beyond either it is a slip.
+const GUSTS: Range = Range { what: "a limit", low: 2.0 * KNOT, high: 40.0 * KNOT, ..WIND_RANGE };
+
+/// The limits of the pages' class, by skill.
+fn kept(yard: &Yard) -> Result<Vec<(Skill, Option<Kept<GustLimit>>)>, SquadError> {
+    let limits = yard.store().gust_limits()?;
+    let of = |skill| limits.iter().rfind(|l| l.fact.class == yard.class.name && l.fact.skill == skill).cloned();
+    Ok(Skill::ALL.into_iter().map(|skill| (skill, of(skill))).collect())
+}
+
+fn name(skill: Skill) -> String {
+    skill.words().replace(' ', "_")
+}
+
+fn knots(limit: Option<&Kept<GustLimit>>) -> String {
+    limit.map_or(String::new(), |l| rounded(l.fact.gust_ms, KNOT, 1))
+}
+
+/// In a line, for Today.
+pub(super) fn line(yard: &Yard) -> Result<Markup, SquadError> {
+    let kept = kept(yard)?;
+    let said: Vec<String> =
+        kept.iter().filter_map(|(skill, limit)| Some(format!("{} {}", skill.words(), knots(Some(limit.as_ref()?))))).collect();
+    let who = kept.iter().find_map(|(_, limit)| limit.as_ref()).map(|l| l.fact.decided_by.clone()).unwrap_or_default();
+    Ok(html! { p {
+        @if said.is_empty() { "The club has set no limit of wind. " }
+        @else { "The club's limits, knots of gust at 2 m: " (said.join(", ")) "." @if !who.is_empty() { " Decided by " (who) "." } " " }
+        a.second href="/today/limits" { "Change the limits" }
+    } })
+}
+
+/// The page.
+pub(super) async fn page(State(yard): State<Arc<Yard>>) -> Answer {
+    let kept = kept(&yard)?;
+    let form = Form(kept.iter().map(|(skill, limit)| (name(*skill), knots(limit.as_ref()))).collect());
+    show(&yard, &kept, &form, &Wrong::new(), false)
+}
+
+fn show(yard: &Yard, kept: &[(Skill, Option<Kept<GustLimit>>)], form: &Form, wrong: &Wrong, overtaken: bool) -> Answer {
+    let by = kept.iter().find_map(|(_, limit)| limit.as_ref()).map(|l| l.fact.decided_by.clone()).unwrap_or_default();
+    let by = if form.text("by").is_empty() { by } else { form.text("by").to_owned() };
+    let body = html! { section.first {
+        @if overtaken { p.wrong role="alert" { b { "Somebody changed the limits while you were typing. Nothing of yours was written. " }
+            "Now they say: " @for (skill, limit) in kept { (skill.words()) " " (if limit.is_some() { knots(limit.as_ref()) } else { "no limit".to_owned() }) "; " }
+            "what you typed stands below: press the button again to write it over theirs." } }
+        p { "The most gust, in knots at 2 m, the height of a sail, that sailors of each skill are let out in. A forecast at 10 m reads higher. Empty: no limit." }
+        form method="post" action="/today/limits" {
+            div.fields { @for (skill, limit) in kept {
+                @let name = name(*skill);
+                div { label for=(name) { (skill.words()) ", knots" }
+                    input type="hidden" name=(format!("was.{name}")) value=(knots(limit.as_ref()));
+                    input id=(name) name=(name) inputmode="decimal" autocomplete="off" value=(form.text(&name)); (told(wrong, &name)) }
+            } }
+            div.fields { div { label for="by" { "Who decided" } input #by name="by" maxlength="80" value=(by); (told(wrong, "by")) } }
+            p { button.tag type="submit" { "Keep these limits" } " " a.second href="/today" { "Back to today" } }
+        }
+    } };
+    Ok(whole("The club's limits", html! { p { (yard.class.name) } }, body))
+}
+
+/// The limits are written.
+pub(super) async fn write(State(yard): State<Arc<Yard>>, Sent(form): Sent) -> Answer {
+    let kept = kept(&yard)?;
+    let mut wrong = Wrong::new();
+    let decided_by = form.line("by", 80, &mut wrong);
+    let mut put = Vec::new();
+    let mut overtaken = false;
+    for (skill, limit) in &kept {
+        let name = name(*skill);
+        let gust = form.number(&name, &GUSTS, KNOT, &mut wrong);
+        if form.left(&name) {
+            continue;
+        }
+        overtaken |= form.text(&format!("was.{name}")) != knots(limit.as_ref());
+        let fact = gust.map(|gust_ms| GustLimit { class: yard.class.name.clone(), skill: *skill, gust_ms, decided_by: decided_by.clone() });
+        put.push((limit, fact));
+    }
+    if decided_by.is_empty() && put.iter().any(|(_, fact)| fact.is_some()) {
+        wrong.push(("by".to_owned(), "type who decided, like the club's committee".to_owned()));
+    }
+    if overtaken || !wrong.is_empty() {
+        return show(&yard, &kept, &form, &wrong, overtaken);
+    }
+    let writer = Yard::writer();
+    {
+        let mut store = yard.store();
+        for (limit, fact) in put {
+            let written = match (limit, fact) {
+                (None, None) => continue,
+                (None, Some(fact)) => Edit::Written(store.add(&fact, &writer)?),
+                (Some(limit), Some(fact)) => store.edit(limit.id, limit.version, &fact, &writer)?,
+                (Some(limit), None) => store.withdraw(limit.id, limit.version, &writer)?,
+            };
+            overtaken |= matches!(written, Edit::Overtaken(_));
+        }
+    }
+    if overtaken {
+        let now = self::kept(&yard)?;
+        return show(&yard, &now, &form, &wrong, true);
+    }
+    Ok(later("/today"))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn every_skill_has_a_field_of_its_own() {
+        let mut names: Vec<String> = Skill::ALL.into_iter().map(name).collect();
+        names.dedup();
+        assert_eq!(names.len(), Skill::ALL.len());
+        assert!(names.iter().all(|n| !n.contains(' ')));
+    }
+}
