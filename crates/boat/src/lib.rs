@@ -21,6 +21,7 @@ mod practice;
 pub mod sail;
 pub mod scalar;
 pub mod setup;
+pub mod turn;
 
 pub use constants::Constants;
 pub use scalar::Real;
