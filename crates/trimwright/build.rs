@@ -15,7 +15,15 @@ const FACES: [(&str, &str, &str); 4] = [
     ("atkinson-hyperlegible-next", "700Bold", "AtkinsonHyperlegibleNext_700Bold.ttf"),
 ];
 
-/// The variable that names a folder holding the four files.
+/// The faces the pages use: package, file.
+const WEB: [(&str, &str); 4] = [
+    ("besley", "besley-latin-wght-normal.woff2"),
+    ("besley", "besley-latin-ext-wght-normal.woff2"),
+    ("atkinson-hyperlegible-next", "atkinson-hyperlegible-next-latin-wght-normal.woff2"),
+    ("atkinson-hyperlegible-next", "atkinson-hyperlegible-next-latin-ext-wght-normal.woff2"),
+];
+
+/// The variable that names a folder holding these files.
 const FOLDER: &str = "TRIMWRIGHT_FONTS";
 
 fn main() {
@@ -35,13 +43,15 @@ fn embed() -> Result<(), String> {
         Some(folder) => given(Path::new(&folder))?,
         None => fetched(&out)?,
     };
-    let mut text = format!("[&[u8]; {}] = [", files.len());
-    for file in &files {
-        text += &format!("include_bytes!({:?}), ", file.display().to_string());
-    }
-    text += "]";
-    let text = format!("/// The embedded faces.\npub(super) static FACES: {text};\n");
-    fs::write(out.join("fonts.rs"), text).map_err(|e| format!("cannot write fonts.rs: {e}"))
+    let (print, web) = files.split_at(FACES.len());
+    let list = |files: &[PathBuf]| {
+        let bytes: Vec<_> = files.iter().map(|file| format!("include_bytes!({:?})", file.display().to_string())).collect();
+        format!("[&[u8]; {}] = [{}];\n", files.len(), bytes.join(", "))
+    };
+    let text = format!("/// The embedded faces.\npub(super) static FACES: {}", list(print));
+    fs::write(out.join("fonts.rs"), text).map_err(|e| format!("cannot write fonts.rs: {e}"))?;
+    let text = format!("/// The faces of the pages.\npub(super) static WEB: {}", list(web));
+    fs::write(out.join("web_fonts.rs"), text).map_err(|e| format!("cannot write web_fonts.rs: {e}"))
 }
 
 /// The faces in a folder the builder named.
@@ -49,7 +59,9 @@ fn given(folder: &Path) -> Result<Vec<PathBuf>, String> {
     println!("cargo::rerun-if-changed={}", folder.display());
     FACES
         .iter()
-        .map(|(_, _, file)| {
+        .map(|(_, _, file)| file)
+        .chain(WEB.iter().map(|(_, file)| file))
+        .map(|file| {
             let path = folder.join(file);
             let missing = || format!("{FOLDER} names {}, which has no {file}: put it there", folder.display());
             path.canonicalize().map_err(|_| missing())
@@ -63,6 +75,7 @@ fn fetched(out: &Path) -> Result<Vec<PathBuf>, String> {
     let files: Vec<PathBuf> = FACES
         .iter()
         .map(|(package, weight, file)| packages.join("node_modules/@expo-google-fonts").join(package).join(weight).join(file))
+        .chain(WEB.iter().map(|(package, file)| packages.join("node_modules/@fontsource-variable").join(package).join("files").join(file)))
         .collect();
     let lock = fs::read("assets/package-lock.json").map_err(|e| format!("cannot read assets/package-lock.json: {e}"))?;
     // The copy is written after a fetch has succeeded, so it stands for a whole folder.

@@ -3,6 +3,7 @@
 use std::collections::BTreeSet;
 use std::env;
 use std::fs;
+use std::io::{BufRead, BufReader};
 use std::path::Path;
 use std::process::{Command, Stdio};
 
@@ -10,6 +11,8 @@ use anyhow::{Context, Result, bail};
 
 /// What begins a line of an example in the help.
 const PROMPT: &str = "$ trimwright ";
+/// Commands that go on until they are stopped.
+const SERVING: [&str; 2] = ["serve", "demo"];
 
 /// Runs every example of every command from the top folder, writing into a folder of its own. Gives how many ran and what failed.
 pub(crate) fn failures(root: &Path, program: &Path) -> Result<(usize, Vec<String>)> {
@@ -22,13 +25,33 @@ pub(crate) fn failures(root: &Path, program: &Path) -> Result<(usize, Vec<String
     let mut failures = Vec::new();
     let examples = examples(root, program)?;
     for example in &examples {
-        let run = Command::new(program).args(example.split_whitespace()).current_dir(&folder).stdin(Stdio::null()).output()?;
+        let mut command = Command::new(program);
+        command.args(example.split_whitespace()).current_dir(&folder).stdin(Stdio::null());
+        if SERVING.iter().any(|name| example.split_whitespace().next() == Some(name)) {
+            if !serves(command)? {
+                failures.push(format!("trimwright {example}: it told no address"));
+            }
+            continue;
+        }
+        let run = command.output()?;
         if !run.status.success() {
             failures.push(format!("trimwright {example}: {}", String::from_utf8_lossy(&run.stderr).trim()));
         }
     }
     fs::remove_dir_all(&folder).context("cannot remove the folder of the examples")?;
     Ok((examples.len(), failures))
+}
+
+/// Whether a command that serves until it is stopped tells its address; then it is stopped.
+fn serves(mut command: Command) -> Result<bool> {
+    let mut child = command.args(["--port", "0"]).stdout(Stdio::piped()).spawn()?;
+    let mut line = String::new();
+    if let Some(out) = child.stdout.take() {
+        BufReader::new(out).read_line(&mut line)?;
+    }
+    child.kill()?;
+    child.wait()?;
+    Ok(line.contains("http://"))
 }
 
 #[cfg(unix)]

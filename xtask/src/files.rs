@@ -7,8 +7,10 @@ use std::process::Command;
 use anyhow::{Context, Result, bail};
 
 /// Endings of files that are ours: code, data, documents, and small recorders' files for tests.
-const OURS: [&str; 17] =
-    ["fit", "igc", "rs", "toml", "md", "typ", "csv", "json", "lock", "txt", "svg", "snap", "gpx", "nmea", "kml", "tcx", "geojson"];
+const OURS: [&str; 20] = [
+    "fit", "igc", "rs", "toml", "md", "typ", "csv", "json", "lock", "txt", "svg", "snap", "gpx", "nmea", "kml", "tcx", "geojson", "sql",
+    "css", "js",
+];
 
 /// Names without an ending that are ours.
 const NAMES: [&str; 5] = [".gitignore", "LICENSE-MIT", "LICENSE-APACHE", ".ci/run", "proptest-regressions"];

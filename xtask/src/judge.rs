@@ -19,6 +19,8 @@ enum Kind {
     Geodesic,
     /// Low point scores, ranks and exclusions; a case agrees (0) or does not (1)
     Scoring,
+    /// What settings were worth in passes side by side: against `# expect` lines, or against the model solved another way
+    Passes,
 }
 
 /// What to judge by which table.
@@ -44,6 +46,10 @@ const DISTANCE: f64 = 1e-7;
 /// Error of a bearing that is no failure, degrees: a millimetre at fifty metres.
 const BEARING: f64 = 1e-3;
 
+/// Error of an effect, as a share of its standard error, of a standard error and of degrees of freedom, as shares of themselves, and of p that
+/// is no failure: tables quote four digits.
+const EFFECT: f64 = 1e-3;
+
 /// One figure judged: its name, its errors, how many of them are too large.
 struct Figure {
     name: &'static str,
@@ -66,6 +72,7 @@ impl Judge {
             Kind::Hull => hull(&text)?,
             Kind::Geodesic => geodesic(&text)?,
             Kind::Scoring => scoring(&text)?,
+            Kind::Passes => passes(&text)?,
         };
         if verdict.cases == 0 {
             bail!("{}: it holds no case", self.file.display());
@@ -150,6 +157,16 @@ fn scoring(text: &str) -> Result<Verdict> {
     Ok(Verdict { cases: verdict.cases, failed: verdict.failed, figures: vec![Figure { name: "disagrees", errors }] })
 }
 
+fn passes(text: &str) -> Result<Verdict> {
+    /// Names of the figures of an effect, in the order of the cases.
+    const FIGURES: [&str; 4] = ["difference_per_sd", "sd_relative", "df_relative", "p"];
+    let cases = evidence::judge::judge_passes(text)?;
+    let failed = cases.iter().filter(|case| !case.iter().flatten().all(|error| *error <= EFFECT)).count();
+    let figure = |(place, name): (usize, &'static str)| Figure { name, errors: cases.iter().filter_map(|case| case[place]).collect() };
+    let figures = FIGURES.into_iter().enumerate().map(figure).filter(|figure| !figure.errors.is_empty());
+    Ok(Verdict { cases: cases.len(), failed, figures: figures.collect() })
+}
+
 fn geodesic(text: &str) -> Result<Verdict> {
     let mut reader = csv::ReaderBuilder::new().comment(Some(b'#')).from_reader(text.as_bytes());
     let names = reader.headers()?.clone();
@@ -188,6 +205,18 @@ mod tests {
         let errors: Vec<f64> = (1..=100).rev().map(f64::from).collect();
         assert_eq!(spread(&errors), [75.0, 99.0, 100.0]);
         assert_eq!(spread(&[2.0]), [2.0; 3]);
+    }
+
+    /// The first line of the table told, or another; without one the two ways agree.
+    #[test]
+    fn a_wrong_effect_fails() {
+        let table = include_str!("../../crates/evidence/tests/published/mixed_lineup.csv");
+        let line = |mean: f64| format!("# expect: B,{mean},0.0074178,9.997,0.0265\n{table}");
+        let verdict = |text: &str| passes(text).map(|v| (v.cases, v.failed)).unwrap();
+        assert_eq!(verdict(&line(0.0192829)), (1, 0));
+        assert_eq!(verdict(&line(0.0193829)), (1, 1));
+        assert_eq!(verdict(table), (1, 0));
+        assert!(passes("pass,sailor\n").is_err());
     }
 
     /// A degree of the meridian at the equator is 110 574.3886 m. Source: GeographicLib 2.1, WGS 84.

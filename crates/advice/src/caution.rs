@@ -143,6 +143,11 @@ fn line(text: &str, at: usize) -> usize {
 }
 
 impl Limits {
+    /// Limits of gust (m/s at 2 m) by class and skill.
+    pub fn of(limits: impl IntoIterator<Item = (String, Skill, f64)>) -> Self {
+        Self(limits.into_iter().map(|(class, skill, gust)| ((class, skill), gust)).collect())
+    }
+
     /// Reads the limits of a club: a `[[limit]]` with `class`, `skill` and `gust` for every skill of each class it names.
     ///
     /// # Errors

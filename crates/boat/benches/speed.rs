@@ -29,7 +29,7 @@ fn case(boat: &Boat) -> Case<'_> {
     Case { boat, sailor: Sailor::of(45.0, Skill::Races), conditions: conditions(5.0) }
 }
 
-const CLOSE_HAULED: Controls = [47.0 * DEGREE, 9.0 * DEGREE, 0.08, 0.14, 80.0, 50.0, DEGREE, 3.0 * DEGREE, 0.85, 0.0, 0.0];
+const CLOSE_HAULED: Controls = [47.0 * DEGREE, 9.0 * DEGREE, 0.08, 0.14, 80.0, 50.0, DEGREE, 3.0 * DEGREE, 0.85, 0.0, 0.0, 0.0];
 
 #[divan::bench]
 fn forces_once(bencher: Bencher<'_, '_>) {

@@ -51,7 +51,7 @@ pub enum Control {
     Downhaul,
     /// Mast rake, rad, tip aft positive.
     Rake,
-    /// Board from vertical, rad, tip forward positive.
+    /// Board from vertical, rad, tip forward positive; of one that slides in its case how far it is drawn up, m, below zero.
     Board,
     /// Sailor's centre from the transom, m.
     Seat,
@@ -59,10 +59,12 @@ pub enum Control {
     Heel,
     /// Mass above the typical hull: water, correctors, kit, kg.
     Ballast,
+    /// Push of the sprit along itself, N.
+    Sprit,
 }
 
 /// Number of controls.
-pub const CONTROLS: usize = 11;
+pub const CONTROLS: usize = 12;
 /// Number of unknowns.
 pub const UNKNOWNS: usize = sail::UNKNOWNS + 5;
 
@@ -80,6 +82,7 @@ impl Control {
         Self::Seat,
         Self::Heel,
         Self::Ballast,
+        Self::Sprit,
     ];
     /// Its place in [`Controls`].
     #[must_use]
@@ -270,7 +273,7 @@ impl Case<'_> {
         let (boat, c, class) = (self.boat, &self.boat.constants, &self.boat.class);
         let conditions = &self.conditions;
         let (speed, leeway, rudder_angle, sinkage, trim) = (x[SPEED], x[LEEWAY], x[RUDDER], x[SINKAGE], x[TRIM]);
-        let [twa, boom, car, gap, vang, downhaul, rake, board_angle, seat, heel, ballast] = *p;
+        let [twa, boom, car, gap, vang, downhaul, rake, board_set, seat, heel, ballast, sprit] = *p;
         let zero = D::from(0.0);
         let attitude = boat.form.attitude(heel, sinkage, trim);
 
@@ -287,6 +290,7 @@ impl Case<'_> {
             gap,
             vang_tension: vang,
             luff_tension: downhaul + c.luff_tension_snug,
+            sprit,
         };
         let state = SailState::from_row(&core::array::from_fn(|k| x[k]));
         let sail = sail::sail(&boat.rig, c, conditions.air, &input, &state, guard);
@@ -308,7 +312,7 @@ impl Case<'_> {
         let hull_side = sway(c, boat.water, &afloat, speed, leeway);
 
         let motion = Motion::steady(attitude, speed, leeway);
-        let board = foil::board(&class.board, c, boat.water, &motion, board_angle, boat.board_side(conditions.tack));
+        let board = foil::board(&class.board, c, boat.water, &motion, board_set, boat.board_side(conditions.tack));
         let rudder = foil::rudder(&class.rudder, c, boat.water, &motion, rudder_angle, &board);
 
         // Weights: hull and ballast, rig with the boom on the centreline, and what the boom and half the cloth do as they swing.
@@ -411,6 +415,7 @@ impl Case<'_> {
             gap: p[Control::Gap.index()],
             vang_tension: p[Control::Vang.index()],
             luff_tension: p[Control::Downhaul.index()] + self.boat.constants.luff_tension_snug,
+            sprit: p[Control::Sprit.index()],
         };
         let solved = solve_sail(&self.boat.rig, &self.boat.constants, self.conditions.air, &input, None).solved();
         let state = solved.map_or_else(|| SailState::cold(&self.boat.rig, &self.conditions.wind), |s| s.state);

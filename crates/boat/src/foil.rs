@@ -4,7 +4,7 @@
 //! saturating at a greatest lift as `x / (1 + x^8)^(1/8)` and never dropping: a stall that dropped it gave a second, false
 //! balance, a softer power missed the published lift by more than a tenth. Drag: friction
 //! and roughness, induced, cross-flow, stall and spray. Immersion by the line of the blade and the heeled water, so raising,
-//! heel and the side a leeboard hangs on all count. The rudder meets part of the board's downwash and a slower stream.
+//! heel, drawing a board up and the side a leeboard hangs on all count. The rudder meets part of the board's downwash and a slower stream.
 //!
 //! Not modelled: the hull's flow round the top, air drawn down a stalled blade, the blades' inertia.
 
@@ -104,9 +104,9 @@ fn slope_share<D: Real>(c: &Constants, a0: D, sweep_cos: D) -> D {
     ((a0 * a0 + 4.0).sqrt() * sweep_cos + 1.8).recip() * (2.0 * PI * c.foil_slope_share)
 }
 
-impl Part<11, 12> for Blade<'_> {
-    fn at<D: Real>(&self, x: [D; 11]) -> [D; 12] {
-        let [heel_sin, heel_cos, sinkage, trim, speed, leeway, sweep, steer, roll, yaw, wash] = x;
+impl Part<12, 12> for Blade<'_> {
+    fn at<D: Real>(&self, x: [D; 12]) -> [D; 12] {
+        let [heel_sin, heel_cos, sinkage, trim, speed, leeway, sweep, drawn, steer, roll, yaw, wash] = x;
         let (c, rho) = (self.c, self.water.density);
         let (sw, cw) = sweep.sin_cos();
         let (ss, cs) = steer.sin_cos();
@@ -119,12 +119,13 @@ impl Part<11, 12> for Blade<'_> {
         let top = self.top.map(D::from);
         let at = |s: D, k: D| core::array::from_fn::<D, 3, _>(|i| top[i] + along[i] * s + chord[i] * k);
 
-        let down = place(at(D::from(self.length), D::from(0.0)))[2];
-        let up = place(top)[2];
+        // A board drawn up in its case slides along itself.
+        let down = place(at(-drawn + self.length, D::from(0.0)))[2];
+        let up = place(at(-drawn, D::from(0.0)))[2];
         let root = |z: D| (z * z + WET_EDGE * WET_EDGE).sqrt();
         let share = (-(down + up) / (root(down) + root(up)) + 1.0) * 0.5;
         let immersed = share * self.length;
-        let from_top = -(immersed * (1.0 - c.foil_pressure_depth)) + self.length;
+        let from_top = -(immersed * (1.0 - c.foil_pressure_depth)) + self.length - drawn;
         let point = place(at(from_top, D::from((self.axis - c.foil_pressure_centre) * self.chord)));
 
         // How this point goes through the water, ahead and across the boat's plane.
@@ -189,18 +190,18 @@ impl Part<11, 12> for Blade<'_> {
 }
 
 impl Blade<'_> {
-    fn answer<D: Real>(&self, m: &Motion<D>, sweep: D, steer: D, wash: D) -> FoilAnswer<D> {
+    fn answer<D: Real>(&self, m: &Motion<D>, [sweep, drawn]: [D; 2], steer: D, wash: D) -> FoilAnswer<D> {
         let (s, c) = m.attitude.heel;
-        let x = [s, c, m.attitude.sinkage, m.attitude.trim, m.speed, m.leeway, sweep, steer, m.roll_rate, m.yaw_rate, wash];
+        let x = [s, c, m.attitude.sinkage, m.attitude.trim, m.speed, m.leeway, sweep, drawn, steer, m.roll_rate, m.yaw_rate, wash];
         let [fx, fy, fz, heeling, luffing, bow_down, lift, drag, immersed, wash, hinge, stalled] = lift(self, x);
         let load = Load { force: [fx, fy, fz], heeling, luffing, bow_down };
         FoilAnswer { load, lift, drag, immersed, wash, hinge, stalled }
     }
 }
 
-/// A board: `angle` from vertical (rad, tip forward positive), `y` where it hangs from the centreline, m, to leeward positive: a
+/// A board: `set` is its angle from vertical (rad, tip forward positive) or, of one that slides, how far it is drawn up (m, below zero); `y` where it hangs from the centreline, m, to leeward positive: a
 /// leeboard on the windward side is negative.
-pub fn board<D: Real>(b: &Board, c: &Constants, water: Fluid, motion: &Motion<D>, angle: D, y: f64) -> FoilAnswer<D> {
+pub fn board<D: Real>(b: &Board, c: &Constants, water: Fluid, motion: &Motion<D>, set: D, y: f64) -> FoilAnswer<D> {
     let blade = Blade {
         c,
         water,
@@ -213,7 +214,8 @@ pub fn board<D: Real>(b: &Board, c: &Constants, water: Fluid, motion: &Motion<D>
         pivot_x: motion.attitude.pivot_x,
     };
     let zero = D::from(0.0);
-    blade.answer(motion, angle, zero, zero)
+    let at = if b.lift.is_some() { [zero, -set] } else { [set, zero] };
+    blade.answer(motion, at, zero, zero)
 }
 
 /// The rudder: `angle` (rad) positive with the tiller held to windward, which bears her away; `ahead` is the board before it,
@@ -236,5 +238,5 @@ pub fn rudder<D: Real>(r: &Rudder, c: &Constants, water: Fluid, motion: &Motion<
     };
     let reach = below_one(ahead.immersed / r.length);
     let wash = below_one(ahead.wash * reach * (c.downwash_on_rudder / WASH_MOST)) * WASH_MOST;
-    blade.answer(motion, D::from(0.0), angle, wash)
+    blade.answer(motion, [D::from(0.0); 2], angle, wash)
 }

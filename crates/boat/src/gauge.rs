@@ -30,6 +30,8 @@ pub enum Gauge {
     Preventer,
     /// Board from vertical, forward positive, rad.
     BoardAngle,
+    /// Board pulled up from right down, of one that slides in its case, m.
+    BoardUp,
     /// Sailor's centre forward of the transom, m.
     SeatPosition,
     /// Heel, to leeward positive, rad.
@@ -51,7 +53,7 @@ pub enum GaugeUnit {
 
 impl Gauge {
     /// All of them, in the order a dock round goes.
-    pub const ALL: [Self; 15] = [
+    pub const ALL: [Self; 16] = [
         Self::BoomEndDock,
         Self::BoomEndSheeted,
         Self::MastTipTape,
@@ -64,6 +66,7 @@ impl Gauge {
         Self::SpritLine,
         Self::Preventer,
         Self::BoardAngle,
+        Self::BoardUp,
         Self::SeatPosition,
         Self::Heel,
         Self::HikeOut,
@@ -85,6 +88,7 @@ impl Gauge {
             Self::SpritLine => "sprit_line",
             Self::Preventer => "preventer",
             Self::BoardAngle => "board_angle",
+            Self::BoardUp => "board_up",
             Self::SeatPosition => "seat_position",
             Self::Heel => "heel",
             Self::HikeOut => "hike_out",

@@ -3,6 +3,7 @@
 use crate::balance::{Boat, Case, Control, Controls, State, Status, Whole};
 use crate::class::Lead;
 use crate::gauge::{Gauge, GaugeUnit};
+use crate::practice::SPRIT_MOST;
 use measure::Outcome;
 use measure::angle::DEGREE;
 use measure::quantity::plain;
@@ -67,9 +68,11 @@ impl Boat {
             Gauge::BoomAngle => (-5.0 * DEGREE, 110.0 * DEGREE),
             Gauge::VangLine => (0.0, 400.0 / class.vang.as_ref()?.stiffness),
             Gauge::DownhaulLine => (0.0, 400.0 / class.downhaul?),
-            Gauge::SpritLine => return None,
+            Gauge::SpritLine => (0.0, SPRIT_MOST / self.rig.sprit?.stiffness),
             Gauge::Preventer => (0.0, 1.0),
+            Gauge::BoardAngle if class.board.lift.is_some() => return None,
             Gauge::BoardAngle => (-class.board.raised, class.board.forward),
+            Gauge::BoardUp => (0.0, class.board.lift?),
             Gauge::SeatPosition => (class.sailor.aft, class.sailor.forward),
             Gauge::Heel => (-40.0 * DEGREE, 40.0 * DEGREE),
             Gauge::HikeOut => (-0.5, 1.2),
@@ -107,9 +110,11 @@ impl Boat {
                 Gauge::VangLine => (Control::Vang, value * self.class.vang.as_ref().map_or(0.0, |v| v.stiffness)),
                 Gauge::DownhaulLine => (Control::Downhaul, value * self.class.downhaul.unwrap_or(0.0)),
                 Gauge::BoardAngle => (Control::Board, value),
+                Gauge::BoardUp => (Control::Board, -value),
+                Gauge::SpritLine => (Control::Sprit, value * self.rig.sprit.map_or(0.0, |s| s.stiffness)),
                 Gauge::SeatPosition => (Control::Seat, value),
                 Gauge::Heel => (Control::Heel, value),
-                Gauge::SheetLine | Gauge::HikeOut | Gauge::SpritLine | Gauge::Preventer => continue,
+                Gauge::SheetLine | Gauge::HikeOut | Gauge::Preventer => continue,
             };
             controls[control.index()] = si;
         }

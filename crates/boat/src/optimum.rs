@@ -48,6 +48,7 @@ impl Choice {
             Control::Board => 8.0 * DEGREE,
             Control::Seat => 0.12,
             Control::Ballast => 5.0,
+            Control::Sprit => 50.0,
         }
     }
 }

@@ -21,8 +21,8 @@ const TIGHT_FROM: f64 = 10.0;
 const MIDDLE_MASS: f64 = 45.0;
 /// The foot of a sail of 3.3 to 3.6 m2, m; gaps of others go by their foot. Assumed.
 const FOOT: f64 = 1.95;
-/// The least of a traveller's half width that counts as about half way out.
-const CAR_LEAST: f64 = 0.25;
+/// The least of a traveller's half width that is not the centreline: that of rule T2.
+const CAR_LEAST: f64 = 0.10;
 /// So near a bound, in the search's units, a setting stands at it.
 const AT_BOUND: f64 = 0.01;
 /// Below this wind at 2 m a boat drifts and is heeled a little to leeward, m/s.
@@ -31,6 +31,10 @@ const DRIFTING: f64 = 2.0;
 const RUN_FLAT_FROM: f64 = 5.5;
 /// Above this half the board stays down on a run, m/s.
 const RUN_BOARD_DOWN_FROM: f64 = 6.5;
+/// Most that a sprit is made to push by its line, N. Assumed: what a child's hand pulls, through a few parts of line.
+pub(crate) const SPRIT_MOST: f64 = 600.0;
+/// A sprit's push per squared wind at 2 m with which a search of nobody's starts, N s2/m2. Assumed.
+const SPRIT_BY_WIND: f64 = 10.0;
 /// Below this the boom wants a preventer on a run, m/s.
 const PREVENTER_BELOW: f64 = 3.0;
 
@@ -58,7 +62,7 @@ pub(crate) fn preventer(leg: Leg, at_meter: f64) -> bool {
 
 impl Request<'_> {
     /// The bounds the trade sets to a control where the model would go further, SI. On a beat the gap is a hand's length at most, less
-    /// the more wind there is for what the sailor can lean with, and the car stands a good way out.
+    /// the more wind there is for what the sailor can lean with, and the car does not stand at the centreline.
     pub(crate) fn bounds_of_practice(&self, control: Control, leg: Leg) -> (f64, f64) {
         let open = (f64::NEG_INFINITY, f64::INFINITY);
         match (leg, control) {
@@ -82,6 +86,12 @@ impl Request<'_> {
         value < least + near || value > most - near
     }
 
+    /// A board raised as far as one that swings by an angle (rad): by less where it cannot; in metres where it slides.
+    fn raised(&self, angle: f64) -> f64 {
+        let board = &self.boat.class.board;
+        board.lift.map_or(angle.min(board.raised), |lift| (board.length * (1.0 - angle.cos())).min(lift))
+    }
+
     fn by_foot(&self) -> f64 {
         self.boat.rig.geometry.foot / FOOT
     }
@@ -98,6 +108,9 @@ impl Request<'_> {
         set(Control::Heel, heel);
         set(Control::Rake, rake);
         let (_, gap_most) = self.bounds_of_practice(Control::Gap, leg);
+        if self.boat.rig.sprit.is_some() {
+            set(Control::Sprit, (SPRIT_BY_WIND * wind * wind).clamp(30.0, SPRIT_MOST));
+        }
         set(Control::Gap, (ALL_ROUND_GAP * self.by_foot()).min(gap_most));
         match leg {
             Leg::Beat => {
@@ -118,7 +131,7 @@ impl Request<'_> {
                 set(Control::Car, (0.10 + 0.11 * off).min(self.car_most()));
                 set(Control::Vang, 80f64.min(self.vang_most()));
                 set(Control::Downhaul, 2.0 * wind);
-                set(Control::Board, -(40.0 * DEGREE * off).min(class.board.raised));
+                set(Control::Board, -self.raised(40.0 * DEGREE * off));
                 set(Control::Seat, (middle - 0.15).clamp(class.sailor.aft, class.sailor.forward));
             }
             Leg::Run => {
@@ -132,7 +145,7 @@ impl Request<'_> {
                 set(Control::Boom, 72.0 * DEGREE);
                 set(Control::Car, 0.5 * self.car_most());
                 set(Control::Vang, 80f64.min(self.vang_most()));
-                set(Control::Board, -(up * DEGREE).min(class.board.raised));
+                set(Control::Board, -self.raised(up * DEGREE));
                 set(Control::Seat, (middle - 0.1).clamp(class.sailor.aft, class.sailor.forward));
             }
         }

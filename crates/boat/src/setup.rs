@@ -5,8 +5,8 @@
 //! ([`crate::band`]): one setting held, the trim taken anew in every wind.
 //!
 //! Given by common practice, not searched: heel, the outhaul and downhaul on a run, the downhaul on a beat (until the luff's
-//! wrinkles are just gone), the board on a run by skill, the preventer. Searched within the trade's bounds: gap and car on a beat
-//! ([`crate::practice`]); a setting that ends at such a bound rests on common practice and says so.
+//! wrinkles are just gone), the sprit (until the crease from throat to clew is), the board on a run by skill, the preventer. Searched within the trade's bounds: gap and car on a beat
+//! (`practice.rs`); a setting that ends at such a bound rests on common practice and says so.
 
 use crate::balance::{Boat, Case, Conditions, Control, Controls, Status, Tack};
 use crate::band::{Bands, Edge};
@@ -15,7 +15,7 @@ use crate::crew::Sailor;
 use crate::gauge::Gauge;
 use crate::minimise::Search;
 use crate::optimum::{Aim, Choice, Limits, Node, Optimum, Plan, Trimmed, optimum};
-use crate::practice::preventer;
+use crate::practice::{SPRIT_MOST, preventer};
 use crate::sail::{Looks, SailState};
 use measure::angle::DEGREE;
 use measure::{Basis, WindProfile};
@@ -94,6 +94,8 @@ const FLAT_OUT: f64 = 0.97;
 pub const COST_LEG: f64 = 500.0;
 /// Depth of the luff's scallops when wrinkles are just gone, m; the eye sees 5 mm.
 const WRINKLES_GONE: f64 = 0.005;
+/// Push of the sprit over what the leech asks for when the crease from throat to clew is just gone.
+const CREASE_GONE: f64 = 1.05;
 /// Rake a mast can be set to, either way of upright, rad. Assumed until a boat's own notches say otherwise.
 const RAKE: [f64; 2] = [-2.0 * DEGREE, 5.0 * DEGREE];
 
@@ -283,8 +285,8 @@ impl Request<'_> {
             Control::Downhaul => (0.0, DOWNHAUL_MOST * class.downhaul?),
             // The mast is set ashore, for the beat.
             Control::Rake if leg == Leg::Beat => (RAKE[0], RAKE[1]),
-            Control::Rake | Control::Ballast => return None,
-            Control::Board => (-class.board.raised, class.board.forward),
+            Control::Rake | Control::Ballast | Control::Sprit => return None,
+            Control::Board => class.board.lift.map_or((-class.board.raised, class.board.forward), |lift| (-lift, 0.0)),
             Control::Seat => (class.sailor.aft, class.sailor.forward),
             Control::Heel => (-HEEL_MOST, HEEL_MOST),
         };
@@ -305,7 +307,12 @@ impl Request<'_> {
             && let Some(board) = shared.iter_mut().find(|c| c.control == Control::Board)
         {
             // More than half up no beat is sailed.
-            board.low = board.low.max(-45.0 * DEGREE);
+            board.low = board.low.max(self.boat.class.board.lift.map_or(-45.0 * DEGREE, |lift| -0.5 * lift));
+        }
+        let mut given = given;
+        if self.boat.rig.sprit.is_some() {
+            // Searched with all the sprit there is; what the leech then asks for is set afterwards.
+            given[Control::Sprit.index()] = SPRIT_MOST;
         }
         let trimmed = [Control::WindAngle, Control::Boom].iter().filter_map(|c| self.range(*c, leg)).collect();
         let aim = match leg {
@@ -322,6 +329,22 @@ impl Request<'_> {
     /// The model's status when no start has an answer.
     pub fn leg(&self, leg: Leg, rake: f64) -> Result<LegSetup, Status> {
         self.leg_near(leg, rake, None)
+    }
+
+    /// The trim (course and boom; on a reach the boom) taken anew in the mean wind, every other setting held, and the greatest breach
+    /// of a limit. A near state to start from makes it quicker.
+    ///
+    /// # Errors
+    /// The model's status when these settings have no answer.
+    pub fn trimmed(&self, leg: Leg, held: &Controls, near: Option<&Trimmed>) -> Result<(Trimmed, f64), Status> {
+        let reach = (leg == Leg::Reach).then(|| self.reach.unwrap_or(REACHES[0]));
+        let steady = Request { gusts: 1.0, reach, bands: false, ..*self };
+        let mut plan = steady.plan(leg, *held);
+        plan.shared.clear();
+        let starts: Vec<Trimmed> = near.into_iter().cloned().collect();
+        let found = optimum(&plan, &starts, &SEARCH, None)?;
+        let breach = found.breach;
+        found.winds.into_iter().next().map(|trimmed| (trimmed, breach)).ok_or(Status::Unsettled)
     }
 
     /// The same, from the setup of a near wind or sailor: sooner, and as good.
@@ -344,17 +367,40 @@ impl Request<'_> {
                 lost => self.led(leg, rake, &plan).map_or(lost, Ok)?,
             },
         };
-        if leg == Leg::Beat && self.boat.class.downhaul.is_some() {
-            // Downhaul until the wrinkles are just gone in the mean wind: common practice; twice is enough, it moves little else.
+        let downhaul = self.boat.class.downhaul.filter(|_| leg == Leg::Beat);
+        let sprit = self.boat.rig.sprit;
+        if downhaul.is_some() || sprit.is_some() {
+            // Downhaul until the wrinkles, sprit until the crease from throat to clew are just gone in the mean wind: common practice;
+            // twice is enough, they move little else.
             for _ in 0..2 {
                 let mean = &found.winds[self.middle()];
-                let snug = self.boat.constants.luff_tension_snug;
-                let tension = (mean.controls[Control::Downhaul.index()] + snug) * mean.whole.sail.wrinkle / WRINKLES_GONE;
-                let most = DOWNHAUL_MOST * self.boat.class.downhaul.unwrap_or(0.0);
-                let pull = (tension - snug).clamp(0.0, most);
-                held(&mut plan, Control::Downhaul, pull);
-                let starts: Vec<_> = found.winds.iter().map(|t| with(t, Control::Downhaul, pull)).collect();
+                let mut set = Vec::new();
+                if let Some(stiffness) = downhaul {
+                    let snug = self.boat.constants.luff_tension_snug;
+                    let tension = (mean.controls[Control::Downhaul.index()] + snug) * mean.whole.sail.wrinkle / WRINKLES_GONE;
+                    set.push((Control::Downhaul, (tension - snug).clamp(0.0, DOWNHAUL_MOST * stiffness)));
+                }
+                if sprit.is_some() {
+                    set.push((Control::Sprit, (CREASE_GONE * mean.whole.sail.sprit_needed).clamp(0.0, SPRIT_MOST)));
+                }
+                let mut starts = found.winds.clone();
+                for (control, value) in set {
+                    held(&mut plan, control, value);
+                    starts = starts.iter().map(|t| with(t, control, value)).collect();
+                }
                 found = optimum(&plan, &starts, &SEARCH, Some(&found.curvature))?;
+            }
+        }
+        // A search whose rounds ran out goes on from where it stood: with the curvature it had learned, then with none.
+        for fresh in [false, true] {
+            if found.converged {
+                break;
+            }
+            let known = (!fresh).then_some(&found.curvature);
+            if let Ok(more) = optimum(&plan, &found.winds, &SEARCH, known)
+                && more.value - 10.0 * more.breach >= found.value - 10.0 * found.breach
+            {
+                found = more;
             }
         }
         Ok(self.described(leg, &plan, found))
@@ -398,7 +444,13 @@ impl Request<'_> {
                     node.from[Control::Boom.index()] += boom;
                 }
             }
-            match optimum(&from, &[], &SEARCH, None) {
+            let mut found = optimum(&from, &[], &SEARCH, None);
+            if found.is_err() && plan.aim == Aim::Speed {
+                // A boat that no rudder holds, or that has two balances, with the board so far up: from half of it.
+                from.winds.iter_mut().for_each(|n| n.from[Control::Board.index()] *= 0.5);
+                found = optimum(&from, &[], &SEARCH, None);
+            }
+            match found {
                 Ok(o) => {
                     let worth = |o: &Optimum| o.value - 10.0 * o.breach.max(0.0);
                     if best.as_ref().is_none_or(|b| worth(&o) > worth(b)) {
@@ -421,7 +473,7 @@ impl Request<'_> {
         let mean = &found.winds[self.middle()];
         let hike = mean.whole.hike;
         let sit = Sit::of(hike, plan.limits.hike);
-        let looks = Looks::of(&sail_state(mean), &mean.whole.sail);
+        let looks = Looks::of(&sail_state(mean), &mean.whole.sail, mean.controls[Control::Sprit.index()]);
         let settings = self.settings(leg, plan, &found);
         LegSetup {
             leg,
@@ -519,14 +571,18 @@ impl Request<'_> {
             Gauge::BoomEndSheeted => g.boom_end(p(Control::Rake) + if leg == Leg::Beat { at.whole.sail.bend_rake } else { 0.0 }),
             Gauge::MastTipTape => g.mast_tip_tape(p(Control::Rake)),
             Gauge::SailBoomGap => p(Control::Gap),
+            Gauge::CarOffset if matches!(class.lead, Lead::Block { .. }) => return None,
             Gauge::CarOffset => p(Control::Car),
             Gauge::SheetLine => at.whole.sail.sheet_line,
             Gauge::BoomAngle => p(Control::Boom),
             Gauge::VangLine => p(Control::Vang) / class.vang.as_ref()?.stiffness,
             Gauge::DownhaulLine => p(Control::Downhaul) / class.downhaul?,
-            Gauge::SpritLine => return None,
+            Gauge::SpritLine => p(Control::Sprit) / self.boat.rig.sprit?.stiffness,
             Gauge::Preventer => f64::from(u8::from(preventer(leg, self.conditions.wind.at_meter))),
+            Gauge::BoardAngle if class.board.lift.is_some() => return None,
             Gauge::BoardAngle => p(Control::Board),
+            Gauge::BoardUp if class.board.lift.is_none() => return None,
+            Gauge::BoardUp => 0.0 - p(Control::Board),
             Gauge::SeatPosition => p(Control::Seat),
             Gauge::Heel => p(Control::Heel),
             Gauge::HikeOut => at.whole.hike,
@@ -564,10 +620,11 @@ pub const fn control_of(gauge: Gauge) -> Option<Control> {
         Gauge::BoomAngle | Gauge::SheetLine => Control::Boom,
         Gauge::VangLine => Control::Vang,
         Gauge::DownhaulLine => Control::Downhaul,
-        Gauge::BoardAngle => Control::Board,
+        Gauge::BoardAngle | Gauge::BoardUp => Control::Board,
+        Gauge::SpritLine => Control::Sprit,
         Gauge::SeatPosition => Control::Seat,
         Gauge::Heel => Control::Heel,
-        Gauge::SpritLine | Gauge::Preventer | Gauge::HikeOut => return None,
+        Gauge::Preventer | Gauge::HikeOut => return None,
     })
 }
 

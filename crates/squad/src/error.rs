@@ -1,4 +1,4 @@
-//! What stops a squad file, in words for a coach: what, where, what to do.
+//! What stops a squad file or the store, in words for a coach: what, where, what to do. No message holds a mass.
 
 use core::fmt;
 
@@ -17,7 +17,7 @@ impl fmt::Display for Fault {
     }
 }
 
-/// Why a squad file cannot be used.
+/// Why a squad file or the store cannot be used.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 pub enum SquadError {
     /// Nothing is in it.
@@ -50,6 +50,99 @@ pub enum SquadError {
         /// What is wrong, by line.
         faults: Vec<Fault>,
     },
+    /// There is no store in the folder.
+    #[error("{place}: there is no squad kept here; check the folder, or bring one in with: trimwright import FILE --store {place}")]
+    NoStore {
+        /// The folder.
+        place: String,
+    },
+    /// The file is another program's.
+    #[error("{place}: this is no squad's store, so it was left alone; check the folder")]
+    NotAStore {
+        /// The file.
+        place: String,
+    },
+    /// Another program holds the store.
+    #[error("{place}: another program is writing to it; wait a moment, or close the other one, and try again; nothing was changed")]
+    Locked {
+        /// The file.
+        place: String,
+    },
+    /// The store may not be written.
+    #[error("{place}: it may be read but not written, so nothing was changed; {}", offered(backup.as_deref(), "check whose folder it is, or work on a copy"))]
+    ReadOnly {
+        /// The file.
+        place: String,
+        /// The last backup.
+        backup: Option<String>,
+    },
+    /// The disk is full.
+    #[error("{place}: the disk is full; what was not yet written was left out, and what stood there still does; make room and try again")]
+    Full {
+        /// The file.
+        place: String,
+    },
+    /// A newer version of the program wrote it.
+    #[error(
+        "{place}: a newer version of this program wrote it (schema {found}, this one knows {known}), so nothing was changed; \
+         take the newer version; {}",
+        offered(backup.as_deref(), "there is no backup from before")
+    )]
+    Newer {
+        /// The file.
+        place: String,
+        /// Its schema.
+        found: i64,
+        /// The newest schema known here.
+        known: i64,
+        /// The last backup.
+        backup: Option<String>,
+    },
+    /// It is damaged.
+    #[error(
+        "{place}: the store is damaged, and nothing was changed; copy the folder aside first; {}",
+        offered(backup.as_deref(), "there is no backup: bring in an archive, or another coach's store")
+    )]
+    Damaged {
+        /// The file.
+        place: String,
+        /// The last backup.
+        backup: Option<String>,
+    },
+    /// A fact that cannot be right.
+    #[error("{what}; nothing was written")]
+    Refused {
+        /// What, and what would do.
+        what: String,
+    },
+    /// A fact that is not there.
+    #[error("{what}")]
+    Absent {
+        /// What was looked for.
+        what: String,
+    },
+    /// An archive that cannot be read.
+    #[error("{file}: {what}; nothing was brought in")]
+    Archive {
+        /// The file.
+        file: String,
+        /// What was found.
+        what: String,
+    },
+    /// Anything else that the disk or the store said.
+    #[error("{what}")]
+    Store {
+        /// What.
+        what: String,
+    },
+}
+
+/// The last backup, and how to take it; else other words.
+fn offered(backup: Option<&str>, otherwise: &str) -> String {
+    match backup {
+        Some(backup) => format!("the last backup is {backup}: take it with: trimwright import {backup} --store NEW_FOLDER"),
+        None => otherwise.to_owned(),
+    }
 }
 
 /// One line for each fault.

@@ -2,14 +2,14 @@
 
 use divan::Bencher;
 use divan::counter::BytesCount;
-use measure::LocalPlane;
+use measure::{LocalPlane, Polar};
 use rayon::prelude::*;
 use rehearsal::{Kind, Outing, outing, recorder};
 use std::sync::LazyLock;
+use track::Smooth;
 use track::clean::{clean, plane};
 use track::debrief::{Asked, Debrief, debrief};
 use track::read::{Limits, read};
-use track::{Polar, Smooth};
 
 static OUTING: LazyLock<Outing> = LazyLock::new(|| outing(Kind::Oscillating, 1));
 

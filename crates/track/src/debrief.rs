@@ -10,9 +10,8 @@ mod sift;
 use crate::clean::Smooth;
 pub use crate::leg::Kind;
 pub use crate::manoeuvre::Turn;
-use crate::polar::Polar;
 pub use crate::rounding::MarkKind;
-use measure::{Bearing, LocalPlane, Position, Warning};
+use measure::{Bearing, LocalPlane, Polar, Position, Warning};
 
 /// What is asked beside the tracks.
 #[derive(Debug, Clone, Copy, Default)]

@@ -43,12 +43,6 @@ pub enum TrackError {
         /// What is missing.
         what: String,
     },
-    /// A polar table that cannot be used.
-    #[error("the polar: {what}; it is a table with the columns tws_ms, twa_deg and speed_ms")]
-    Polar {
-        /// What is wrong with it.
-        what: String,
-    },
     /// A file of course marks that cannot be used.
     #[error("{file}: {what}; course marks are GPX waypoints or GeoJSON points")]
     Marks {

@@ -21,5 +21,4 @@ mod wind;
 pub use clean::Smooth;
 pub use debrief::{Asked, Debrief, debrief};
 pub use error::TrackError;
-pub use polar::Polar;
 pub use record::{Fix, Track};

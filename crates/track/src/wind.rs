@@ -17,8 +17,9 @@ pub(crate) use current::Across;
 pub(crate) use look::{BLOCK, Look, Looks};
 
 use crate::fleet::Fleet;
-use crate::polar::Polar;
+use crate::polar::assumed_polar;
 use fine::Fine;
+use measure::Polar;
 
 /// The wind of an outing whose direction can be told.
 pub(crate) struct Wind {
@@ -81,7 +82,7 @@ pub(crate) fn wind(fleet: &mut Fleet, polar: Option<&Polar>) -> Result<Wind, Unt
     let (table, given) = match polar {
         Some(p) => (p, true),
         None => {
-            assumed = Polar::assumed();
+            assumed = assumed_polar();
             (&assumed, false)
         }
     };

@@ -3,3 +3,6 @@
 pub mod card;
 pub mod day;
 pub mod debrief;
+pub mod race_day;
+pub mod solved;
+pub mod what_if;

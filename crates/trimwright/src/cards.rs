@@ -4,12 +4,14 @@
 //! true size. Everything printed comes from the document and the words; nothing is computed here but places on paper.
 
 mod debrief;
+mod race_day;
 mod side;
 mod strips;
 mod world;
 
 use crate::briefing::card::CardDocument;
 use crate::briefing::debrief::DebriefPage;
+use crate::briefing::race_day::RaceDayPage;
 use crate::words::Words;
 use world::Press;
 
@@ -49,6 +51,9 @@ const STRIPS: &str = include_str!("cards/strips.typ");
 /// The template of a debrief.
 const DEBRIEF: &str = include_str!("cards/debrief.typ");
 
+/// The template of the race-day sheet.
+const RACE_DAY: &str = include_str!("cards/race_day.typ");
+
 /// The cards as one PDF, in the order given. Equal cards give equal bytes.
 ///
 /// # Errors
@@ -82,6 +87,16 @@ pub fn strips_pdf(cards: &[CardDocument]) -> Result<Vec<u8>, CardError> {
 pub fn debrief_pdf(page: &DebriefPage) -> Result<Vec<u8>, CardError> {
     let press = Press::new();
     let document = press.lay_out(DEBRIEF, debrief::page(&press, page)?)?;
+    press.pdf(&document)
+}
+
+/// The race-day sheet as one PDF, A4.
+///
+/// # Errors
+/// Faults of the program, as in [`pdf`].
+pub fn race_day_pdf(page: &RaceDayPage) -> Result<Vec<u8>, CardError> {
+    let press = Press::new();
+    let document = press.lay_out(RACE_DAY, race_day::page(&press, page)?)?;
     press.pdf(&document)
 }
 

@@ -1,16 +1,25 @@
 //! The commands, one file each: what is asked for, what the domain answers, how it is shown.
 
 mod assumed;
+mod backup;
 mod balance;
 mod cards;
 mod chart;
 mod class;
+mod course;
 mod day;
 mod debrief;
 mod dock;
+mod export;
+mod forget;
+mod import;
+mod lineups;
 mod polar;
+mod rules;
 mod score;
+mod serve;
 mod setup;
+mod store;
 mod watch;
 mod weigh;
 
@@ -36,13 +45,23 @@ pub(crate) struct Arguments {
 #[derive(Debug, Subcommand)]
 enum Command {
     Assumed(assumed::Assumed),
+    Backup(backup::BackupNow),
     Balance(balance::Balance),
     Cards(cards::Cards),
     Class(class::OneClass),
+    Course(course::CourseOf),
     Debrief(debrief::Debrief),
     Dock(dock::Dock),
+    Export(export::Export),
+    Forget(forget::Forget),
+    Import(import::Import),
+    #[command(name = "lineups")]
+    LineUps(lineups::LineUps),
     Polar(polar::PolarOf),
+    Rules(rules::Rules),
     Score(score::Score),
+    Demo(serve::Demo),
+    Serve(serve::Serve),
     Setup(setup::Setup),
     Weigh(weigh::Weigh),
 }
@@ -53,13 +72,22 @@ impl Arguments {
         let shown = if self.json { Shown::Json } else { Shown::Table };
         match &self.command {
             Command::Assumed(assumed) => assumed.run(shown),
+            Command::Backup(backup) => backup.run(shown),
             Command::Balance(balance) => balance.run(shown),
             Command::Cards(cards) => cards.run(shown),
             Command::Class(class) => class.run(shown),
+            Command::Course(course) => course.run(shown),
             Command::Debrief(debrief) => debrief.run(shown),
             Command::Dock(dock) => dock.run(shown),
+            Command::Export(export) => export.run(shown),
+            Command::Forget(forget) => forget.run(shown),
+            Command::Import(import) => import.run(shown),
+            Command::LineUps(lineups) => lineups.run(shown),
             Command::Polar(polar) => polar.run(shown),
+            Command::Rules(rules) => rules.run(shown),
             Command::Score(score) => score.run(shown),
+            Command::Demo(demo) => demo.run(),
+            Command::Serve(serve) => serve.run(),
             Command::Setup(setup) => setup.run(shown),
             Command::Weigh(weigh) => weigh.run(shown),
         }

@@ -4,10 +4,15 @@
 
 pub mod boat;
 pub mod chart;
+pub mod course;
 pub mod gauge;
+pub mod plan;
 pub mod polar;
 pub mod posture;
+pub mod rounding;
+pub mod start;
 pub mod strip;
+pub mod turned;
 
 use std::fmt::Write;
 
@@ -131,6 +136,27 @@ impl Picture {
         self.shapes.push(Shape::Path { points, closed: false, fill: None, stroke: Some((colour, width)), dash: Some(dash), round: false });
     }
 
+    /// What is not known, as an engraver hatches it: lines at 45 degrees inside a convex shape, `apart` mm from one another.
+    pub fn hatch(&mut self, shape: &[Point], apart: f64, colour: &'static str, width: f64) {
+        // Along the lines x + y = d, from side to side of the shape.
+        let depth = |p: &Point| p.0 + p.1;
+        let (low, high) = shape.iter().map(depth).fold((f64::MAX, f64::MIN), |(l, h), d| (l.min(d), h.max(d)));
+        let mut d = (low / apart).ceil() * apart;
+        while d <= high {
+            let sides = shape.iter().zip(shape.iter().cycle().skip(1));
+            let cuts: Vec<Point> = sides
+                .filter_map(|(a, b)| {
+                    let (da, db) = (depth(a) - d, depth(b) - d);
+                    ((da <= 0.0) != (db <= 0.0)).then(|| (a.0 + (b.0 - a.0) * da / (da - db), a.1 + (b.1 - a.1) * da / (da - db)))
+                })
+                .collect();
+            if let [a, b] = cuts.as_slice() {
+                self.line([*a, *b], colour, width);
+            }
+            d += apart;
+        }
+    }
+
     /// A ring.
     pub fn ring(&mut self, centre: Point, radius: f64, width: f64) {
         self.shapes.push(Shape::Circle { centre, radius, fill: Some(SHEET), stroke: Some((INK, width)) });
@@ -157,6 +183,23 @@ impl Picture {
             Shape::Text { text, size, .. } => Some((text.as_str(), *size)),
             _ => None,
         })
+    }
+
+    /// The picture for a page: it takes the page's colours, light or dark, and the width its place gives it.
+    #[must_use]
+    pub fn inline(&self) -> String {
+        const NAMES: [(&str, &str); 8] = [
+            (INK, "var(--ink)"),
+            (LINE, "var(--line)"),
+            (HULL, "var(--hullw)"),
+            (SAIL, "var(--saila)"),
+            (PEN, "var(--acc)"),
+            (SHEET, "var(--sheet)"),
+            (TAPE, "var(--tape)"),
+            (TAPE_EDGE, "var(--tapee)"),
+        ];
+        let sized = format!(r#"width="{:.2}mm" height="{:.2}mm" "#, self.width, self.height);
+        NAMES.iter().fold(self.svg().replacen(&sized, "", 1), |svg, (hex, name)| svg.replace(hex, name))
     }
 
     /// The picture as an SVG document whose user unit is a millimetre, with its text alternative as the title.

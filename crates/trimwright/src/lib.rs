@@ -2,5 +2,7 @@
 
 pub mod briefing;
 pub mod cards;
+pub mod day;
 pub mod drawing;
+pub mod pages;
 pub mod words;

@@ -101,9 +101,17 @@ impl WholeFile {
     }
 
     /// Writes all of it and puts it in its place.
-    pub(crate) fn finish(mut self, bytes: &[u8]) -> Result<()> {
-        let written = self.file.write_all(bytes).and_then(|()| self.file.sync_all()).and_then(|()| fs::rename(&self.beside, &self.path));
-        written.with_context(|| format!("{}: it could not be written whole, so nothing was", self.path.display()))
+    pub(crate) fn finish(self, bytes: &[u8]) -> Result<()> {
+        let unwritten = format!("{}: it could not be written whole, so nothing was", self.path.display());
+        self.finish_by(|file| file.write_all(bytes).context(unwritten))
+    }
+
+    /// Lets it be written part by part, and puts it in its place when all of it is.
+    pub(crate) fn finish_by<R>(mut self, write: impl FnOnce(&mut File) -> Result<R>) -> Result<R> {
+        let written = write(&mut self.file)?;
+        let placed = self.file.sync_all().and_then(|()| fs::rename(&self.beside, &self.path));
+        placed.with_context(|| format!("{}: it could not be written whole, so nothing was", self.path.display()))?;
+        Ok(written)
     }
 }
 

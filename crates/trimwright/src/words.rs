@@ -1,5 +1,7 @@
 //! All the words a child reads, from `data/words`, and how hard they are to read.
 
+pub mod rule;
+
 use std::collections::BTreeMap;
 
 use serde::Deserialize;

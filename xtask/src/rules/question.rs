@@ -156,7 +156,7 @@ impl<'a> Question<'a> {
             Control::Board => (-class.board.raised, class.board.forward),
             Control::Seat => (class.sailor.aft, class.sailor.forward),
             Control::Heel => (-15.0 * DEGREE, 15.0 * DEGREE),
-            Control::Ballast => (0.0, 0.0),
+            Control::Ballast | Control::Sprit => (0.0, 0.0),
         };
         Choice { control, low, high }
     }

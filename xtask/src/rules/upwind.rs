@@ -43,7 +43,7 @@ pub(super) fn rules() -> [Rule; 8] {
             criterion: "at 3 and 5 m/s the best course at the centreline is higher and the speed lower than half way out, and speed made good \
                         is best between 10 and 90 % of the half-width and 0.3 % above that at the centreline, in both pairs of curves. Only if \
                         the sheet tension is held: in the first pair alone.",
-            card: "The card follows the trade here: on a beat the car is searched from a quarter of the way out, and says common practice where it stands there. Proposed line-up: car in the middle against a quarter and half way out.",
+            card: "The card follows the trade here: on a beat the car is searched from a tenth of the way out, and says common practice where it stands there; without a pen line the card prints about a quarter. Proposed line-up: car in the middle against a quarter and half way out.",
             ask: Some(traveller),
         },
         Rule {
@@ -55,7 +55,7 @@ pub(super) fn rules() -> [Rule; 8] {
             trimmed: "course, boom, vang, seat, car, gap, rake, board",
             criterion: "the best car lies less than half way out in every wind in which the sailor is not fully hiked, and at least 5 cm \
                         further out in the strongest wind than there. Only if the vang is slack: in the second curve alone.",
-            card: "The card prints the model's car, searched from a quarter of the way out.",
+            card: "The card prints the model's car, searched from a tenth of the way out.",
             ask: Some(traveller_down),
         },
         Rule {

@@ -6,6 +6,7 @@
 mod node;
 pub mod rake;
 pub mod read;
+mod sails;
 pub mod usual_gauges;
 
 pub use node::ClassError;
@@ -33,8 +34,6 @@ pub struct Class {
     pub downhaul: Option<f64>,
     /// How far the clew can be moved, m.
     pub outhaul_range: f64,
-    /// Sprit, on a sprit sail.
-    pub sprit: Option<Sprit>,
     /// Boards: a leeboard, daggerboard or centreboard.
     pub board: Board,
     /// Rudder.
@@ -82,7 +81,7 @@ pub struct Station {
 /// Resistance measured upright with one mass aboard.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Towed {
-    /// Mass aboard the hull, kg.
+    /// Mass aboard beside hull and rig, kg.
     pub mass: f64,
     /// Speeds, m/s, rising.
     pub speed: Vec<f64>,
@@ -147,13 +146,13 @@ pub struct Boom {
 pub struct Sail {
     /// Its name: "full", "small".
     pub name: String,
-    /// Luff, foot, leech (clew to the top of the luff, straight) and head, m.
+    /// Luff, m: from the tack to the head, or to the throat of a sprit sail.
     pub luff: f64,
     /// Foot, m.
     pub foot: f64,
-    /// Leech, m.
+    /// Leech, from the clew to the top of the luff or, on a sprit sail, to the peak, straight, m.
     pub leech: f64,
-    /// Head, m.
+    /// Head, from the top of the luff, m: of a sprit sail the edge from throat to peak.
     pub head: f64,
     /// Roach, m.
     pub roach: f64,
@@ -167,6 +166,8 @@ pub struct Sail {
     pub cloth: f64,
     /// Distance between the ties that hold the luff to the mast, m.
     pub tie_spacing: f64,
+    /// What holds its peak up, on a sprit sail.
+    pub sprit: Option<Sprit>,
 }
 
 /// The mainsheet.
@@ -214,14 +215,14 @@ pub struct Vang {
     pub stiffness: f64,
 }
 
-/// The sprit of a sprit sail.
+/// The sprit of a sprit sail, and the corner it holds.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Sprit {
-    /// Length, m.
-    pub length: f64,
+    /// The peak from the tack: aft of the mast's line, and along it, m.
+    pub peak: [f64; 2],
     /// Height of its heel on the mast above the tack, m.
     pub heel_z: f64,
-    /// N of tension per m of line.
+    /// N by which the sprit pushes harder along itself, per m of line from snug.
     pub stiffness: f64,
 }
 
@@ -266,6 +267,8 @@ pub struct Board {
     pub forward: f64,
     /// Furthest raised aft of vertical, rad (positive).
     pub raised: f64,
+    /// How far it can be pulled straight up in its case, m; `None` for one that swings.
+    pub lift: Option<f64>,
 }
 
 /// The rudder.

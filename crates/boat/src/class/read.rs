@@ -3,19 +3,20 @@
 //! Left out, these take the value in brackets: `hull.weighed`, `corrector_place`, `tanks` (none), `blunt_bow_width` (0 m),
 //! `hull.towed` (none); `mast.adjuster` (a step, 9 notches of 10 mm); `sail.name` ("full"), `roach` (0 m), `battens` (none),
 //! `luff_curve` (0 mm), `built_in_camber` (0.06), `cloth` (170 g/m2), `tie_spacing` (0.22 m); `sheet.purchase` (3),
-//! `hand_limit` (100 N); `vang`, `downhaul` (none); `outhaul.range` (0.12 m); `board.side` (either), `thickness` (20 mm), `angle` (0 to
+//! `hand_limit` (100 N); `vang`, `downhaul` (none); `outhaul.range` (0.12 m); `board.side` (either), `thickness` (20 mm), `lift` (none), `angle` (0 to
 //! 80 degrees raised); `rudder.thickness` (15 mm); `sailor.hike_out` (0.80 m); `gauge` (all the equipment allows) and
-//! whatever a gauge leaves out (`usual_gauges.rs`). `throat` and `peak_diagonal` of a sprit sail are checked, not used yet.
+//! whatever a gauge leaves out (`usual_gauges.rs`). A sprit sail has `sprit`; its peak stands where `peak_diagonal` (tack to peak) puts it
+//! or, without that, the sprit itself; `throat` (clew to throat), if given, must agree. A daggerboard with `lift` slides, without it swings.
 
 use super::node::{ClassError, Node};
 use super::usual_gauges::{lacking, usual_gauge, usual_gauges};
 use super::{
-    Adjuster, AdjusterKind, Board, BoardKind, Boom, Class, GaugeDefinition, Hull, Lead, Mast, Rudder, Sail, Seat, Sheet, Side, Sprit,
-    Station, Towed, Vang,
+    Adjuster, AdjusterKind, Board, BoardKind, Boom, Class, GaugeDefinition, Hull, Lead, Mast, Rudder, Seat, Sheet, Side, Station, Towed,
+    Vang,
 };
 use crate::constants::Constants;
 use crate::gauge::{Gauge, GaugeUnit};
-use crate::hull::HullForm;
+use crate::hull::{HullForm, Resistance, Underway};
 use measure::angle::DEGREE;
 use measure::fluid::Water;
 use measure::quantity::{Range, Unit, plain};
@@ -25,32 +26,26 @@ use measure::{Angle, Force, Length, Mass, Speed, Temperature};
 pub const HEAVIEST_SAILOR: f64 = 75.0;
 /// Freeboard she must keep with that sailor aboard, upright, m. Assumed: below a hand's breadth she ships every wave.
 pub const LEAST_FREEBOARD: f64 = 0.05;
+/// Towed over computed drag beyond which a unit is wrong: knots for metres a second make a factor of four. Assumed.
+const TOWED_OVER_MODEL: [f64; 2] = [0.3, 3.3];
 /// A hull's lines reach from transom to bow: their ends may miss the length by this share.
 const LENGTH_MISFIT: f64 = 0.03;
 /// More stations, or points on one, than this is a mistake.
 const MANY: usize = 200;
 
-const fn length(low: f64, high: f64) -> Range {
+pub(super) const fn length(low: f64, high: f64) -> Range {
     Range { low, high, ..Length::RANGE }
 }
-/// From a spar's wall to a sail's leech.
-const SMALL: Range = length(0.0, 1.0);
-const SPAN: Range = length(0.05, 12.0);
+pub(super) const SPAN: Range = length(0.05, 12.0);
 const PLACE: Range = length(-1.0, 10.0);
 const HULL_MASS: Range = Range { low: 5.0, high: 300.0, ..Mass::RANGE };
 const PART_MASS: Range = Range { low: 0.0, high: 60.0, ..Mass::RANGE };
-const PULL: Range = Range { low: 0.0, high: 5000.0, ..Force::RANGE };
+pub(super) const PULL: Range = Range { low: 0.0, high: 5000.0, ..Force::RANGE };
 const STIFFNESS: Range = Range {
     what: "a bending stiffness",
     low: 100.0,
     high: 1e6,
     units: &[Unit { names: &["N m2", "N m²", "Nm2", "Nm²"], factor: 1.0, offset: 0.0 }],
-};
-const CLOTH: Range = Range {
-    what: "a cloth's mass",
-    low: 0.02,
-    high: 1.0,
-    units: &[Unit { names: &["g/m2", "g/m²"], factor: 1e-3, offset: 0.0 }, Unit { names: &["kg/m2", "kg/m²"], factor: 1.0, offset: 0.0 }],
 };
 const UP_TO_LEVEL: Range = Range { low: 0.0, high: 89.0 * DEGREE, ..Angle::RANGE };
 
@@ -78,7 +73,7 @@ impl Class {
             "sailor",
             "gauge",
         ])?;
-        let (sails, sprit) = sails(&root)?;
+        let sails = super::sails::sails(&root)?;
         let (sheet, lead) = sheet(&root)?;
         let mut class = Self {
             name: root.words("name", "an invented pram")?.to_owned(),
@@ -91,13 +86,13 @@ impl Class {
             vang: vang(&root)?,
             downhaul: line(&root, "downhaul")?,
             outhaul_range: outhaul(&root)?,
-            sprit,
             board: board(&root)?,
             rudder: rudder(&root)?,
             sailor: sailor(&root)?,
             gauges: Vec::new(),
         };
         carries(&class).map_err(|what| root.fault("hull", what))?;
+        towable(&root, &class)?;
         class.gauges = gauges(&root, &class)?;
         Ok(class)
     }
@@ -238,7 +233,38 @@ fn towed(hull: &Node<'_>) -> Result<Option<Towed>, ClassError> {
     if towed.speed.windows(2).any(|w| w[0] >= w[1]) {
         return Err(n.fault("speed", "the speeds do not rise; order them from slow to fast, each once"));
     }
+    if towed.drag.windows(2).any(|w| w[0] >= w[1]) {
+        return Err(n.fault("drag", "the drag does not rise with speed; tow again, or leave out the doubtful run"));
+    }
     Ok(Some(towed))
+}
+
+/// Whether a towed curve can be of this hull: she floats the mass that was aboard, and the drags are of her size.
+fn towable(root: &Node<'_>, class: &Class) -> Result<(), ClassError> {
+    let (Some(towed), Some(n)) = (&class.hull.towed, root.child("hull", "")?.maybe_child("towed", "")?) else { return Ok(()) };
+    let water = Water::Fresh.at(Temperature::celsius(15.0));
+    let form = HullForm::of(class, Constants::standard());
+    let mass = class.hull.mass + class.mast.rig_mass + towed.mass;
+    let Some(level) = form.level(mass, water) else {
+        return Err(
+            n.fault("mass", format!("this hull does not float hull, rig and {} kg; write what was aboard beside them", plain(towed.mass)))
+        );
+    };
+    let model =
+        Resistance::of(&Class { hull: Hull { towed: None, ..class.hull.clone() }, ..class.clone() }, &form, Constants::standard(), water);
+    for (speed, drag) in towed.speed.iter().zip(&towed.drag) {
+        let computed = model.drag(Constants::standard(), water, &level, &Underway::straight(*speed, mass)).total;
+        if !(TOWED_OVER_MODEL[0]..=TOWED_OVER_MODEL[1]).contains(&(drag / computed)) {
+            let what = format!(
+                "{} N at {} m/s is far from the {} N that such a hull takes; check the units of drag and speed",
+                plain(*drag),
+                plain(*speed),
+                plain((computed * 10.0).round() / 10.0)
+            );
+            return Err(n.fault("drag", what));
+        }
+    }
+    Ok(())
 }
 
 fn mast(root: &Node<'_>) -> Result<Mast, ClassError> {
@@ -279,79 +305,8 @@ fn boom(root: &Node<'_>) -> Result<Boom, ClassError> {
     Ok(Boom { length: n.quantity("length", &SPAN, "2.05 m")?, mass: n.quantity("weight", &PART_MASS, "1.4 kg")? })
 }
 
-fn sails(root: &Node<'_>) -> Result<(Vec<Sail>, Option<Sprit>), ClassError> {
-    let nodes = root.children("sail")?;
-    if nodes.is_empty() {
-        return Err(root.fault("sail", "is missing; add a table [[sail]]"));
-    }
-    let (mut sails, mut sprit): (Vec<Sail>, _) = (Vec::with_capacity(nodes.len()), None);
-    for n in &nodes {
-        n.only(&[
-            "name",
-            "luff",
-            "foot",
-            "leech",
-            "head",
-            "roach",
-            "battens",
-            "luff_curve",
-            "built_in_camber",
-            "cloth",
-            "tie_spacing",
-            "throat",
-            "peak_diagonal",
-            "sprit",
-        ])?;
-        let sail = Sail {
-            name: n.words_or("name", "full")?,
-            luff: n.quantity("luff", &SPAN, "2.75 m")?,
-            foot: n.quantity("foot", &SPAN, "1.95 m")?,
-            leech: n.quantity("leech", &SPAN, "3.40 m")?,
-            head: n.quantity("head", &length(0.0, 5.0), "0.28 m")?,
-            roach: n.quantity_or("roach", &SMALL, "0 m")?,
-            battens: if n.has("battens") { n.list("battens", &SPAN, "0.55 m")? } else { Vec::new() },
-            luff_curve: n.quantity_or("luff_curve", &length(0.0, 0.3), "0 mm")?,
-            built_in_camber: n.number_or("built_in_camber", (0.0, 0.2), 0.06)?,
-            cloth: n.quantity_or("cloth", &CLOTH, "170 g/m2")?,
-            tie_spacing: n.quantity_or("tie_spacing", &length(0.01, 2.0), "0.22 m")?,
-        };
-        let (least, most) = ((sail.luff - sail.foot).abs(), sail.luff + sail.foot);
-        if !(sail.leech > least && sail.leech < most) {
-            let what = format!(
-                "a leech of {} m cannot close the triangle with a luff of {} m and a foot of {} m; it must lie between {} and {} m",
-                plain(sail.leech),
-                plain(sail.luff),
-                plain(sail.foot),
-                plain(least),
-                plain(most)
-            );
-            return Err(n.fault("leech", what));
-        }
-        if sail.head >= sail.foot {
-            return Err(n.fault("head", "the head is not shorter than the foot; it is the short edge at the top"));
-        }
-        if sails.iter().any(|s| s.name == sail.name) {
-            return Err(n.fault("name", format!("a second sail is called \"{}\"; give each its own name", sail.name)));
-        }
-        for key in ["throat", "peak_diagonal"] {
-            n.quantity_or(key, &SPAN, "1 m")?;
-        }
-        if let Some(s) = n.maybe_child("sprit", "{ length = \"2.4 m\", heel_z = \"0.5 m\", tension_per_cm = \"40 N\" }")? {
-            s.only(&["length", "heel_z", "tension_per_cm"])?;
-            let of = Sprit {
-                length: s.quantity("length", &SPAN, "2.4 m")?,
-                heel_z: s.quantity("heel_z", &PLACE, "0.5 m")?,
-                stiffness: per_metre(s.quantity("tension_per_cm", &PULL, "40 N")?),
-            };
-            sprit.get_or_insert(of);
-        }
-        sails.push(sail);
-    }
-    Ok((sails, sprit))
-}
-
 /// N per cm of line, in N/m.
-fn per_metre(per_centimetre: f64) -> f64 {
+pub(super) fn per_metre(per_centimetre: f64) -> f64 {
     per_centimetre * 100.0
 }
 
@@ -409,13 +364,20 @@ fn board(root: &Node<'_>) -> Result<Board, ClassError> {
     let [n] = &nodes[..] else {
         return Err(root.fault("board", format!("found {} boards; write one table [[board]]", nodes.len())));
     };
-    n.only(&["kind", "side", "pivot", "length_from_pivot", "chord", "thickness", "angle"])?;
+    n.only(&["kind", "side", "pivot", "length_from_pivot", "chord", "thickness", "angle", "lift"])?;
     let kinds = [("leeboard", BoardKind::Leeboard), ("daggerboard", BoardKind::Daggerboard), ("centreboard", BoardKind::Centreboard)];
     let kind = n.choice("kind", &kinds)?;
     let sides = [("starboard", Side::Starboard), ("port", Side::Port), ("either", Side::Either)];
     let side = if n.has("side") { n.choice("side", &sides)? } else { Side::Either };
     if kind != BoardKind::Leeboard && side != Side::Either {
         return Err(n.fault("side", "only a leeboard hangs on a side; leave this out"));
+    }
+    let lift = if n.has("lift") { Some(n.quantity("lift", &length(0.02, 2.0), "0.45 m")?) } else { None };
+    if lift.is_some() && kind != BoardKind::Daggerboard {
+        return Err(n.fault("lift", "only a daggerboard is pulled straight up; leave this out"));
+    }
+    if lift.is_some() && n.has("angle") {
+        return Err(n.fault("angle", "a board that is pulled straight up does not swing; keep angle or lift"));
     }
     let (forward, raised) = match n.maybe_child("angle", "{ forward = \"20 deg\", raised = \"85 deg\" }")? {
         None => (0.0, 80.0 * DEGREE),
@@ -433,6 +395,7 @@ fn board(root: &Node<'_>) -> Result<Board, ClassError> {
         thickness: n.quantity_or("thickness", &length(0.003, 0.1), "20 mm")?,
         forward,
         raised,
+        lift,
     })
 }
 

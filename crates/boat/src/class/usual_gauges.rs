@@ -32,6 +32,7 @@ pub fn usual_gauge(gauge: Gauge) -> GaugeDefinition {
         Gauge::SpritLine => ("pen line on the sprit's line, made when it is just snug", "its cleat", 0.5, 1.0, true, 10.0),
         Gauge::Preventer => ("the boom", "a line forward that keeps it out: off or on", 0.0, 1.0, true, 15.0),
         Gauge::BoardAngle => ("straight down from the board's bolt", "middle of the board, tip forward or raised aft", 3.0, 5.0, true, 4.0),
+        Gauge::BoardUp => ("top of the board when it is right down", "top of the board as it is set, straight up", 1.0, 5.0, true, 4.0),
         Gauge::SeatPosition => ("inside of the transom", "middle of the sailor's body, along the boat", 5.0, 5.0, true, 2.0),
         Gauge::Heel => ("upright", "the mast, to leeward or to windward", 2.0, 1.0, true, 1.0),
         Gauge::HikeOut => ("centreline of the boat", "middle of the sailor's body, to windward", 5.0, 5.0, true, 1.0),
@@ -55,7 +56,9 @@ pub fn lacking(gauge: Gauge, class: &Class) -> Option<&'static str> {
         Gauge::CarOffset if matches!(class.lead, Lead::Block { .. }) => Some("a [traveller]"),
         Gauge::VangLine if class.vang.is_none() => Some("a [vang]"),
         Gauge::DownhaulLine if class.downhaul.is_none() => Some("a [downhaul]"),
-        Gauge::SpritLine if class.sprit.is_none() => Some("a sail with a sprit"),
+        Gauge::SpritLine if class.sails.iter().all(|s| s.sprit.is_none()) => Some("a sail with a sprit"),
+        Gauge::BoardAngle if class.board.lift.is_some() => Some("a board that swings"),
+        Gauge::BoardUp if class.board.lift.is_none() => Some("a board with lift"),
         _ => None,
     }
 }

@@ -2,7 +2,7 @@
 //!
 //! Friction: ITTC-57 line with a form factor (ITTC 7.5-02-02-01). Residuary: the table of `data/constants.toml`, joined by a
 //! monotone curve. Transom, blunt bow, leeway, chop, windage and trim at speed are estimates; each constant says so there. A
-//! towed curve of the class file replaces friction and residuary: measured over computed at the towing condition is a
+//! towed curve of the class file replaces the resistance upright: measured over computed at the towing condition is a
 //! factor over speed, held at its ends, and the model carries it to other masses, heels and trims.
 //!
 //! Valid to a Froude number of about 1, without planing. Drag is even in leeway and odd in speed: none at rest, save in chop.
@@ -126,8 +126,8 @@ impl Part<10, 7> for DragPart<'_> {
 
         // Base drag of a wet transom, which cannot exceed the push of still water that goes missing when it runs clear.
         let (base, dry) = (q * transom_area * c.transom_drag, transom_push * (rho * GRAVITY));
-        let transom = base * dry / (base + dry + 1e-9);
-        let bow = q * soft_plus(bow_depth + square / (4.0 * GRAVITY), BOW_WIDTH) * (c.bow_drag * self.r.blunt_bow);
+        let transom = base * dry / (base + dry + 1e-9) * towed;
+        let bow = q * soft_plus(bow_depth + square / (4.0 * GRAVITY), BOW_WIDTH) * (c.bow_drag * self.r.blunt_bow) * towed;
         let leeway_factor = leeway * leeway * c.leeway_drag + 1.0;
         let crests = rho * GRAVITY * self.chop * self.chop / 16.0 * self.r.breadth * (self.r.breadth / BOW_RUN).sqrt();
         let chop = soft_plus(twa.cos(), CHOP_WIDTH) * (crests * c.chop);
@@ -143,11 +143,11 @@ impl Resistance {
         let (froude, ratio) = residuary_table();
         let mut r = Self { residuary: Curve::through(froude, ratio), blunt_bow: class.hull.blunt_bow, breadth: form.breadth, towed: None };
         if let Some(towed) = &class.hull.towed {
-            let mass = class.hull.mass + towed.mass;
+            let mass = class.hull.mass + class.mast.rig_mass + towed.mass;
             if let Some(level) = form.level(mass, water) {
                 let factor = |(speed, drag): (&f64, &f64)| {
                     let model = r.drag(c, water, &level, &Underway::straight(*speed, mass));
-                    drag / (model.friction + model.residuary).max(1e-9)
+                    drag / model.total.max(1e-9)
                 };
                 let factors: Vec<f64> = towed.speed.iter().zip(&towed.drag).map(factor).collect();
                 r.towed = Some(held(&towed.speed, &factors));

@@ -19,8 +19,10 @@ const GAP_MOST: f64 = 0.33;
 /// Fixed geometry of one sail on its spars.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Geometry {
-    /// Luff, m.
+    /// Height of the sail along the mast, m: its luff, or up to the peak of a sprit sail.
     pub luff: f64,
+    /// The part of it that is held to the mast, m: all of it, or up to the throat.
+    pub throat: f64,
     /// Leech, m.
     pub leech: f64,
     /// Foot, m.
@@ -43,6 +45,8 @@ pub struct Geometry {
     pub edge: [f64; STRIPS + 1],
     /// Chord of each strip as cut, m.
     pub chord: [f64; STRIPS],
+    /// How far aft of the mast each strip begins, m: nothing below a throat, along the head above it.
+    pub lead_edge: [f64; STRIPS],
     /// Partner with the mast upright, x and z.
     pub partner: [f64; 2],
     /// Mast foot below the partner, m.
@@ -66,28 +70,46 @@ impl Geometry {
     #[must_use]
     pub fn new(class: &Class, sail: &Sail) -> Self {
         let corner = |opposite: f64, a: f64, b: f64| ((a * a + b * b - opposite * opposite) / (2.0 * a * b)).clamp(-1.0, 1.0).acos();
-        let (luff, foot, leech) = (sail.luff, sail.foot, sail.leech);
+        let (foot, leech) = (sail.foot, sail.leech);
+        // Of a sprit sail the upper end of the leech is its peak, and mast, foot and leech make a triangle above it.
+        let (luff, top, [tack_angle, clew_angle, head_angle]) = match &sail.sprit {
+            None => {
+                let luff = sail.luff;
+                (luff, sail.head, [corner(leech, luff, foot), corner(luff, foot, leech), corner(foot, luff, leech)])
+            }
+            Some(sprit) => {
+                let [aft, up] = sprit.peak;
+                let diagonal = aft.hypot(up);
+                let (tack, clew) = (aft.atan2(up) + corner(leech, diagonal, foot), corner(diagonal, foot, leech));
+                (up, aft, [tack, clew, PI - tack - clew])
+            }
+        };
+        let above = (luff - sail.luff).max(0.0);
+        let edge_of = |s: f64| if above > 0.0 { top * (s * luff - sail.luff).max(0.0) / above } else { 0.0 };
         let at = |j: usize| 0.5 * (1.0 - (j as f64 * PI / STRIPS as f64).cos());
         let edge: [f64; STRIPS + 1] = core::array::from_fn(at);
         let middle: [f64; STRIPS] = core::array::from_fn(|i| 0.5 * (1.0 - ((i as f64 + 0.5) * PI / STRIPS as f64).cos()));
         let share: [f64; STRIPS] = core::array::from_fn(|i| edge[i + 1] - edge[i]);
-        let chord = middle.map(|s| foot * (1.0 - s) + sail.head * s + 4.0 * sail.roach * s * (1.0 - s));
+        let lead_edge = middle.map(edge_of);
+        let chord = middle.map(|s| foot * (1.0 - s) + top * s + 4.0 * sail.roach * s * (1.0 - s) - edge_of(s));
         let (lead_x, lead_z) = match class.lead {
             Lead::Traveller { x, z, .. } | Lead::Block { x, z, .. } => (x, z),
         };
         Self {
             luff,
+            throat: sail.luff,
             leech,
             foot,
-            tack_angle: corner(leech, luff, foot),
-            clew_angle: corner(luff, foot, leech),
-            head_angle: corner(foot, luff, leech),
-            apex: foot / (foot - sail.head).max(0.05 * foot),
-            area: luff * (0.5 * (foot + sail.head) + sail.roach * 2.0 / 3.0),
+            tack_angle,
+            clew_angle,
+            head_angle,
+            apex: foot / (foot - top).max(0.05 * foot),
+            area: luff * (0.5 * (foot + top) + sail.roach * 2.0 / 3.0) - 0.5 * above * top,
             middle,
             share,
             edge,
             chord,
+            lead_edge,
             partner: [class.mast.foot[0], class.mast.partner_z],
             bury: class.mast.partner_z - class.mast.foot[1],
             partner_holds: class.mast.adjuster.kind == AdjusterKind::Step,
@@ -125,7 +147,7 @@ impl Geometry {
 
     /// Tape from the top of the luff to the top of the transom on the centreline, at a rake, m.
     pub fn mast_tip_tape<D: Real>(&self, rake: D) -> D {
-        let [x, _, z] = self.mast(rake).at(self.tack + self.luff);
+        let [x, _, z] = self.mast(rake).at(self.tack + self.throat);
         let z = z - self.transom;
         (x * x + z * z).sqrt()
     }

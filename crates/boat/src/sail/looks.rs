@@ -16,6 +16,12 @@ const TOP_DRAWING: f64 = 0.5;
 /// Height of the top batten, 0 tack to 1 head: about 0.55 m down a luff of 2.75 m.
 const TOP_BATTEN: f64 = 0.8;
 
+/// Share of what the leech asks for below which a crease runs from throat to clew. Common practice, no source: the sprit is hauled
+/// until it is just gone.
+const SPRIT_SLACK: f64 = 0.92;
+/// And above which one runs from peak to tack. Common practice, no source; the share is assumed.
+const SPRIT_HARD: f64 = 1.6;
+
 /// The luff.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Luff {
@@ -38,6 +44,17 @@ pub enum Batten {
     Spilling,
 }
 
+/// The diagonal of a sprit sail.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Crease {
+    /// From throat to clew: too little sprit.
+    ThroatToClew,
+    /// Neither.
+    Gone,
+    /// From peak to tack: too much.
+    PeakToTack,
+}
+
 /// What the eye checks.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Looks {
@@ -49,6 +66,8 @@ pub struct Looks {
     pub batten: Batten,
     /// Its angle off the boom, rad, to leeward positive.
     pub batten_angle: f64,
+    /// The diagonal, on a sprit sail.
+    pub crease: Option<Crease>,
 }
 
 impl Luff {
@@ -75,6 +94,30 @@ impl Batten {
     }
 }
 
+impl Crease {
+    /// In words.
+    #[must_use]
+    pub const fn words(self) -> &'static str {
+        match self {
+            Self::ThroatToClew => "crease from throat to clew",
+            Self::Gone => "no crease",
+            Self::PeakToTack => "crease from peak to tack",
+        }
+    }
+
+    /// For a sprit that pushes so hard (N) where the leech asks for so much.
+    #[must_use]
+    pub fn of(push: f64, needed: f64) -> Self {
+        if push < SPRIT_SLACK * needed {
+            Self::ThroatToClew
+        } else if push > SPRIT_HARD * needed {
+            Self::PeakToTack
+        } else {
+            Self::Gone
+        }
+    }
+}
+
 /// Slope of the mean line's rear half against the chord, rad to windward: a batten lies along it.
 fn rear_slope(camber: f64, draft: f64) -> f64 {
     let behind = 1.0 - draft;
@@ -83,9 +126,9 @@ fn rear_slope(camber: f64, draft: f64) -> f64 {
 }
 
 impl Looks {
-    /// The looks of a solved sail.
+    /// The looks of a solved sail; `sprit` is the push of its sprit, N.
     #[must_use]
-    pub fn of(state: &SailState<f64>, answer: &SailAnswer<f64>) -> Self {
+    pub fn of(state: &SailState<f64>, answer: &SailAnswer<f64>, sprit: f64) -> Self {
         let wrinkle = answer.wrinkle;
         let luff = if wrinkle > WRINKLE_SEEN {
             Luff::Wrinkled
@@ -104,6 +147,7 @@ impl Looks {
         } else {
             Batten::Lively
         };
-        Self { luff, wrinkle, batten, batten_angle }
+        let crease = (answer.sprit_needed != 0.0).then(|| Crease::of(sprit, answer.sprit_needed));
+        Self { luff, wrinkle, batten, batten_angle, crease }
     }
 }

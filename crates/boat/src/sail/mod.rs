@@ -6,7 +6,8 @@
 //!
 //! Wind: the strips meet the part of the wind across the mast; rake counts in positions, not in speed. The gooseneck sits at the
 //! tack, so its thrust leans the mast and bows it not at all. Left out: boom lift, rope stretch, chordwise cloth tension on the
-//! mast, gusts in time.
+//! mast, gusts in time. Of a sprit sail also: sag of the head's edge, the sprit in the wind and its dent in the sail on one
+//! tack, what a diagonal crease costs.
 
 pub mod geometry;
 pub mod judge;
@@ -18,7 +19,7 @@ mod solve;
 mod strip;
 
 pub use geometry::STRIPS;
-pub use looks::{Batten, Looks, Luff};
+pub use looks::{Batten, Crease, Looks, Luff};
 pub use rig::Rig;
 pub use solve::{SailSolution, SailStatus, solve_sail};
 
@@ -37,6 +38,8 @@ const SHEET_FADE: f64 = 2.0;
 const SHEET_WIDTH: f64 = 0.1;
 /// Width over which the leech's least tension takes over, N.
 const LEECH_WIDTH: f64 = 0.5;
+/// Width over which a sprit that pushes too little gives way, N of leech tension.
+const SPRIT_WIDTH: f64 = 1.0;
 /// A guess of leech tension below this counts as this, N, so that a solver's wild step stays finite.
 const LEECH_GUESS_LEAST: f64 = 2.0;
 
@@ -67,6 +70,8 @@ pub struct SailInput<D> {
     pub vang_tension: D,
     /// Luff tension, N: downhaul and what is left with it snug.
     pub luff_tension: D,
+    /// Push of the sprit along itself, N; nothing without one.
+    pub sprit: D,
 }
 
 /// The sail's own unknowns.
@@ -167,6 +172,9 @@ pub struct SailAnswer<D> {
     pub sheet_force: D,
     /// One part of the sheet from car to block, less its length with boom and car on the centreline, m.
     pub sheet_line: D,
+    /// Push of the sprit that the leech asks for, N: with less the peak falls off, with more the cloth is drawn to it from the tack.
+    /// Nothing without a sprit.
+    pub sprit_needed: D,
     /// Greatest scallop depth of the luff, m.
     pub wrinkle: D,
     /// Greatest forward bow of the mast, m.
@@ -231,7 +239,7 @@ pub fn sail<D: Real>(rig: &Rig, c: &Constants, air: Fluid, input: &SailInput<D>,
         residual_gamma[i] = joined(0) * scale;
         leech_load[i] = joined(1);
         mast_load[i] = joined(2);
-        chords[i] = joined(3);
+        chords[i] = joined(3) + g.lead_edge[i];
         let (fx, fy) = (joined(5), joined(6));
         total[0] += fx;
         total[1] += fy;
@@ -240,9 +248,9 @@ pub fn sail<D: Real>(rig: &Rig, c: &Constants, air: Fluid, input: &SailInput<D>,
         for k in 7..strip::JOINED {
             total[k - 3] += joined(k);
         }
-        let scallop = strip.value[4] * rig.tie_spacing;
+        let scallop = strip.value[4] * rig.tie_spacing[i];
         if scallop > wrinkle.value() {
-            wrinkle = joined(4) * rig.tie_spacing;
+            wrinkle = joined(4) * rig.tie_spacing[i];
         }
         let [alpha, camber, draft, lift, drag, centre, stalled, drawing] = strip.seen;
         strips[i] = Strip {
@@ -286,7 +294,13 @@ pub fn sail<D: Real>(rig: &Rig, c: &Constants, air: Fluid, input: &SailInput<D>,
     let pressed = fade(sheet_force, SHEET_FADE * rig.hand_force) * down * g.block
         + input.vang_tension * (vang_down * vang_at)
         + heel_cos * boom_moment;
-    let tension = soft_plus(pressed / (clew * g.clew_angle.sin()) - c.leech_least, LEECH_WIDTH) + c.leech_least;
+    let boom_pulls = pressed / (clew * g.clew_angle.sin());
+    // A peak that is pulled down harder than its sprit pushes gives way until the leech pulls no harder.
+    let (held, sprit_needed) = rig.sprit.as_ref().map_or((boom_pulls, zero), |s| {
+        let carried = input.sprit * s.carries;
+        (boom_pulls - soft_plus(boom_pulls - carried, SPRIT_WIDTH), boom_pulls / s.carries)
+    });
+    let tension = soft_plus(held - c.leech_least, LEECH_WIDTH) + c.leech_least;
     let residual_leech = (leech / tension).ln();
 
     // Leech sag and mast bend open the leech.
@@ -306,6 +320,7 @@ pub fn sail<D: Real>(rig: &Rig, c: &Constants, air: Fluid, input: &SailInput<D>,
         hinge,
         sheet_force,
         sheet_line,
+        sprit_needed,
         wrinkle,
         mast_bow: head_pull * rig.head_bend.iter().copied().fold(0.0, f64::max),
         bend_rake,

@@ -1,11 +1,11 @@
 //! The rig made ready: everything about one sail on its mast that no setting changes, computed once.
 //!
 //! Mast: a cantilever above the partner (beam theory). Leech: a string from clew to the point where leech and mast would meet,
-//! because a panel at the head pulls as a link that points there. Downwash: lifting line with its image below the water.
+//! because a panel at the head pulls as a link that points there; a peak held by a sprit does the same (see [`SpritRig`]). Downwash: lifting line with its image below the water.
 
 use super::geometry::{Geometry, STRIPS};
 use super::lifting_line::{downwash, low_aspect_slope};
-use crate::class::{Class, Sail};
+use crate::class::{Class, Sail, Sprit};
 use crate::constants::Constants;
 use core::f64::consts::PI;
 use measure::quantity::GRAVITY;
@@ -43,20 +43,55 @@ pub struct Rig {
     pub lean: f64,
     /// Turning forward of it for a push forward at the gooseneck, rad/N.
     pub gooseneck_lean: f64,
-    /// Mast diameter, m.
-    pub mast_diameter: f64,
+    /// Diameter of the mast ahead of each strip, m: none above a throat.
+    pub mast_diameter: [f64; STRIPS],
     /// Weight of the cloth, N/m2.
     pub cloth_weight: f64,
     /// Camber that the seams build in.
     pub built_in_camber: f64,
-    /// Distance between the ties of the luff, m.
-    pub tie_spacing: f64,
+    /// Distance between the ties of each strip's luff, m: none above a throat.
+    pub tie_spacing: [f64; STRIPS],
     /// Weight of the boom, N.
     pub boom_weight: f64,
     /// Greatest force a child's hands hold at the boom's block, N.
     pub hand_force: f64,
     /// Along the boom, and share of the vang's pull that presses down and that pushes the gooseneck; zeros without a vang.
     pub vang: [f64; 3],
+    /// The sprit of a sprit sail.
+    pub sprit: Option<SpritRig>,
+}
+
+/// How a sprit holds its peak: statics of leech, head and sprit, which meet there, in the sail's plane.
+///
+/// Heel, throat and tack stand on the mast, so that the three can turn about it together: sideways the sprit holds nothing by
+/// itself, and the peak is held as by a leech drawn on to the mast, like a head. What the sprit decides is how hard the
+/// leech can pull.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct SpritRig {
+    /// Tension of the leech over the push of the sprit that holds it.
+    pub carries: f64,
+    /// Pull aft at the throat, and push forward at the sprit's heel, over what the leech pulls the peak aft.
+    pub on_mast: [f64; 2],
+    /// Heel above the tack, m.
+    pub heel: f64,
+    /// N of push per m of line.
+    pub stiffness: f64,
+}
+
+impl SpritRig {
+    fn new(g: &Geometry, sprit: &Sprit) -> Self {
+        let [aft, up] = sprit.peak;
+        // Forces over lengths, for a leech of one: across and along the mast both sum to nothing at the peak.
+        let leech_aft = (g.foot - aft) / aft;
+        let push = (up + leech_aft * (up - g.throat)) / (g.throat - sprit.heel_z);
+        let head = push + leech_aft;
+        Self {
+            carries: g.leech / (push * aft.hypot(up - sprit.heel_z)),
+            on_mast: [head / leech_aft, push / leech_aft],
+            heel: sprit.heel_z,
+            stiffness: sprit.stiffness,
+        }
+    }
 }
 
 /// Deflection of a unit cantilever at a height for a unit load at another, times its stiffness.
@@ -76,13 +111,23 @@ impl Rig {
     #[must_use]
     pub fn new(class: &Class, sail: &Sail, c: &Constants) -> Self {
         let g = Geometry::new(class, sail);
-        let (tip, foot) = (g.tack + g.luff, g.tack);
+        let sprit = sail.sprit.as_ref().map(|s| SpritRig::new(&g, s));
+        let (tip, foot) = (g.tack + g.throat, g.tack);
         let stiffness = class.mast.stiffness;
         let along = |s: f64| g.tack + s * g.luff;
-        // How far the straight line from tack to head lies beyond the mast at s, for a load at a height.
-        let lag =
-            |s: f64, load: f64| ((1.0 - s) * cantilever(foot, load) + s * cantilever(tip, load) - cantilever(along(s), load)) / stiffness;
-        let lean = |load: f64| (cantilever(tip, load) - cantilever(foot, load)) / stiffness / g.luff;
+        // Height over the luff; above a throat there is no mast to leave.
+        let up = |s: f64| if sprit.is_none() { s } else { s * g.luff / g.throat };
+        // How far the straight line from tack to the top of the luff lies beyond the mast at s, for a load at a height.
+        let lag = |s: f64, load: f64| match up(s) {
+            u if u > 1.0 => 0.0,
+            u => ((1.0 - u) * cantilever(foot, load) + u * cantilever(tip, load) - cantilever(along(s), load)) / stiffness,
+        };
+        let lean = |load: f64| (cantilever(tip, load) - cantilever(foot, load)) / stiffness / g.throat;
+        // Of what the leech's upper end pulls aft: at the masthead, or at a throat with the sprit pushing forward below.
+        let pulled = |by: &dyn Fn(f64) -> f64| match &sprit {
+            None => by(tip),
+            Some(s) => s.on_mast[0] * by(tip) - s.on_mast[1] * by(foot + s.heel),
+        };
         let wash = smoothed_downwash(&g, class.mast.partner_z + g.tack - IMAGE_WATER, c.downwash_smoothing);
         let aspect_ratio = effective_aspect_ratio(&g, &wash);
         let seams = 8.0 / 3.0 * sail.built_in_camber * sail.built_in_camber;
@@ -93,22 +138,26 @@ impl Rig {
         let m = g.middle;
         Self {
             height: m.map(along),
-            cloth_width: core::array::from_fn(|i| g.chord[i] * (1.0 + seams) + sail.luff_curve * 4.0 * m[i] * (1.0 - m[i])),
+            cloth_width: core::array::from_fn(|i| {
+                let u = up(m[i]).min(1.0);
+                g.chord[i] * (1.0 + seams) + sail.luff_curve * 4.0 * u * (1.0 - u)
+            }),
             downwash: wash,
             aspect_ratio,
             slope: low_aspect_slope(aspect_ratio),
             string: m.map(|a| m.map(|b| g.leech * a.min(b) * (g.apex - a.max(b)) / g.apex)),
             side_bend: m.map(|a| m.map(|b| lag(a, along(b)))),
-            head_bend: m.map(|a| lag(a, tip)),
-            lean: lean(tip),
+            head_bend: m.map(|a| pulled(&|load| lag(a, load))),
+            lean: pulled(&lean),
             gooseneck_lean: lean(foot),
-            mast_diameter: class.mast.diameter,
+            mast_diameter: m.map(|s| if up(s) > 1.0 { 0.0 } else { class.mast.diameter }),
             cloth_weight: sail.cloth * GRAVITY,
             built_in_camber: sail.built_in_camber,
-            tie_spacing: sail.tie_spacing,
+            tie_spacing: m.map(|s| if up(s) > 1.0 { 0.0 } else { sail.tie_spacing }),
             boom_weight: class.boom.mass * GRAVITY,
             hand_force: class.sheet.hand_limit * class.sheet.purchase,
             vang,
+            sprit,
             geometry: g,
         }
     }

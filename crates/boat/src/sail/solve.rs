@@ -80,6 +80,7 @@ fn jacobian(rig: &Rig, c: &Constants, air: Fluid, input: &SailInput<f64>, x: &Un
         gap: dual(input.gap),
         vang_tension: dual(input.vang_tension),
         luff_tension: dual(input.luff_tension),
+        sprit: dual(input.sprit),
     };
     let rows = sail(rig, c, air, &dual_input, &SailState::from_row(&seeds), guard).residuals();
     let mut j = Jacobian::zeros();

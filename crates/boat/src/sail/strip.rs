@@ -150,17 +150,19 @@ impl Part<INPUTS, OUTPUTS> for StripPart<'_> {
         let shift = (chordwise / DRAFT_TENSIONS[0] - luff / DRAFT_TENSIONS[1]) * (c.draft_shift / DRAFT_REACH);
         let draft = shift / (shift.powi(4) + 1.0).sqrt().sqrt() * DRAFT_REACH + c.draft_middle;
         // A string between ties.
-        let scallop = fade(chordwise * (rig.tie_spacing / 8.0) / luff, SCALLOP_MOST);
-        let mast = chord.recip() * rig.mast_diameter;
+        let scallop = fade(chordwise * (rig.tie_spacing[i] / 8.0) / luff, SCALLOP_MOST);
+        let mast = chord.recip() * rig.mast_diameter[i];
 
         let [cl, apart, cd, centre, stalled, drawing] = guarded(&PolarPart(c, rig.slope), [alpha, camber, draft, mast, scallop], guard);
         let metres = g.luff * g.share[i];
         let drag = q * chord * cd;
         let lift_load = lift_load + q * chord * apart;
         let normal = lift_load * alpha_cos + drag * alpha_sin;
-        let on_leech = normal * centre;
+        // Above a throat the strip begins aft of the mast: the leech carries its moment about the mast.
+        let edge = g.lead_edge[i];
+        let on_leech = if edge > 0.0 { normal * ((centre * chord + edge) / (chord + edge)) } else { normal * centre };
         let (ahead, across) = ((lift_load * sin - drag * cos) * metres, (lift_load * cos + drag * sin) * metres);
-        let back = centre * chord;
+        let back = centre * chord + edge;
         let (aft, leeward) = (set_cos * back, set_sin * back);
         [
             v * chord * cl * 0.5 - gamma,

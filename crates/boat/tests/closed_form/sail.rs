@@ -226,6 +226,7 @@ fn light(density: f64, tws: f64) -> Option<SailSolution> {
         gap: 0.10,
         vang_tension: 0.0,
         luff_tension: 50.0,
+        sprit: 0.0,
     };
     solve_sail(&rig, &c, Fluid { density, viscosity: 1.46e-5 }, &input, None).solved()
 }

@@ -41,7 +41,7 @@ fn case(boat: &Boat, mass: f64, tws: f64, tack: Tack) -> Case<'_> {
     Case { boat, sailor: Sailor::of(mass, Skill::Races), conditions }
 }
 
-const CLOSE_HAULED: Controls = [47.0 * DEGREE, 9.0 * DEGREE, 0.08, 0.14, 80.0, 50.0, DEGREE, 3.0 * DEGREE, 0.85, 0.0, 0.0];
+const CLOSE_HAULED: Controls = [47.0 * DEGREE, 9.0 * DEGREE, 0.08, 0.14, 80.0, 50.0, DEGREE, 3.0 * DEGREE, 0.85, 0.0, 0.0, 0.0];
 
 #[test]
 fn slopes_are_those_of_central_differences() {
@@ -179,7 +179,7 @@ proptest! {
         vang in 0.0..300.0f64, down in 0.0..300.0f64, rake in -3.0..6.0f64, board in -85.0..20.0f64, seat in 0.5..1.55f64, heel in -15.0..20.0f64,
     ) {
         let boat = boat();
-        let p = [twa * DEGREE, boom * DEGREE, car, gap, vang, down, rake * DEGREE, board * DEGREE, seat, heel * DEGREE, 0.0];
+        let p = [twa * DEGREE, boom * DEGREE, car, gap, vang, down, rake * DEGREE, board * DEGREE, seat, heel * DEGREE, 0.0, 0.0];
         if let Outcome::Solved((_, w)) = case(&boat, mass, tws, Tack::Port).solve(&p, None) {
             prop_assert!(w.speed.is_finite() && w.hike.is_finite() && w.residual.iter().all(|r| r.abs() < 1e-6));
         }

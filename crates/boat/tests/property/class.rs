@@ -8,6 +8,8 @@ use proptest::prelude::*;
 
 const PRAM: &str = include_str!("../../../../data/classes/pram.toml");
 
+const SPRIT: &str = include_str!("../../../../data/classes/sprit.toml");
+
 fn fault(text: &str) -> boat::class::ClassError {
     Class::read(text, "mine.toml").unwrap_err()
 }
@@ -36,7 +38,7 @@ fn the_pram_is_read_whole() {
     assert!((vang.stiffness - 4000.0).abs() < 1e-9 && (c.downhaul.unwrap() - 3500.0).abs() < 1e-9);
     assert_eq!((c.board.kind, c.board.side), (BoardKind::Leeboard, Side::Starboard));
     assert!((c.board.forward - 0.349_065_85).abs() < 1e-8 && (c.rudder.thickness - 0.015).abs() < 1e-12);
-    let lacks = [Gauge::MastTipTape, Gauge::SpritLine];
+    let lacks = [Gauge::MastTipTape, Gauge::SpritLine, Gauge::BoardUp];
     assert_eq!(c.gauges.len(), Gauge::ALL.len() - lacks.len());
     assert!(c.gauges.iter().all(|g| !lacks.contains(&g.gauge) && !g.from.is_empty() && !g.to.is_empty() && g.step > 0.0));
 }
@@ -100,6 +102,76 @@ fn each_fault_names_its_place_and_what_would_do() {
             let first = new.trim_start().lines().next().unwrap();
             assert_eq!(f.line, line_with(&text, first), "{f}");
         }
+    }
+}
+
+/// Of a sprit sail and a board that slides: old text, new text, key, what the message says.
+const SPRIT_FAULTS: &[(&str, &str, &str, &str)] = &[
+    ("length = \"2.56 m\"", "length = \"2.56\"", "sail.sprit.length", "has no unit"),
+    ("length = \"2.56 m\"", "length = \"3.4 m\"", "sail.sprit.length", "from its heel to the peak there are"),
+    ("heel_z = \"0.18 m\"", "heel_z = \"1.9 m\"", "sail.sprit.heel_z", "not below the throat"),
+    ("tension_per_cm = \"60 N\" }", "tension_per_cm = \"6 kg\" }", "sail.sprit.tension_per_cm", "not a unit"),
+    ("peak_diagonal = \"2.72 m\"", "peak_diagonal = \"3.72 m\"", "sail.peak_diagonal", "do not close"),
+    ("throat = \"2.60 m\"", "throat = \"2.0 m\"", "sail.throat", "do not fit the other edges"),
+    ("leech = \"2.76 m\"", "leech = \"4.9 m\"", "sail.leech", "do not close"),
+    ("leech = \"2.76 m\"", "leech = \"1.2 m\"", "sail.leech", "degrees to the mast"),
+    ("head = \"1.24 m\"", "head = \"2.1 m\"", "sail.head", "not shorter than the foot"),
+    ("sprit = { length = \"2.56 m\", heel_z = \"0.18 m\", tension_per_cm = \"60 N\" }", "", "sail.throat", "belongs to a sprit sail"),
+    ("lift = \"0.55 m\"", "lift = \"55\"", "board.lift", "has no unit"),
+    ("lift = \"0.55 m\"", "lift = \"0.55 m\"\nangle = { raised = \"80 deg\" }", "board.angle", "keep angle or lift"),
+    ("kind = \"daggerboard\"", "kind = \"centreboard\"", "board.lift", "only a daggerboard"),
+    ("lift = \"0.55 m\"", "", "gauge.name", "it lacks a board with lift"),
+    ("name = \"board_up\"", "name = \"board_angle\"", "gauge.name", "it lacks a board that swings"),
+    ("name = \"heel\"", "name = \"car_offset\"", "gauge.name", "it lacks a [traveller]"),
+];
+
+#[test]
+fn faults_of_a_sprit_sail_and_a_sliding_board_name_their_place() {
+    for (old, new, key, says) in SPRIT_FAULTS {
+        assert!(SPRIT.contains(old), "{old}");
+        let f = fault(&SPRIT.replacen(old, new, 1));
+        assert!(f.key == *key && f.what.contains(says), "{new}: {f}");
+    }
+}
+
+#[test]
+fn a_sprit_sail_is_closed_by_its_diagonal_or_by_its_sprit() {
+    let by = |text: &str| Class::read(text, "mine.toml").unwrap().sails[0].sprit.clone().unwrap();
+    let both = by(SPRIT);
+    let alone = by(&SPRIT.replacen("peak_diagonal = \"2.72 m\" ", "", 1));
+    // The sprit of the file fits its diagonal to two centimetres.
+    assert!((0..2).all(|k| (both.peak[k] - alone.peak[k]).abs() < 0.05), "{both:?} {alone:?}");
+    assert!((both.stiffness - 6000.0).abs() < 1e-9 && both.heel_z == 0.18);
+    let board = Class::read(SPRIT, "mine.toml").unwrap().board;
+    assert_eq!((board.kind, board.lift), (BoardKind::Daggerboard, Some(0.55)));
+    // A daggerboard without lift is read as before: it swings.
+    let swings = SPRIT.replacen("lift = \"0.55 m\"", "", 1).replacen("name = \"board_up\"", "name = \"board_angle\"", 1);
+    assert_eq!(Class::read(&swings, "mine.toml").unwrap().board.lift, None);
+}
+
+/// The pram, towed.
+fn towed(mass: &str, speed: &str, drag: &str) -> String {
+    with("[mast]\n", &format!("[hull.towed]\nmass = {mass}\nspeed = {speed}\ndrag = {drag}\n\n[mast]\n"))
+}
+
+#[test]
+fn a_tow_is_read_or_refused() {
+    let good = (r#""45 kg""#, r#"["0.5 m/s", "1.0 m/s", "1.5 m/s", "4 kn"]"#, r#"["1.8 N", "7 N", "20 N", "75 N"]"#);
+    let class = Class::read(&towed(good.0, good.1, good.2), "mine.toml").unwrap();
+    assert_eq!(class.hull.towed.map(|t| (t.mass, t.drag)), Some((45.0, vec![1.8, 7.0, 20.0, 75.0])));
+    let faults = [
+        ((r#""45""#, good.1, good.2), "hull.towed.mass", "has no unit"),
+        ((r#""480 kg""#, good.1, good.2), "hull.towed.drag", "far from the"),
+        ((good.0, r#"["0.5 m/s", "1.0 m/s"]"#, good.2), "hull.towed.drag", "found 2 speeds and 4 drags"),
+        ((good.0, r#"["0.5 m/s", "1.5 m/s", "1.0 m/s", "2 m/s"]"#, good.2), "hull.towed.speed", "do not rise"),
+        ((good.0, good.1, r#"["1.8 N", "7 N", "6 N", "75 N"]"#), "hull.towed.drag", "does not rise"),
+        ((good.0, good.1, r#"["18 N", "70 N", "200 N", "750 N"]"#), "hull.towed.drag", "check the units"),
+        ((good.0, r#"[0.5, 1.0]"#, good.2), "hull.towed.speed", "found 0.5 in the list"),
+        ((good.0, r#"["0.5 m/s"]"#, r#"["1.8 N"]"#), "hull.towed.drag", "two or more"),
+    ];
+    for ((mass, speed, drag), key, says) in faults {
+        let f = fault(&towed(mass, speed, drag));
+        assert!(f.key == key && f.what.contains(says), "{f}");
     }
 }
 

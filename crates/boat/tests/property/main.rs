@@ -9,4 +9,5 @@ mod hull;
 #[path = "../pram/mod.rs"]
 mod pram;
 mod resistance;
+mod rigs;
 mod sail;

@@ -44,6 +44,7 @@ fn input<D: Real>(wind: WindProfile, x: &[D; INPUTS + 1]) -> SailInput<D> {
         gap: x[10],
         vang_tension: x[11],
         luff_tension: x[12],
+        sprit: D::from(0.0),
     }
 }
 
@@ -336,7 +337,7 @@ fn looks_follow_the_ropes() {
     let rig = rig();
     let of = |i: &SailInput<f64>| {
         let s = solved(&rig, i, None);
-        Looks::of(&s.state, &s.answer)
+        Looks::of(&s.state, &s.answer, i.sprit)
     };
     let breeze = usual(6.0, 45.0, 10.0);
     // Slack downhaul in a breeze, hard downhaul in a drift.

@@ -144,6 +144,7 @@ fn dead_run_of_the_whole_sail() {
             gap: 0.10,
             vang_tension: 150.0,
             luff_tension: 30.0,
+            sprit: 0.0,
         };
         let s = solve_sail(&rig, c, air, &input, None).solved().unwrap();
         let pressure: f64 = s

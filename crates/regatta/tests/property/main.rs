@@ -1,5 +1,7 @@
-//! What holds for any series.
+//! What holds for any series and any race day.
 #![expect(clippy::unwrap_used, reason = "a test stops where a sheet it made itself is refused")]
+
+mod race_day;
 
 use proptest::prelude::*;
 use regatta::scoring::{Code, Series, Standing, judge};

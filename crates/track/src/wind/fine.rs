@@ -7,7 +7,7 @@
 use super::grid::Grid;
 use super::look::Looks;
 use super::state::{Manner, Model, Reading, Smoothed};
-use crate::polar::Polar;
+use measure::Polar;
 use measure::angle::{DEGREE, wrap};
 
 /// The direction and what was learned with it.

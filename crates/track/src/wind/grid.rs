@@ -4,7 +4,7 @@
 
 use super::axis::BINS;
 use super::look::Looks;
-use crate::polar::Polar;
+use measure::Polar;
 use measure::angle::{DEGREE, wrap};
 
 /// Random walk of the direction in one block, degrees.

@@ -8,7 +8,7 @@
 
 use super::fine::Fine;
 use super::look::{BLOCK, Looks};
-use crate::polar::Polar;
+use measure::Polar;
 use measure::angle::{DEGREE, wrap};
 use nalgebra::{SMatrix, SVector};
 

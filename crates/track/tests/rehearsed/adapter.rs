@@ -1,11 +1,11 @@
 //! A rehearsal's recorders through the whole of this crate to the judge's answer.
 
-use measure::LocalPlane;
+use measure::{LocalPlane, Polar};
 use rehearsal::answer::{Answer, BoatAnswer, LineupAnswer, ManoeuvreAnswer, RoundingAnswer, WindAnswer};
 use rehearsal::{Leg, LegKind, MarkKind, Outing, Turn};
 use track::clean::{clean, plane};
 use track::debrief::{Asked, Debrief, GivenMark, Kind, debrief};
-use track::{Fix, Polar, Smooth, Track, TrackError};
+use track::{Fix, Smooth, Track, TrackError};
 
 /// Degrees of a radian.
 const DEGREES: f64 = 1.0 / measure::angle::DEGREE;

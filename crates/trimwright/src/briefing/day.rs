@@ -11,7 +11,7 @@
 
 use advice::caution::Caution as Said;
 use advice::own::OwnSetup;
-use boat::balance::Boat;
+use boat::balance::{Boat, CONTROLS, Control, Controls};
 use boat::chart::Cell;
 use boat::class::Lead;
 use boat::gauge::{Gauge, GaugeUnit};
@@ -73,14 +73,20 @@ pub struct Written {
 }
 
 /// The gauges of a card, those most worth keeping first, with their key in the words.
-const ROWS: [(Gauge, &str); 6] = [
+const ROWS: [(Gauge, &str); 9] = [
     (Gauge::BoomEndDock, "boom_end_dock"),
+    (Gauge::MastTipTape, "mast_tip_tape"),
     (Gauge::SailBoomGap, "sail_boom_gap"),
+    (Gauge::SpritLine, "sprit_line"),
     (Gauge::CarOffset, "car"),
     (Gauge::DownhaulLine, "downhaul_line"),
     (Gauge::BoardAngle, "board"),
+    (Gauge::BoardUp, "board_up"),
     (Gauge::VangLine, "vang_line"),
 ];
+
+/// Where a tape may start, in the order it is told.
+const TAPE_STARTS: [&str; 5] = ["transom top", "rudder", "boom", "pen line", "its case"];
 
 /// A length on the rail for a board's angle, m: along the printed arc.
 fn rail(angle: f64) -> f64 {
@@ -91,6 +97,10 @@ fn rail(angle: f64) -> f64 {
 #[must_use]
 pub fn card(boat: &Boat, who: &Who, winds: &[SolvedWind; 3], written: &Written, words: &Words) -> Option<CardDocument> {
     let forecast = winds[1].beat.as_ref()?;
+    let mut forecast_controls = [0.0; CONTROLS];
+    forecast_controls[Control::Rake.index()] = forecast.rake;
+    let board = forecast.setting(Gauge::BoardAngle).map(|s| s.value).or_else(|| forecast.setting(Gauge::BoardUp).map(|s| -s.value));
+    forecast_controls[Control::Board.index()] = board.unwrap_or(0.0);
     let hand = Hand::from_length(who.hand);
     let hand_words = |key: &str| word(&words.hand, key).to_owned();
     let car_half_width = match boat.class.lead {
@@ -107,6 +117,8 @@ pub fn card(boat: &Boat, who: &Who, winds: &[SolvedWind; 3], written: &Written, 
         Gauge::CarOffset => {
             quarters(si, car_half_width.unwrap_or(1.0), [&hand_words("car"), &hand_words("car_out"), &hand_words("car_up")])
         }
+        // Nobody measures a mast by hands.
+        Gauge::MastTipTape => String::new(),
         Gauge::BoardAngle => hand.thumbs(rail(si), &hand_words("board"), &hand_words("board_back")),
         _ => hand.words(si, &hand_words("length")),
     };
@@ -136,7 +148,15 @@ pub fn card(boat: &Boat, who: &Who, winds: &[SolvedWind; 3], written: &Written, 
     {
         rows.remove(last);
     }
-    let rows = rows.into_iter().map(|row| row.1).collect();
+    let rows: Vec<CardRow> = rows.into_iter().map(|row| row.1).collect();
+    // Where the tape starts, for the gauges that this card has.
+    let from = |start: &&str| {
+        let has = |row: &CardRow| {
+            ROWS.iter().any(|(gauge, key)| gauge.name() == row.gauge && words.gauge.get(*key).is_some_and(|g| g.from == *start))
+        };
+        rows.iter().any(has)
+    };
+    let starts = TAPE_STARTS.iter().copied().filter(from).collect::<Vec<_>>().join(", ");
     let posture = match winds[1].harder()?.sit() {
         Sit::Inside => Posture::Inside,
         Sit::OnTheSide => Posture::OnTheSide,
@@ -171,12 +191,12 @@ pub fn card(boat: &Boat, who: &Who, winds: &[SolvedWind; 3], written: &Written, 
         over_limit: who.cautions.iter().find(|c| c.over_limit).map(said),
         cautions: who.cautions.iter().filter(|c| !c.over_limit).map(said).collect(),
         protocol: word(&words.card, "protocol").to_owned(),
-        tape_from: word(&words.card, "tape_from").replace("{x}", "transom top, rudder, boom, pen line"),
+        tape_from: word(&words.card, "tape_from").replace("{x}", &starts),
         costs: costs(boat, who, winds, written, words),
         before_windward: word(&words.card, "windward_deed").to_owned(),
         around_leeward: word(&words.card, "leeward_deed").to_owned(),
         hand,
-        shape: shape(boat, forecast),
+        shape: shape(boat, forecast_controls, forecast.draught),
         readings: Readings {
             boom_end: reading(Gauge::BoomEndDock),
             car: car_half_width.and_then(|_| reading(Gauge::CarOffset)),
@@ -236,34 +256,39 @@ fn costs(boat: &Boat, who: &Who, winds: &[SolvedWind; 3], written: &Written, wor
 }
 
 /// What the drawings need of a boat.
-fn shape(boat: &Boat, setup: &Cell) -> BoatShape {
+#[must_use]
+pub fn shape(boat: &Boat, controls: Controls, waterline: f64) -> BoatShape {
     let class = &boat.class;
     let sail = class.sails.first();
-    let edges = sail.map_or(SailEdges { luff: 1.0, foot: 1.0, leech: 1.2, head: 0.1, roach: 0.0 }, |s| SailEdges {
+    let edges = sail.map_or(SailEdges { luff: 1.0, foot: 1.0, leech: 1.2, head: 0.1, roach: 0.0, sprit: None }, |s| SailEdges {
         luff: s.luff,
         foot: s.foot,
         leech: s.leech,
         head: s.head,
         roach: s.roach,
+        sprit: s.sprit.as_ref().map(|sprit| (sprit.heel_z, (sprit.peak[0], sprit.peak[1]))),
     });
     let station = |s: &boat::class::Station| {
         let z = |p: Option<&[f64; 2]>| p.map_or(0.0, |p| p[1]);
         (s.x, z(s.points.first()), z(s.points.last()))
     };
+    // A daggerboard slides up, any other board swings.
+    let board = controls[Control::Board.index()];
+    let (up, angle) = if class.board.lift.is_some() { (-board, 0.0) } else { (0.0, board) };
     BoatShape {
         profile: class.hull.stations.iter().map(station).collect(),
         transom: class.hull.stations.first().map(|s| s.points.iter().map(|p| (p[0], p[1])).collect()).unwrap_or_default(),
-        waterline: setup.draught,
+        waterline,
         mast_foot: (class.mast.foot[0], class.mast.foot[1]),
-        rake: setup.rake,
+        rake: controls[Control::Rake.index()],
         tack_up: class.mast.partner_z - class.mast.foot[1] + class.mast.tack_above_partner,
         sail: edges,
         boom: class.boom.length,
         board: Some(FoilShape {
-            top: (class.board.pivot[0], class.board.pivot[2]),
+            top: (class.board.pivot[0], class.board.pivot[2] + up),
             length: class.board.length,
             chord: class.board.chord,
-            angle: setup.setting(Gauge::BoardAngle).map_or(0.0, |s| s.value),
+            angle,
         }),
         rudder: FoilShape { top: (class.rudder.x, class.rudder.top_z), length: class.rudder.length, chord: class.rudder.chord, angle: 0.0 },
         car_half_width: match class.lead {

@@ -82,6 +82,11 @@ struct Forces {
     sheet_n: f64,
     tiller_n: f64,
     leech_n: f64,
+    /// Push of the sprit, and what the leech asks of it.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    sprit_n: Option<f64>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    sprit_needed_n: Option<f64>,
     board_side_n: f64,
     rudder_side_n: f64,
     hull_side_n: f64,
@@ -163,7 +168,7 @@ impl Balance {
             Outcome::Status(status) => (status.words(), None),
             Outcome::Solved((state, whole)) => {
                 let sail_state = SailState::from_row(&core::array::from_fn(|k| state.0[k]));
-                let looks = boat::sail::Looks::of(&sail_state, &whole.sail);
+                let looks = boat::sail::Looks::of(&sail_state, &whole.sail, controls[Control::Sprit.index()]);
                 let column = |f: fn(&Strip) -> f64| whole.sail.strips.iter().map(f).collect::<Vec<_>>();
                 let trimmed = boat::optimum::Trimmed { controls, state, whole };
                 let gauges = class
@@ -190,6 +195,8 @@ impl Balance {
                         sheet_n: w.sail.sheet_force,
                         tiller_n: w.rudder.tiller_load(&boat.constants),
                         leech_n: sail_state.leech,
+                        sprit_n: boat.rig.sprit.map(|_| controls[Control::Sprit.index()]),
+                        sprit_needed_n: boat.rig.sprit.map(|_| w.sail.sprit_needed),
                         board_side_n: w.board.load.force[1],
                         rudder_side_n: w.rudder.load.force[1],
                         hull_side_n: w.hull_side.force[1],
@@ -234,7 +241,7 @@ fn table(document: &Document, units: Units) -> String {
         format!("{}, {:.0} degrees to it on {} tack: {}\n", document.wind.words(), document.twa_deg, document.tack, document.status);
     let Some(s) = &document.state else { return text };
     text += &format!(
-        "{:.2} kn, {:.2} kn made good; leeway {:.1}, rudder {:.1}, heel {:.0} degrees; {:.0} of {:.0} cm out; sheet {:.0} N, tiller {:.0} N\nluff {}, top batten {}, transom {}\n",
+        "{:.2} kn, {:.2} kn made good; leeway {:.1}, rudder {:.1}, heel {:.0} degrees; {:.0} of {:.0} cm out; sheet {:.0} N, tiller {:.0} N\nluff {}, top batten {}{}, transom {}\n",
         s.speed_ms / KNOT,
         s.vmg_ms / KNOT,
         s.leeway_deg,
@@ -246,6 +253,7 @@ fn table(document: &Document, units: Units) -> String {
         s.forces.tiller_n,
         s.looks.luff,
         s.looks.top_batten,
+        s.looks.crease.map_or(String::new(), |c| format!(", {c}")),
         s.looks.transom,
     );
     if s.hike.needed_m > s.hike.limit_m {
@@ -259,6 +267,7 @@ fn table(document: &Document, units: Units) -> String {
     }
     text += &rows.text();
     let mut rows = Rows::under(&["forces", ">N"]);
+    let sprit = [("sprit", s.forces.sprit_n), ("sprit that the leech asks for", s.forces.sprit_needed_n)];
     for (name, value) in [
         ("drive of the sail", s.forces.drive_n),
         ("side force of the sail", s.forces.side_n),
@@ -271,6 +280,11 @@ fn table(document: &Document, units: Units) -> String {
         ("wind on hull and sailor", -s.forces.windage_n),
     ] {
         rows.push([name.to_owned(), format!("{value:.1}")]);
+    }
+    for (name, value) in sprit {
+        if let Some(value) = value {
+            rows.push([name.to_owned(), format!("{value:.1}")]);
+        }
     }
     text + &rows.text()
 }

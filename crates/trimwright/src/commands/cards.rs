@@ -1,30 +1,25 @@
 //! `cards`: a card for every sailor of a squad.
 
-use std::collections::BTreeMap;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use std::sync::Mutex;
 
 use advice::caution::Caution;
-use advice::own::{ALL_ROUND_KNOTS, OwnSetup};
-use anyhow::{Context, Result, bail};
-use boat::balance::{Boat, Tack};
-use boat::chart::Cell;
-use boat::crew::Sailor;
+use anyhow::{Context, Result, anyhow, bail};
 use boat::gauge::Gauge;
-use boat::setup::{Leg, Request};
 use clap::{Args, ValueEnum};
-use measure::quantity::KNOT;
-use measure::{Length, Warning};
+use measure::Warning;
 use rayon::prelude::*;
 use serde::Serialize;
-use squad::{Crew, Squad};
+use squad::{Date, Squad};
 use trimwright::briefing::card::{CardDocument, CardRow, Cost};
-use trimwright::briefing::day::{KEPT, SolvedWind, Who, Written, card};
+use trimwright::briefing::day::{KEPT, Who, Written, card};
+use trimwright::briefing::solved::{SHARES, beat, own_setup, tacks, ten_metres, winds};
 use trimwright::cards::{Layout, pdf, strips_pdf};
 use trimwright::words::Words;
 
 use super::chart::Charts;
 use super::day::{Day, OfClass, Units, Weather};
+use super::store::{squad_of, weather_on};
 use super::watch::{Watch, told};
 use crate::input;
 use crate::jobs::Progress;
@@ -34,17 +29,22 @@ use crate::table::Rows;
 /// The squad that comes with the program.
 const EXAMPLE: &[u8] = include_bytes!("../../../../data/squads/example.toml");
 
-/// Winds of the card over the forecast: lighter, as forecast, stronger; each solved at its middle.
-const SHARES: [f64; 3] = [0.65, 1.0, 1.35];
-/// Gauges of the table on screen.
-const SHOWN: [Gauge; 5] = [Gauge::BoomEndDock, Gauge::SailBoomGap, Gauge::CarOffset, Gauge::DownhaulLine, Gauge::BoardAngle];
-/// Half-width of each, share of the forecast.
-const HALF: f64 = 0.15;
-
+/// Gauges of the table on screen, where a card has them.
+const SHOWN: [(Gauge, &str); 8] = [
+    (Gauge::BoomEndDock, ">boom end"),
+    (Gauge::MastTipTape, ">mast tape"),
+    (Gauge::SailBoomGap, ">gap"),
+    (Gauge::SpritLine, ">sprit"),
+    (Gauge::CarOffset, ">car"),
+    (Gauge::DownhaulLine, ">downhaul"),
+    (Gauge::BoardAngle, ">board"),
+    (Gauge::BoardUp, ">board up"),
+];
 /// A card for every sailor: how to sit, what to set in three winds, puffs and lulls, who decides
 ///
 /// Without a squad file it takes the program's own twelve invented sailors. No card shows a body mass.
 #[derive(Debug, Args)]
+#[command(mut_arg("wind", |wind| wind.required(false).required_unless_present("store")))]
 #[command(after_help = "Example, cards for the invented squad in 10 knots:\n  $ trimwright cards --wind 10 --out cards.pdf")]
 pub(crate) struct Cards {
     #[command(flatten)]
@@ -52,6 +52,9 @@ pub(crate) struct Cards {
     /// The squad file (TOML or CSV); without it an invented one
     #[arg(long, value_name = "FILE")]
     squad: Option<PathBuf>,
+    /// The folder where the squad is kept, instead of --squad; without --wind it also gives the day's forecast
+    #[arg(long, value_name = "DIR", conflicts_with = "squad")]
+    store: Option<PathBuf>,
     #[command(flatten)]
     weather: Weather,
     #[command(flatten)]
@@ -69,8 +72,8 @@ pub(crate) struct Cards {
     /// class, water or gusts
     #[arg(long, value_name = "FILE.json")]
     chart: Option<PathBuf>,
-    /// The day on the cards; without it today's
-    #[arg(long, value_name = "WORDS")]
+    /// The day on the cards, in words; with --store its date, like 2026-04-02. Without it today's
+    #[arg(long, value_name = "DAY")]
     day: Option<String>,
     /// Units on the cards
     #[arg(long, value_enum, default_value_t = Units::Metric)]
@@ -102,56 +105,18 @@ struct Row {
     costs: Vec<Cost>,
 }
 
-/// One sailor's winds, on both tacks where they differ.
-fn winds(boat: &Boat, crew: &Crew, day: &Day, charts: Option<&Charts>, step: &(impl Fn() + Sync)) -> [SolvedWind; 3] {
-    let ten = ten_metres(day);
-    let asked: Vec<_> = SHARES.iter().flat_map(|&share| tacks(boat).iter().map(move |&tack| (share, tack))).collect();
-    let solved: Vec<_> = asked
-        .into_par_iter()
-        .map(|(share, tack)| {
-            let beat = match charts.filter(|charts| charts.hold(boat, crew.sailor.sail.as_deref())) {
-                Some(charts) => charts.beat(boat, &crew.sailor.body, tack, day.conditions(share, tack).wind),
-                None => beat(boat, &crew.sailor.body, day, share, tack, true),
-            };
-            step();
-            (share, tack, beat)
-        })
-        .collect();
-    let mut solved: Vec<_> = solved.into_iter().collect();
-    SHARES.map(|share| {
-        let mut of = |tack| solved.iter_mut().find(|s| s.0 == share && s.1 == tack).and_then(|s| s.2.take());
-        SolvedWind { knots: (ten * (share - HALF), ten * (share + HALF)), beat: of(Tack::Starboard), port: of(Tack::Port) }
-    })
-}
-
-/// The tacks a setting must serve.
-fn tacks(boat: &Boat) -> &'static [Tack] {
-    if boat.tacks_differ() { &[Tack::Starboard, Tack::Port] } else { &[Tack::Starboard] }
-}
-
-/// A beat the search was content with; `None` where it found none, and a card prints none.
-pub(crate) fn beat(boat: &Boat, sailor: &Sailor, day: &Day, share: f64, tack: Tack, bands: bool) -> Option<Cell> {
-    let conditions = day.conditions(share, tack);
-    let request = Request { boat, sailor: *sailor, conditions, gusts: day.gusts, reach: None, bands };
-    let beat = request.leg(Leg::Beat, 0.0).ok().filter(|beat| beat.converged)?;
-    Some(Cell::of(&beat, conditions.wind.at_meter))
-}
-
-/// The day's wind at ten metres, knots.
-fn ten_metres(day: &Day) -> f64 {
-    day.conditions(1.0, Tack::Starboard).wind.at(Length::metres(10.0)).si() / KNOT
-}
-
-/// How a boat is set up; where she has a base setup, with the beat it stands for.
-pub(crate) fn own_setup(boat: &Boat, crew: &Crew, day: &Day) -> OwnSetup {
-    let listed = |settings: &BTreeMap<Gauge, f64>| settings.iter().map(|(g, v)| (*g, *v)).collect::<Vec<_>>();
-    let (rigged, base) = (listed(&crew.boat.rigged), listed(&crew.boat.base));
-    let usual = Day { given: ALL_ROUND_KNOTS * KNOT, height: 10.0, ..*day };
-    let all_round = if base.is_empty() { None } else { beat(boat, &crew.sailor.body, &usual, 1.0, Tack::Starboard, false) };
-    OwnSetup { rigged, base, all_round }
-}
-
 impl Cards {
+    /// The squad as it is kept, the day's weather and date.
+    fn kept(&self, folder: &Path) -> Result<(Squad, Day, String, Vec<Warning>)> {
+        let date = match &self.day {
+            Some(day) => day.parse::<Date>().map_err(|error| anyhow!("--day: {error}"))?,
+            None => Date(jiff::ZonedDateTime::now().date()),
+        };
+        let (store, squad, mut warnings) = squad_of(folder, Some(date))?;
+        let day = if self.weather.given() { self.weather.read()? } else { weather_on(&store, date, &mut warnings)? };
+        Ok((squad, day, in_words(date.0), warnings))
+    }
+
     fn squad(&self) -> Result<(Squad, Vec<Warning>)> {
         let (name, bytes) = match &self.squad {
             None => ("the invented squad".to_owned(), EXAMPLE.to_vec()),
@@ -163,16 +128,21 @@ impl Cards {
 
     pub(crate) fn run(&self, shown: Shown) -> Result<Done> {
         let class = self.class.read()?;
-        let day = self.weather.read()?;
+        let (squad, day, date, mut warnings) = match &self.store {
+            Some(folder) => self.kept(folder)?,
+            None => {
+                let day = self.weather.read()?;
+                let (squad, warnings) = self.squad()?;
+                (squad, day, self.day.clone().unwrap_or_else(today), warnings)
+            }
+        };
         let watched = self.watch.read(&day)?;
-        let (squad, mut warnings) = self.squad()?;
         if day.given <= 0.0 {
             bail!("no wind: there is nothing to set; give the wind you expect, like --wind 6");
         }
         let out = WholeFile::open(&self.out)?;
         let strips = self.strips.as_deref().map(WholeFile::open).transpose()?;
         let words = Words::english().context("the words of the cards")?;
-        let date = self.day.clone().unwrap_or_else(today);
         let boat = day.boat(&class, None)?;
         let boats =
             squad.crews.iter().map(|crew| day.own(&class, crew).with_context(|| crew.sailor.label.clone())).collect::<Result<Vec<_>>>()?;
@@ -188,13 +158,20 @@ impl Cards {
             .crews
             .par_iter()
             .zip(&boats)
-            .map(|(crew, boat)| (winds(boat, crew, &day, charts.as_ref(), &step), own_setup(boat, crew, &day)))
+            .map(|(crew, boat)| {
+                let body = &crew.sailor.body;
+                let charts = charts.as_ref().filter(|charts| charts.hold(boat, crew.sailor.sail.as_deref()));
+                let find = |share, tack| match charts {
+                    Some(charts) => charts.beat(boat, body, tack, day.conditions(share, tack).wind),
+                    None => beat(boat, body, &day, share, tack, true),
+                };
+                (winds(boat, &day, &find, &step), own_setup(boat, crew, &day))
+            })
             .collect();
         drop(progress);
 
         let written = Written { date, unit: self.units.setting() };
         let mut cards: Vec<(CardDocument, Vec<Caution>)> = Vec::new();
-        let mut rows = Rows::under(&["sailor", "boat", "how to sit", ">boom end", ">gap", ">car", ">downhaul", ">board"]);
         for ((crew, boat), (winds, own)) in squad.crews.iter().zip(&boats).zip(solved) {
             let preventer = crew.boat.rigged.get(&Gauge::Preventer).is_some_and(|on| *on > 0.5);
             let who = Who {
@@ -218,20 +195,13 @@ impl Cards {
                     format!("the model found no setting for the {which} wind, {knots}: no number there"),
                 ));
             }
-            let cell = |gauge: Gauge| {
-                let row = card.rows.iter().find(|r| r.gauge == gauge.name());
-                row.map_or(String::new(), |r| r.values[1].text.clone())
-            };
-            let sit = words.posture.get(card.posture.key()).cloned().unwrap_or_default();
-            let mut row = vec![who.sailor.clone(), who.boat.clone(), sit];
-            row.extend(SHOWN.map(cell));
-            rows.push(row);
             cards.push((card, who.cautions));
         }
         if cards.is_empty() {
             bail!("no card: the model found no setting for any sailor in this wind");
         }
         let (cards, said): (Vec<_>, Vec<_>) = cards.into_iter().unzip();
+        let rows = table(&cards, &words);
         let layout = match self.sheet {
             Sheet::A6 => Layout::A6,
             Sheet::A4 => Layout::FourToA4,
@@ -271,7 +241,27 @@ impl Cards {
     }
 }
 
+/// The table on screen: a line a card, of the gauges that any of them has.
+fn table(cards: &[CardDocument], words: &Words) -> Rows {
+    let value = |card: &CardDocument, gauge: Gauge| card.rows.iter().find(|r| r.gauge == gauge.name()).map(|r| r.values[1].text.clone());
+    let shown: Vec<_> = SHOWN.iter().filter(|(gauge, _)| cards.iter().any(|card| value(card, *gauge).is_some())).collect();
+    let mut columns = vec!["sailor", "boat", "how to sit"];
+    columns.extend(shown.iter().map(|s| s.1));
+    let mut rows = Rows::under(&columns);
+    for card in cards {
+        let sit = words.posture.get(card.posture.key()).cloned().unwrap_or_default();
+        let mut row = vec![card.sailor.clone(), card.boat.clone(), sit];
+        row.extend(shown.iter().map(|s| value(card, s.0).unwrap_or_default()));
+        rows.push(row);
+    }
+    rows
+}
+
 /// Today, by this machine's clock.
 fn today() -> String {
-    jiff::ZonedDateTime::now().strftime("%-d %B").to_string()
+    in_words(jiff::ZonedDateTime::now().date())
+}
+
+fn in_words(date: jiff::civil::Date) -> String {
+    date.strftime("%-d %B").to_string()
 }

@@ -44,13 +44,31 @@ struct Document {
     hull_weight_kg: f64,
     afloat_mass_kg: f64,
     sail_area_m2: f64,
+    sails: Vec<SailRow>,
     hull: Hull,
     resistance: Vec<Drag>,
+    towed: Option<Towed>,
     boom_end_cm_per_degree: f64,
     tip_back: String,
     gap: Vec<Gap>,
     gauges: Vec<GaugeRow>,
     assumed: Vec<&'static str>,
+}
+
+#[derive(Debug, Serialize)]
+struct SailRow {
+    name: String,
+    area_m2: f64,
+    /// Push of the sprit over the tension of the leech that it holds.
+    sprit_over_leech: Option<f64>,
+}
+
+/// The tow that stands in place of the model's resistance upright.
+#[derive(Debug, Serialize)]
+struct Towed {
+    aboard_kg: f64,
+    from_ms: f64,
+    to_ms: f64,
 }
 
 #[derive(Debug, Serialize)]
@@ -103,7 +121,11 @@ impl OneClass {
         let constants = Constants::standard();
         let form = HullForm::of(&class, constants);
         let resistance = Resistance::of(&class, &form, constants, water);
-        let boat = boat::balance::Boat::new(&class, 0, water, constants);
+        let sails = class.sails.iter().map(|sail| {
+            let rig = boat::sail::Rig::new(&class, sail, constants);
+            SailRow { name: sail.name.clone(), area_m2: rig.geometry.area, sprit_over_leech: rig.sprit.map(|s| 1.0 / s.carries) }
+        });
+        let sails: Vec<SailRow> = sails.collect();
         let mass = class.hull.mass + class.mast.rig_mass + aboard;
         let middle = 0.5 * (class.sailor.aft + class.sailor.forward);
         let along = (class.hull.mass * class.hull.centre[0] + class.mast.rig_mass * class.mast.rig_centre[0] + aboard * middle) / mass;
@@ -144,7 +166,8 @@ impl OneClass {
             minimum_weight_kg: class.hull.minimum_mass,
             hull_weight_kg: class.hull.mass,
             afloat_mass_kg: mass,
-            sail_area_m2: boat.rig.geometry.area,
+            sail_area_m2: sails[0].area_m2,
+            sails,
             hull: Hull {
                 displacement_m3: afloat.volume,
                 wetted_area_m2: afloat.wetted_area,
@@ -156,6 +179,11 @@ impl OneClass {
                 closes_percent: 100.0 * (afloat.volume * water.density / mass - 1.0),
             },
             resistance: (1..=12).map(|k| drag(0.25 * f64::from(k))).collect(),
+            towed: class.hull.towed.as_ref().map(|t| Towed {
+                aboard_kg: t.mass,
+                from_ms: t.speed.first().copied().unwrap_or_default(),
+                to_ms: t.speed.last().copied().unwrap_or_default(),
+            }),
             boom_end_cm_per_degree: class.boom_end_per_degree() * 100.0,
             tip_back: format!("tip the mast back: {} one notch {toward}, {:.2} degrees", back.part, back.rake / DEGREE),
             gap: [2.0, 5.0, 10.0, 15.0, 20.0, 25.0, 30.0].map(gap).into(),
@@ -208,6 +236,21 @@ fn table(d: &Document) -> String {
         rows.push([format!("{:.2}", r.speed_ms), format!("{:.1}", r.drag_n)]);
     }
     text += &rows.text();
+    if let Some(t) = &d.towed {
+        text += &format!(
+            "\nDrag upright is as towed with {} kg aboard, {} to {} m/s. Other masses, heels and trims move it as the model says;\nbeyond those speeds the model's own curve goes on from the last of them, in proportion.\n",
+            plain(t.aboard_kg),
+            plain(t.from_ms),
+            plain(t.to_ms)
+        );
+    }
+    for sail in &d.sails {
+        text += &format!("\nsail \"{}\": {:.2} m2", sail.name, sail.area_m2);
+        if let Some(share) = sail.sprit_over_leech {
+            text += &format!("; its sprit pushes {share:.1} times as hard as the leech pulls");
+        }
+    }
+    text.push('\n');
     let mut rows = Rows::under(&[">sail-boom gap, cm", ">clew moves, cm", ">foot chord"]);
     for g in &d.gap {
         rows.push([format!("{:.0}", g.sail_boom_gap_cm), format!("{:.1}", g.clew_move_cm), format!("{:.3}", g.foot_chord)]);

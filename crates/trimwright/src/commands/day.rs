@@ -3,16 +3,17 @@
 use std::path::PathBuf;
 
 use anyhow::{Context, Result, bail};
-use boat::balance::{Boat, Conditions, Tack};
+use boat::balance::Tack;
 use boat::class::Class;
-use boat::constants::Constants;
 use boat::crew::{Sailor, Skill, usual_stature};
 use clap::{Args, ValueEnum};
-use measure::fluid::{Fluid, Water, air};
+use measure::fluid::Water;
 use measure::quantity::{KNOT, OutOfRange, Range, plain};
 use measure::wind::WIND_RANGE;
 use measure::{Length, Mass, Temperature, WindLaw};
-use squad::Crew;
+use trimwright::day::{sail_of, usual_gusts};
+
+pub(crate) use trimwright::day::Day;
 
 use crate::input;
 
@@ -20,8 +21,6 @@ use crate::input;
 const SAILOR: [f64; 2] = [20.0, 110.0];
 /// A mass typed without a unit above this is asked about: a child's pounds look like it, kg.
 const ASKED_ABOVE: f64 = 80.0;
-/// Air and water where nobody measured them, degrees Celsius. Assumed.
-const USUAL_TEMPERATURE: f64 = 15.0;
 
 /// A class.
 #[derive(Debug, Args)]
@@ -29,11 +28,20 @@ pub(crate) struct OfClass {
     /// The class file (TOML); without it the program's own invented pram
     #[arg(long, value_name = "FILE")]
     pub(crate) class: Option<PathBuf>,
+    /// Which of the class's sails; without it the first of the class file
+    #[arg(long, value_name = "NAME")]
+    sail: Option<String>,
 }
 
 impl OfClass {
     pub(crate) fn read(&self) -> Result<Class> {
-        self.class.as_deref().map_or_else(|| Ok(Class::pram()), class)
+        let mut class = self.class.as_deref().map_or_else(|| Ok(Class::pram()), class)?;
+        if let Some(name) = &self.sail {
+            // The first sail is the one a boat has when nobody says another.
+            let wanted = sail_of(&class, name).context("--sail")?;
+            class.sails.swap(0, wanted);
+        }
+        Ok(class)
     }
 }
 
@@ -46,8 +54,8 @@ pub(crate) fn class(path: &std::path::Path) -> Result<Class> {
 #[derive(Debug, Args)]
 pub(crate) struct Weather {
     /// Wind in knots; also "5 m/s"
-    #[arg(long, value_name = "KN", allow_hyphen_values = true)]
-    wind: String,
+    #[arg(long, value_name = "KN", allow_hyphen_values = true, required = true)]
+    wind: Option<String>,
     /// Height above the water at which that wind was measured or forecast, in metres
     #[arg(long, value_name = "M", default_value = "10")]
     wind_height: String,
@@ -74,29 +82,6 @@ pub(crate) enum In {
     Fresh,
 }
 
-/// A day's wind, read.
-#[derive(Debug, Clone, Copy)]
-pub(crate) struct Day {
-    /// As given, m/s.
-    pub(crate) given: f64,
-    /// Where, m.
-    pub(crate) height: f64,
-    /// Over which water.
-    pub(crate) law: WindLaw,
-    /// Chop, m.
-    pub(crate) chop: f64,
-    /// 3 s gust over mean.
-    pub(crate) gusts: f64,
-    /// Water.
-    pub(crate) water: Fluid,
-}
-
-/// Gust over mean on open water: between the sea's 1.23 and the lee of land. Source: Harper, Kepert, Ginger, WMO/TD-1555 (2010), from
-/// memory.
-const GUSTS_OPEN: f64 = 1.3;
-/// In the lee of land 1.4 to 1.5, from the same.
-const GUSTS_SHELTERED: f64 = 1.45;
-
 /// A number with its unit, or alone in the unit of `alone`.
 pub(crate) fn number(text: &str, range: &Range, alone: f64) -> Result<f64, OutOfRange> {
     match text.trim().replace('\u{2212}', "-").replace(',', ".").parse::<f64>() {
@@ -109,18 +94,17 @@ impl Weather {
     /// A wind on open sea, and nothing else said.
     pub(crate) fn of(wind: &str) -> Self {
         let (height, chop) = ("10".to_owned(), "0".to_owned());
-        Self { wind: wind.to_owned(), wind_height: height, water: In::Sea, sheltered: false, chop, gusts: None }
+        Self { wind: Some(wind.to_owned()), wind_height: height, water: In::Sea, sheltered: false, chop, gusts: None }
+    }
+    /// Whether a wind was given.
+    pub(crate) const fn given(&self) -> bool {
+        self.wind.is_some()
     }
     pub(crate) fn read(&self) -> Result<Day> {
+        let wind = self.wind.as_deref().context("--wind is missing: give the wind you expect in knots, like --wind 8")?;
         let metres = |text: &str, low: f64, high: f64, what: &'static str| number(text, &Range { what, low, high, ..Length::RANGE }, 1.0);
         let gusts = match &self.gusts {
-            None => {
-                if self.sheltered {
-                    GUSTS_SHELTERED
-                } else {
-                    GUSTS_OPEN
-                }
-            }
+            None => usual_gusts(self.sheltered),
             Some(text) => text
                 .trim()
                 .replace(',', ".")
@@ -130,46 +114,14 @@ impl Weather {
                 .with_context(|| format!("--gusts {text}: give a three-second gust over the mean wind, 1 to 1.75, like 1.3"))?,
         };
         Ok(Day {
-            given: number(&self.wind, &WIND_RANGE, KNOT).context("--wind")?,
+            given: number(wind, &WIND_RANGE, KNOT).context("--wind")?,
             height: metres(&self.wind_height, 0.5, 30.0, "a height of the wind").context("--wind-height")?,
             law: if self.sheltered { WindLaw::Sheltered } else { WindLaw::Open },
             chop: metres(&self.chop, 0.0, 1.0, "a chop").context("--chop")?,
             gusts,
-            water: if self.water == In::Fresh { Water::Fresh } else { Water::Sea }.at(Temperature::celsius(USUAL_TEMPERATURE)),
+            water: if self.water == In::Fresh { Water::Fresh } else { Water::Sea }
+                .at(Temperature::celsius(trimwright::day::USUAL_TEMPERATURE)),
         })
-    }
-}
-
-impl Day {
-    /// The conditions of a wind `share` times the day's.
-    pub(crate) fn conditions(&self, share: f64, tack: Tack) -> Conditions {
-        let speed = measure::Speed::metres_per_second(self.given * share);
-        Conditions {
-            wind: self.law.profile(speed, Length::metres(self.height)),
-            air: air(Temperature::celsius(USUAL_TEMPERATURE)),
-            chop: self.chop,
-            tack,
-        }
-    }
-    /// A squad's own boat on this water: her hull's weight, and the water found in her.
-    pub(crate) fn own(&self, class: &Class, crew: &Crew) -> Result<Boat> {
-        let mut own = class.clone();
-        if let Some(mass) = crew.boat.hull_mass {
-            own.hull.mass = mass.in_kilograms();
-        }
-        own.hull.mass += crew.boat.water_found.map_or(0.0, |w| w.in_kilograms());
-        self.boat(&own, crew.sailor.sail.as_deref()).with_context(|| format!("boat {}", crew.boat.label))
-    }
-    /// The boat of a class on this water.
-    pub(crate) fn boat(&self, class: &Class, sail: Option<&str>) -> Result<Boat> {
-        let index = match sail {
-            None => 0,
-            Some(name) => class.sails.iter().position(|s| s.name == name).with_context(|| {
-                let names: Vec<_> = class.sails.iter().map(|s| s.name.as_str()).collect();
-                format!("sail \"{name}\": this class has {}", names.join(", "))
-            })?,
-        };
-        Ok(Boat::new(class, index, self.water, Constants::standard()))
     }
 }
 

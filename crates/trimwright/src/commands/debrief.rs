@@ -10,9 +10,9 @@ use anyhow::{Context, Result, anyhow, bail};
 use clap::Args;
 use jiff::Timestamp;
 use jiff::tz::TimeZone;
-use measure::Warning;
+use measure::{Polar, Warning};
+use track::Smooth;
 use track::debrief::{Asked, GivenLineup, GivenMark, debrief};
-use track::{Polar, Smooth};
 
 use crate::input;
 use crate::output::{Done, Shown, WholeFile, show, warn};

@@ -1,6 +1,6 @@
 //! `dock`: boats as they are rigged, what is inside, and what to move.
 
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use std::sync::Mutex;
 
 use advice::AdviceError;
@@ -19,12 +19,13 @@ use measure::quantity::{Range, plain};
 use measure::{Length, Warning};
 use rayon::prelude::*;
 use serde::Serialize;
-use squad::Crew;
+use squad::{Crew, Squad};
+use trimwright::briefing::solved::own_setup;
 
 use super::balance::setting;
-use super::cards::own_setup;
 use super::day::{Body, Day, OfClass, OnTack, Units, Weather, number, tack_name};
 use super::setup::{Wind, reading, unit};
+use super::store::squad_of;
 use super::watch::{CautionRow, Watch, told};
 use crate::input;
 use crate::jobs::Progress;
@@ -33,8 +34,8 @@ use crate::table::Rows;
 
 /// Boats as they are rigged: inside, high or low, which part moves which way, and what it costs to leave it
 ///
-/// One boat by --mass and what the tape said (--set), or a squad file: there `rigged.GAUGE` is what the tape said, `base.GAUGE`
-/// what the coach trusts, and two boom-end heights at two notches put all of it in that boat's own notches. What the squad file
+/// One boat by --mass and what the tape said (--set), or a squad, from a file or as it is kept (--store): there `rigged.GAUGE` is what the tape said, `base.GAUGE`
+/// what the coach trusts, and two boom-end heights at two notches put all of it in that boat's own notches. What the squad
 /// has no reading for is judged as the base setup has it.
 #[derive(Debug, Args)]
 #[command(
@@ -55,8 +56,11 @@ pub(crate) struct Dock {
     /// The squad file (TOML or CSV) instead of --mass
     #[arg(long, value_name = "FILE", conflicts_with_all = ["mass", "stature", "skill"])]
     squad: Option<PathBuf>,
+    /// The folder where the squad is kept, instead of --squad
+    #[arg(long, value_name = "DIR", conflicts_with_all = ["squad", "mass", "stature", "skill"])]
+    store: Option<PathBuf>,
     /// One boat of the squad; without it all of them
-    #[arg(long, value_name = "LABEL", requires = "squad")]
+    #[arg(long, value_name = "LABEL")]
     boat: Option<String>,
     #[command(flatten)]
     weather: Weather,
@@ -214,7 +218,7 @@ impl Dock {
         warn(&warnings);
         let table = table(&judged, &class, &day, leg, tack, self.units);
         let mut rows: Vec<BoatRow> = judged.into_iter().map(|j| j.row).collect();
-        let single = self.squad.is_none() || self.boat.is_some();
+        let single = self.mass.is_some() || self.boat.is_some();
         let one = if single { rows.pop() } else { None };
         let document = Document {
             class: class.name.clone(),
@@ -229,13 +233,33 @@ impl Dock {
         Ok(Done::with(&warnings))
     }
 
+    /// The squad asked for, and where it stands.
+    fn squad(&self, warnings: &mut Vec<Warning>) -> Result<Option<(&Path, Squad)>> {
+        let (path, squad, told) = match (&self.squad, &self.store) {
+            (Some(path), _) => {
+                let read = squad::read(&path.display().to_string(), &input::bytes(path)?)?;
+                (path.as_path(), read.value, read.warnings)
+            }
+            (None, Some(folder)) => {
+                let (_, squad, told) = squad_of(folder, None)?;
+                (folder.as_path(), squad, told)
+            }
+            (None, None) => return Ok(None),
+        };
+        warnings.extend(told);
+        Ok(Some((path, squad)))
+    }
+
     /// The boats asked for, with what was read on each.
     fn boats(&self, class: &Class, day: &Day) -> Result<(Vec<Rigged>, Vec<Warning>)> {
         let typed = self.settings.iter().map(|s| setting(s)).collect::<Result<Vec<_>>>()?;
         let heights = self.notches.iter().map(|n| notch(n)).collect::<Result<Vec<_>>>()?;
         let mut warnings = Vec::new();
-        let Some(path) = &self.squad else {
-            let Some(mass) = &self.mass else { bail!("give --mass for one boat, or --squad for those of a squad file") };
+        let Some((path, squad)) = self.squad(&mut warnings)? else {
+            let Some(mass) = &self.mass else { bail!("give --mass for one boat, or --squad or --store for those of a squad") };
+            if self.boat.is_some() {
+                bail!("--boat is of a squad: give --squad or --store with it, not --mass");
+            }
             let body = Body::of(mass, self.stature.as_deref(), self.skill.as_deref());
             if typed.is_empty() {
                 bail!("give what the tape said, like --set boom_end_dock=30");
@@ -250,14 +274,12 @@ impl Dock {
                 warnings,
             ));
         };
-        let read = squad::read(&path.display().to_string(), &input::bytes(path)?)?;
-        warnings.extend(read.warnings);
         let crews: Vec<&Crew> = match &self.boat {
             None if !typed.is_empty() || !heights.is_empty() => bail!("--set and --notch are of one boat: name her with --boat"),
-            None => read.value.crews.iter().collect(),
+            None => squad.crews.iter().collect(),
             Some(label) => {
-                let found = read.value.crews.iter().find(|c| c.boat.label.eq_ignore_ascii_case(label.trim()));
-                let labels: Vec<_> = read.value.crews.iter().map(|c| c.boat.label.as_str()).collect();
+                let found = squad.crews.iter().find(|c| c.boat.label.eq_ignore_ascii_case(label.trim()));
+                let labels: Vec<_> = squad.crews.iter().map(|c| c.boat.label.as_str()).collect();
                 vec![found.with_context(|| format!("--boat {label}: the squad has {}", labels.join(", ")))?]
             }
         };

@@ -104,13 +104,22 @@ pub(super) struct Looks {
     pub(super) top_batten: &'static str,
     pub(super) transom: &'static str,
     pub(super) leeward_corner: &'static str,
+    /// The diagonal of a sprit sail.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub(super) crease: Option<&'static str>,
 }
 
 impl Looks {
     pub(super) fn of(looks: &boat::sail::Looks, whole: &boat::balance::Whole<f64>) -> Self {
         let transom = if whole.afloat.transom_depth > 0.0 { "dragging" } else { "clear" };
         let leeward_corner = if whole.leeward_corner > 0.0 { "clear" } else { "in the water" };
-        Self { luff: looks.luff.words(), top_batten: looks.batten.words(), transom, leeward_corner }
+        Self {
+            luff: looks.luff.words(),
+            top_batten: looks.batten.words(),
+            transom,
+            leeward_corner,
+            crease: looks.crease.map(boat::sail::Crease::words),
+        }
     }
 }
 
@@ -324,7 +333,7 @@ fn table(document: &Document, rows: &[(Leg, Tack, Result<LegSetup, boat::balance
             ),
         };
         text += &format!(
-            "{}\n{course}; leeway {:.1}, rudder {:.1} degrees; {} of {} cm out\nluff {}, top batten {}, transom {}, its leeward corner {}\n",
+            "{}\n{course}; leeway {:.1}, rudder {:.1} degrees; {} of {} cm out\nluff {}, top batten {}{}, transom {}, its leeward corner {}\n",
             setup.sit.words(),
             mean.whole.leeway / DEGREE,
             mean.whole.rudder_angle / DEGREE,
@@ -332,6 +341,7 @@ fn table(document: &Document, rows: &[(Leg, Tack, Result<LegSetup, boat::balance
             (setup.limits.hike * 100.0).round(),
             setup.looks.luff.words(),
             setup.looks.batten.words(),
+            setup.looks.crease.map_or(String::new(), |c| format!(", {}", c.words())),
             row.looks.as_ref().map_or("", |l| l.transom),
             row.looks.as_ref().map_or("", |l| l.leeward_corner),
         );

@@ -19,7 +19,7 @@ pub struct BoatShape {
     pub rake: f64,
     /// From the mast's foot along the mast to the tack of the sail.
     pub tack_up: f64,
-    /// The sail's edges: luff, foot, leech (clew to the top of the luff) and head.
+    /// The sail's edges.
     pub sail: SailEdges,
     /// Length of the boom.
     pub boom: f64,
@@ -38,12 +38,14 @@ pub struct SailEdges {
     pub luff: f64,
     /// Tack to clew.
     pub foot: f64,
-    /// Clew to the top of the luff, straight.
+    /// Clew to the top of the luff, or to the peak of a sprit sail, straight.
     pub leech: f64,
     /// Along the top.
     pub head: f64,
     /// How far the leech stands out over the straight.
     pub roach: f64,
+    /// Of a sprit sail the sprit's heel above the tack, and the peak from the tack: aft of the mast, and up along it.
+    pub sprit: Option<(f64, Point)>,
 }
 
 /// A board or a rudder from the side.
@@ -75,6 +77,12 @@ impl BoatShape {
         (self.mast_foot.0 - up * self.rake.sin(), self.mast_foot.1 + up * self.rake.cos())
     }
 
+    /// A point aft of the mast, square to it.
+    fn off_mast(&self, up: f64, aft: f64) -> Point {
+        let (x, z) = self.on_mast(up);
+        (x - aft * self.rake.cos(), z - aft * self.rake.sin())
+    }
+
     /// The boat from the side, bow to the right, as large as fits in a picture of this size (mm), with the plumb line.
     #[must_use]
     pub fn from_the_side(&self, width: f64, height: f64, alt: &str) -> Picture {
@@ -82,8 +90,9 @@ impl BoatShape {
         let bow = self.profile.last().map_or(1.0, |p| p.0);
         let deepest = self.board.map_or(0.0, |b| b.top.1 - b.length).min(self.rudder.top.1 - self.rudder.length);
         let aft = self.rudder.top.0 - 0.2;
-        let scale = (width / (bow - aft + 0.1)).min(height / (self.on_mast(head).1 + 0.1 - deepest + 0.05));
-        let top = self.on_mast(head).1 + 0.1;
+        let peak = self.sail.sprit.map(|(_, at)| self.off_mast(self.tack_up + at.1, at.0));
+        let top = peak.map_or(self.on_mast(head).1, |p| p.1.max(self.on_mast(head).1)) + 0.1;
+        let scale = (width / (bow - aft + 0.1)).min(height / (top - deepest + 0.05));
         let at = |(x, z): Point| ((x - aft) * scale, (top - z) * scale);
         let mut picture = Picture::new(width, height, alt);
         picture.line([(0.0, at((0.0, self.waterline)).1), ((bow - aft + 0.1) * scale, at((0.0, self.waterline)).1)], LINE, 0.28);
@@ -95,8 +104,13 @@ impl BoatShape {
             foil(&mut picture, board, at);
         }
         let (tack, throat) = (self.on_mast(self.tack_up), self.on_mast(head));
-        if let Some(clew) = clew(tack, throat, self.sail.foot, self.sail.leech) {
-            self.draw_sail(&mut picture, tack, throat, clew, at);
+        // The head of a sail without a sprit stands square to the leech's upper end, aft of the mast.
+        let held = peak.unwrap_or((throat.0 - self.sail.head * 0.9, throat.1 - self.sail.head * 0.25));
+        if let Some(clew) = clew(tack, peak.unwrap_or(throat), self.sail.foot, self.sail.leech) {
+            self.draw_sail(&mut picture, [tack, throat, held, clew], at);
+        }
+        if let (Some(peak), Some((heel, _))) = (peak, self.sail.sprit) {
+            picture.line([at(self.on_mast(self.tack_up + heel)), at(peak)], INK, SPAR);
         }
         picture.line([at(self.mast_foot), at(throat)], INK, SPAR);
         // The plumb line hangs from the masthead's level over the foot of the mast: what lies between is the rake.
@@ -106,11 +120,10 @@ impl BoatShape {
     }
 
     /// The sail, its seams and the boom.
-    fn draw_sail(&self, picture: &mut Picture, tack: Point, throat: Point, clew: Point, at: impl Fn(Point) -> Point) {
-        // The head stands square to the leech's upper end, aft of the mast.
-        let (dx, dz) = (clew.0 - throat.0, clew.1 - throat.1);
+    fn draw_sail(&self, picture: &mut Picture, [tack, throat, peak, clew]: [Point; 4], at: impl Fn(Point) -> Point) {
+        let up = if self.sail.sprit.is_some() { peak } else { throat };
+        let (dx, dz) = (clew.0 - up.0, clew.1 - up.1);
         let leech = dx.hypot(dz);
-        let peak = (throat.0 - self.sail.head * 0.9, throat.1 - self.sail.head * 0.25);
         let middle =
             ((peak.0 + clew.0) / 2.0 + 2.0 * self.sail.roach * dz / leech, (peak.1 + clew.1) / 2.0 - 2.0 * self.sail.roach * dx / leech);
         let edge = super::curve(peak, middle, clew);
@@ -167,7 +180,7 @@ pub(crate) mod tests {
             mast_foot: (1.93, 0.05),
             rake: 0.07,
             tack_up: 0.66,
-            sail: SailEdges { luff: 2.75, foot: 1.95, leech: 3.40, head: 0.28, roach: 0.16 },
+            sail: SailEdges { luff: 2.75, foot: 1.95, leech: 3.40, head: 0.28, roach: 0.16, sprit: None },
             boom: 2.05,
             board: Some(FoilShape { top: (1.44, 0.33), length: 1.02, chord: 0.27, angle: 0.1 }),
             rudder: FoilShape { top: (-0.10, 0.26), length: 0.75, chord: 0.22, angle: -0.1 },

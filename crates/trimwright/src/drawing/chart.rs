@@ -80,13 +80,13 @@ pub fn outing(chart: &Chart, width: f64, most: f64, followed: Option<usize>) -> 
     picture
 }
 
-fn frame(picture: &mut Picture, width: f64, height: f64) {
+pub(super) fn frame(picture: &mut Picture, width: f64, height: f64) {
     let edge = 0.2;
     picture.line([(edge, edge), (width - edge, edge), (width - edge, height - edge), (edge, height - edge), (edge, edge)], INK, ROPE);
 }
 
 /// The longest bar that fits, named.
-fn bar(picture: &mut Picture, middle: f64, y: f64, scale: f64) {
+pub(super) fn bar(picture: &mut Picture, middle: f64, y: f64, scale: f64) {
     let length = BARS.into_iter().rev().find(|b| b * scale <= 26.0).unwrap_or(BARS[0]);
     let half = 0.5 * length * scale;
     picture.line([(middle - half, y - 1.2), (middle - half, y), (middle + half, y), (middle + half, y - 1.2)], INK, 0.5);
@@ -94,7 +94,7 @@ fn bar(picture: &mut Picture, middle: f64, y: f64, scale: f64) {
 }
 
 /// An arrow flying with the wind, its fan hatched to both sides of the doubt.
-fn arrow(picture: &mut Picture, centre: Point, from: f64, half: f64) {
+pub(super) fn arrow(picture: &mut Picture, centre: Point, from: f64, half: f64) {
     let reach = 15.0;
     let point = |degrees: f64, radius: f64| -> Point {
         let (sine, cosine) = (degrees * DEGREE).sin_cos();

@@ -9,6 +9,11 @@ use crate::briefing::card::{Hand, Reading};
 /// Size of the figure beside a stroke, mm: 18 points.
 const FIGURE: f64 = 18.0 * 25.4 / 72.0;
 
+/// Where the stick stands on the transom, share of its half breadth to the left.
+const STICK: f64 = 0.52;
+/// Room for a figure of two digits left of it, mm.
+const STICK_ROOM: f64 = 12.5;
+
 /// The least distance between two ticks that can be told apart on wet paper, mm.
 const TICK_APART: f64 = 0.8;
 
@@ -86,7 +91,9 @@ pub fn transom(
     let keel = shape.transom.iter().fold(rail, |z, p| z.min(p.1));
     let tall = boom_end.map_or(0.2, |b| b.reading.value.clamp(0.0, 0.9) + 0.08);
     let scale = ((width - 1.0) / (2.0 * half_beam)).min((height - 5.0) / (tall + rail - keel));
-    let middle = half_beam * scale + 0.5;
+    let half = half_beam * scale;
+    // A high boom end makes the transom small: the figure left of its stick wants room, where there is some.
+    let middle = (STICK_ROOM + STICK * half).min(width - 0.5 - half).max(half + 0.5);
     let top = tall * scale + 0.5;
     let at = |y: f64, z: f64| (middle + y * scale, top - (z - rail) * scale);
     let right = shape.transom.iter().map(|p| at(p.0, p.1));
@@ -128,7 +135,7 @@ pub fn transom(
         (INK, OUTLINE),
     );
     if let Some(boom) = boom_end {
-        let stick = at(-half_beam * 0.52, 0.0).0;
+        let stick = at(-half_beam * STICK, 0.0).0;
         let y = |v: f64| top - v.clamp(0.0, 0.9) * scale;
         tape(&mut picture, (stick, top), (tall - 0.03) * scale, 4.4, Run::Up, centimetre);
         let level = y(boom.reading.value);

@@ -5,11 +5,16 @@
 mod assumed;
 mod boats;
 mod cards;
+mod course;
 mod debrief;
 mod dock;
+mod lineups;
 mod output;
+mod pages;
 mod polar;
+mod rigs;
 mod score;
+mod store;
 mod weigh;
 
 use std::path::{Path, PathBuf};

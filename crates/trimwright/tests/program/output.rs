@@ -9,7 +9,7 @@ use crate::{names, run, run_in};
 fn help_names_every_command_and_each_shows_an_example() {
     let help = run(&["--help"]);
     assert_eq!(help.code, 0);
-    for command in ["assumed", "balance", "cards", "class", "dock", "polar", "score", "setup", "weigh"] {
+    for command in ["assumed", "balance", "cards", "class", "dock", "lineups", "polar", "score", "setup", "weigh"] {
         assert!(help.out.contains(&format!("\n  {command} ")), "{command}");
         assert!(run(&[command, "--help"]).out.contains(&format!("$ trimwright {command} ")), "{command}");
     }

@@ -1,0 +1,178 @@
+//! The coach's pages: plain HTML from the loopback address, usable without script; a little script moves pictures.
+//!
+//! A page computes nothing: it asks a briefing for a plain document and writes it down. Everything a page needs comes from this
+//! program; nothing is fetched from anywhere, and the headers forbid it. Only a browser on this machine is answered: the host
+//! must be this machine's own name, and a form from another site is refused.
+
+mod dock;
+mod form;
+mod shell;
+mod squad;
+mod today;
+mod what_if;
+mod yard;
+
+use std::sync::Arc;
+
+use ::squad::SquadError;
+use axum::Router;
+use axum::body::Body;
+use axum::extract::{DefaultBodyLimit, FromRequest, Request};
+use axum::http::{HeaderMap, HeaderValue, Method, StatusCode, header};
+use axum::middleware::{Next, from_fn};
+use axum::response::{Html, IntoResponse, Redirect, Response};
+use axum::routing::{get, post};
+use maud::{Markup, html};
+
+pub use yard::Yard;
+
+use form::Form;
+
+mod fonts {
+    include!(concat!(env!("OUT_DIR"), "/web_fonts.rs"));
+}
+
+/// What a page may load: itself alone.
+const POLICY: &str = "default-src 'none'; style-src 'self'; script-src 'self'; img-src 'self' data:; font-src 'self'; connect-src 'self'; \
+                      form-action 'self'; frame-ancestors 'none'; base-uri 'none'";
+/// The largest form, bytes.
+const LARGEST: usize = 256 << 10;
+
+/// What a page answers.
+type Answer = Result<Response, Refusal>;
+
+/// All pages of a yard.
+pub fn router(yard: Arc<Yard>) -> Router {
+    Router::new()
+        .route("/", get(|| async { Redirect::temporary("/today") }))
+        .route("/today", get(today::page).post(today::write))
+        .route("/today/solve", post(today::solve))
+        .route("/today/stop", post(today::stop))
+        .route("/today/cards.pdf", get(today::cards))
+        .route("/dock", get(dock::list))
+        .route("/dock/{boat}", get(dock::boat))
+        .route("/dock/{boat}/readings", post(dock::readings))
+        .route("/dock/{boat}/heights", post(dock::keep_heights))
+        .route("/dock/{boat}/weigh", post(dock::weigh))
+        .route("/what-if", get(what_if::page))
+        .route("/what-if/parts", get(what_if::parts))
+        .route("/squad", get(squad::list))
+        .route("/squad/show", post(squad::show))
+        .route("/squad/cover", post(squad::cover))
+        .route("/squad/boat", post(squad::add_boat))
+        .route("/squad/sailor/{id}", get(squad::sailor).post(squad::write))
+        .route("/look/{file}", get(look))
+        .fallback(|| async { Refusal::lost("There is no such page") })
+        .layer(DefaultBodyLimit::max(LARGEST))
+        .layer(from_fn(guarded))
+        .with_state(yard)
+}
+
+/// Whether a request comes from a browser on this machine that shows a page of ours.
+fn ours(method: &Method, headers: &HeaderMap) -> bool {
+    let text = |name: header::HeaderName| headers.get(name).and_then(|v| v.to_str().ok());
+    let host = text(header::HOST).unwrap_or_default();
+    let name = host.rsplit_once(':').map_or(host, |(name, _)| name);
+    if !["127.0.0.1", "localhost", "[::1]"].contains(&name) {
+        return false;
+    }
+    if method == Method::GET || method == Method::HEAD {
+        return true;
+    }
+    let site = headers.get("sec-fetch-site").and_then(|v| v.to_str().ok());
+    let origin = text(header::ORIGIN);
+    site.is_none_or(|s| s == "same-origin" || s == "none") && origin.is_none_or(|o| o == format!("http://{host}"))
+}
+
+/// Answers only our own pages, and sends every answer with the headers that keep a page to itself.
+async fn guarded(request: Request, next: Next) -> Response {
+    let mut answer = if ours(request.method(), request.headers()) {
+        next.run(request).await
+    } else {
+        (StatusCode::FORBIDDEN, "This address answers its own pages on its own machine only.").into_response()
+    };
+    let headers = answer.headers_mut();
+    let fixed = [
+        (header::CONTENT_SECURITY_POLICY, POLICY),
+        (header::X_CONTENT_TYPE_OPTIONS, "nosniff"),
+        (header::REFERRER_POLICY, "no-referrer"),
+        (header::X_FRAME_OPTIONS, "DENY"),
+    ];
+    for (name, value) in fixed {
+        headers.insert(name, HeaderValue::from_static(value));
+    }
+    if !headers.contains_key(header::CACHE_CONTROL) {
+        headers.insert(header::CACHE_CONTROL, HeaderValue::from_static("no-store"));
+    }
+    answer
+}
+
+/// The style, the script and the faces.
+async fn look(axum::extract::Path(file): axum::extract::Path<String>) -> Response {
+    let (kind, bytes): (&'static str, &'static [u8]) = match file.as_str() {
+        "style.css" => ("text/css; charset=utf-8", include_bytes!("pages/style.css")),
+        "live.js" => ("text/javascript; charset=utf-8", include_bytes!("pages/live.js")),
+        "besley.woff2" => ("font/woff2", fonts::WEB[0]),
+        "besley-ext.woff2" => ("font/woff2", fonts::WEB[1]),
+        "atkinson.woff2" => ("font/woff2", fonts::WEB[2]),
+        "atkinson-ext.woff2" => ("font/woff2", fonts::WEB[3]),
+        _ => return StatusCode::NOT_FOUND.into_response(),
+    };
+    ([(header::CONTENT_TYPE, kind), (header::CACHE_CONTROL, "max-age=600")], bytes).into_response()
+}
+
+/// A whole page as an answer.
+fn whole(title: &str, facts: Markup, body: Markup) -> Response {
+    Html(shell::page(title, facts, body).into_string()).into_response()
+}
+
+/// Go there next.
+fn later(address: &str) -> Response {
+    Redirect::to(address).into_response()
+}
+
+/// Why something was not done, in words on a page.
+#[derive(Debug)]
+struct Refusal {
+    status: StatusCode,
+    title: String,
+    why: String,
+}
+
+impl Refusal {
+    fn lost(title: &str) -> Self {
+        Self { status: StatusCode::NOT_FOUND, title: title.to_owned(), why: "Choose a page from the index.".to_owned() }
+    }
+    fn because(title: &str, why: &str) -> Self {
+        Self { status: StatusCode::INTERNAL_SERVER_ERROR, title: title.to_owned(), why: why.to_owned() }
+    }
+}
+
+impl From<SquadError> for Refusal {
+    fn from(error: SquadError) -> Self {
+        Self { status: StatusCode::CONFLICT, title: "That was not written".to_owned(), why: error.to_string() }
+    }
+}
+
+impl IntoResponse for Refusal {
+    fn into_response(self) -> Response {
+        let body = html! { section.first { p.verdict { (self.why) } p { "Go back with your browser: what you typed is still there." } } };
+        (self.status, whole(&self.title, html! {}, body)).into_response()
+    }
+}
+
+/// A form as it was sent.
+struct Sent(Form);
+
+impl<S: Send + Sync> FromRequest<S> for Sent {
+    type Rejection = Refusal;
+    async fn from_request(request: Request<Body>, state: &S) -> Result<Self, Refusal> {
+        match axum::Form::<Vec<(String, String)>>::from_request(request, state).await {
+            Ok(axum::Form(fields)) => Ok(Self(Form(fields))),
+            Err(error) => {
+                let why = "The form could not be read: it was too long or not a form of ours.".to_owned();
+                Err(Refusal { status: error.into_response().status(), title: "That was not written".to_owned(), why })
+            }
+        }
+    }
+}

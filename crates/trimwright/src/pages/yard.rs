@@ -1,0 +1,263 @@
+//! What the pages stand on: the store, the class, the words, and what was solved and can be solved again.
+
+use std::collections::HashMap;
+use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
+use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
+use std::time::{Duration, Instant};
+
+use advice::caution::{Caution, Cautions, Facts, Limits};
+use advice::own::OwnSetup;
+use boat::balance::{Boat, Tack};
+use boat::chart::Cell;
+use boat::class::Class;
+use boat::setup::{Leg, LegSetup, Request};
+use measure::Temperature;
+use measure::quantity::KNOT;
+use rayon::prelude::*;
+use squad::fact::day::{Day as DayFact, ForecastHour};
+use squad::{Crew, Date, Kept, Squad, SquadError, Store, Writer};
+
+use crate::briefing::day::SolvedWind;
+use crate::briefing::solved;
+use crate::briefing::what_if::Best;
+use crate::day::Day;
+use crate::words::Words;
+
+/// Less than half a knot is no wind to set a boat for, m/s.
+const LEAST_WIND: f64 = 0.5 * KNOT;
+/// Best setups of What if kept at hand.
+const KEPT: usize = 64;
+/// For how long the squad page shows masses once it is asked to.
+const SHOWN: Duration = Duration::from_secs(120);
+
+/// A sailor's day, solved.
+#[derive(Debug)]
+pub(super) struct SailorsDay {
+    pub(super) crew: Crew,
+    pub(super) boat: Boat,
+    pub(super) own: OwnSetup,
+    pub(super) winds: [SolvedWind; 3],
+    /// The beat as forecast on starboard tack, for the dock.
+    pub(super) beat: Option<LegSetup>,
+}
+
+/// A day's settings being solved, or solved.
+#[derive(Debug)]
+pub(super) struct Job {
+    /// What it was solved for.
+    key: String,
+    pub(super) steps: usize,
+    done: AtomicUsize,
+    stop: AtomicBool,
+    pub(super) answer: Mutex<Option<Arc<Vec<SailorsDay>>>>,
+}
+
+impl Job {
+    pub(super) fn done(&self) -> usize {
+        self.done.load(Ordering::Relaxed)
+    }
+    pub(super) fn stopped(&self) -> bool {
+        self.stop.load(Ordering::Relaxed)
+    }
+    pub(super) fn solved(&self) -> Option<Arc<Vec<SailorsDay>>> {
+        lock(&self.answer).clone()
+    }
+}
+
+/// What the pages stand on.
+#[derive(Debug)]
+pub struct Yard {
+    store: Mutex<Store>,
+    pub(super) class: Class,
+    pub(super) words: Words,
+    cautions: Cautions,
+    pub(super) best: Mutex<HashMap<String, Arc<Best>>>,
+    job: Mutex<Option<Arc<Job>>>,
+    masses_until: Mutex<Option<Instant>>,
+}
+
+/// A lock, whatever became of its last holder: what it guards is whole between any two statements.
+pub(super) fn lock<T>(of: &Mutex<T>) -> MutexGuard<'_, T> {
+    of.lock().unwrap_or_else(PoisonError::into_inner)
+}
+
+/// A day as the pages use it.
+#[derive(Debug, Clone)]
+pub(super) struct Today {
+    pub(super) kept: Kept<DayFact>,
+    pub(super) hours: Vec<Kept<ForecastHour>>,
+}
+
+impl Yard {
+    /// A yard of a store and a class.
+    #[must_use]
+    pub fn new(store: Store, class: Class, words: Words, cautions: Cautions) -> Self {
+        Self {
+            store: Mutex::new(store),
+            class,
+            words,
+            cautions,
+            best: Mutex::default(),
+            job: Mutex::default(),
+            masses_until: Mutex::default(),
+        }
+    }
+
+    pub(super) fn store(&self) -> MutexGuard<'_, Store> {
+        lock(&self.store)
+    }
+
+    /// Who writes from these pages.
+    pub(super) fn writer() -> Writer {
+        Writer::now("coach")
+    }
+
+    /// The squad as it is today.
+    pub(super) fn squad(&self) -> Result<Squad, SquadError> {
+        Ok(self.store().squad(Some(today()))?.value)
+    }
+
+    pub(super) fn keep_best(&self, key: String, best: Arc<Best>) {
+        let mut kept = lock(&self.best);
+        if kept.len() >= KEPT {
+            kept.clear();
+        }
+        kept.insert(key, best);
+    }
+
+    /// Today as it was last written down.
+    pub(super) fn today(&self) -> Result<Option<Today>, SquadError> {
+        let store = self.store();
+        let Some(kept) = store.days_on(today())?.pop() else { return Ok(None) };
+        let mut hours = store.forecast_of(kept.id)?;
+        hours.sort_by_key(|h| h.fact.at);
+        Ok(Some(Today { kept, hours }))
+    }
+
+    /// Masses are shown for a while.
+    pub(super) fn show_masses(&self) {
+        *lock(&self.masses_until) = Some(Instant::now() + SHOWN);
+    }
+
+    /// And covered again.
+    pub(super) fn cover_masses(&self) {
+        *lock(&self.masses_until) = None;
+    }
+
+    pub(super) fn shows_masses(&self) -> bool {
+        lock(&self.masses_until).is_some_and(|until| Instant::now() < until)
+    }
+
+    /// The cautions of a day for a sailor, over the limit first.
+    pub(super) fn cautions(&self, today: &Today, day: &Day, crew: &Crew) -> Result<Vec<Caution>, SquadError> {
+        let store = self.store();
+        let limits = store.gust_limits()?.into_iter().map(|l| (l.fact.class, l.fact.skill, l.fact.gust_ms));
+        let afloat = store.sailors()?.len() as u32;
+        let fact = &today.kept.fact;
+        let facts = Facts {
+            gust: day.conditions(1.0, Tack::Starboard).wind.at_meter * day.gusts,
+            water: fact.water_temperature_k.map(|k| Temperature::celsius(k - Temperature::celsius(0.0).si())),
+            offshore: fact.offshore,
+            against_tide: fact.against_tide,
+            thunder: fact.thunder,
+            safety_boats: fact.safety_boats.map(|n| (n, afloat)),
+            daylight: None,
+            preventer: crew.boat.rigged.get(&boat::gauge::Gauge::Preventer).is_some_and(|on| *on > 0.5),
+        };
+        Ok(self.cautions.said(&facts, &Limits::of(limits), &self.class.name, crew.sailor.body.skill))
+    }
+
+    /// The job that stands for today's wind and squad, if one was begun.
+    pub(super) fn job(&self, day: &Day, squad: &Squad) -> Option<Arc<Job>> {
+        lock(&self.job).clone().filter(|job| job.key == key(day, squad) && !job.stopped())
+    }
+
+    /// Begins to solve a day, where it is not being solved already.
+    pub(super) fn solve(self: &Arc<Self>, day: Day, squad: Squad) -> Arc<Job> {
+        if let Some(job) = self.job(&day, &squad) {
+            return job;
+        }
+        let key = key(&day, &squad);
+        let job = Arc::new(Job {
+            key,
+            steps: squad.crews.len(),
+            done: AtomicUsize::new(0),
+            stop: AtomicBool::new(false),
+            answer: Mutex::default(),
+        });
+        if let Some(old) = lock(&self.job).replace(Arc::clone(&job)) {
+            old.stop.store(true, Ordering::Relaxed);
+        }
+        let (yard, at) = (Arc::clone(self), Arc::clone(&job));
+        std::thread::spawn(move || {
+            let solved: Option<Vec<SailorsDay>> = squad
+                .crews
+                .par_iter()
+                .map(|crew| {
+                    if at.stopped() {
+                        return None;
+                    }
+                    let solved = yard.sailors_day(&day, crew);
+                    at.done.fetch_add(1, Ordering::Relaxed);
+                    Some(solved)
+                })
+                .collect::<Option<Vec<_>>>()
+                .map(|list| list.into_iter().flatten().collect());
+            *lock(&at.answer) = solved.map(Arc::new);
+        });
+        job
+    }
+
+    /// Stops what is being solved.
+    pub(super) fn stop(&self) {
+        if let Some(job) = lock(&self.job).take() {
+            job.stop.store(true, Ordering::Relaxed);
+        }
+    }
+
+    fn sailors_day(&self, day: &Day, crew: &Crew) -> Option<SailorsDay> {
+        let boat = day.own(&self.class, crew).ok()?;
+        let conditions = day.conditions(1.0, Tack::Starboard);
+        let request = Request { boat: &boat, sailor: crew.sailor.body, conditions, gusts: day.gusts, reach: None, bands: true };
+        let beat = request.leg(Leg::Beat, 0.0).ok().filter(|beat| beat.converged);
+        let find = |share: f64, tack: Tack| {
+            if (share, tack) == (1.0, Tack::Starboard) {
+                return beat.as_ref().map(|beat| Cell::of(beat, conditions.wind.at_meter));
+            }
+            solved::beat(&boat, &crew.sailor.body, day, share, tack, true)
+        };
+        let winds = solved::winds(&boat, day, &find, &|| ());
+        let own = solved::own_setup(&boat, crew, day);
+        Some(SailorsDay { crew: crew.clone(), own, winds, beat, boat })
+    }
+}
+
+/// What a day's settings depend on: a reading of the tape is not among it.
+fn key(day: &Day, squad: &Squad) -> String {
+    let crew = |c: &Crew| format!("{:?} {:?} {:?} {:?} {:?}", c.sailor, c.boat.label, c.boat.hull_mass, c.boat.water_found, c.boat.base);
+    let crews: Vec<String> = squad.crews.iter().map(crew).collect();
+    format!("{day:?} {}", crews.join("; "))
+}
+
+impl SailorsDay {
+    /// The crew as it is known now, and her boat's setup with the latest readings.
+    pub(super) fn now(&self, squad: &Squad) -> (Crew, OwnSetup) {
+        let crew = squad.crews.iter().find(|c| c.boat.label == self.crew.boat.label).unwrap_or(&self.crew).clone();
+        let rigged = crew.boat.rigged.iter().map(|(g, v)| (*g, *v)).collect();
+        let own = OwnSetup { rigged, ..self.own.clone() };
+        (crew, own)
+    }
+}
+
+/// Today, by this machine's clock.
+pub(super) fn today() -> Date {
+    Date(jiff::ZonedDateTime::now().date())
+}
+
+impl Today {
+    /// The day's wind: that of the hours its cards are for. `None` without a forecast, or without wind.
+    pub(super) fn day(&self) -> Option<Day> {
+        let hours: Vec<ForecastHour> = self.hours.iter().map(|h| h.fact.clone()).collect();
+        Day::kept(&self.kept.fact, &hours).filter(|day| day.given > LEAST_WIND)
+    }
+}
