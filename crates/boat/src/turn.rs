@@ -1,21 +1,28 @@
-//! A boat that turns in time, with the sail let go: ahead, across and yaw against hull, board and rudder, held upright.
+//! A boat that turns in time: ahead, across and yaw against hull, board and rudder, held upright.
+//!
+//! Here the sail is let go, which tells what turning itself takes ([`table`]); in [`sailed`] it is the boat's own, sheeted by hands, and
+//! the turn a tack, a gybe, a bear-away or a round-up with what it loses.
 //!
 //! Rigid body in the plane with the hull's added mass across (Lamb, *Hydrodynamics*, art. 124-126; the share that works is
 //! `hull.added_mass`, assumed), slender-body turning (Munk 1924), cross flow in strips, drag of [`crate::hull::Resistance`], blades of
 //! [`crate::foil`] in the flow where each stands. Fourth-order Runge-Kutta with step doubling; the same call gives the same bits.
 //!
-//! Left out: the sail (a steady push ahead may stand for it), heel, waves, trim in time, hull lift at the ends, the hand on the sheet.
-//! So a tack or a gybe and what it loses against steady sailing cannot be had from this alone.
+//! Left out: heel, waves, trim in time, hull lift at the ends.
+
+pub mod sailed;
+pub mod table;
+
+pub use sailed::{Crewed, Manoeuvre, Moment, TurnInTime, Unturned};
+pub use table::{QuarterTurn, quarter_turns};
 
 use crate::balance::{Boat, Tack};
 use crate::crew::Sailor;
 use crate::foil::{self, Motion};
+use crate::hands::Hands;
 use crate::hull::{Afloat, Underway};
 use crate::load::{Attitude, Load};
 use core::f64::consts::FRAC_PI_2;
 
-/// Radius of gyration of the bare hull over its length. Assumed: the usual quarter of ship handling.
-const GYRATION: f64 = 0.25;
 /// Strips of cross flow along the hull.
 const STRIPS: u32 = 12;
 /// First step, longest and shortest step, s.
@@ -93,21 +100,36 @@ impl<'a> Turning<'a> {
     /// A boat with her sailor at `seat` (m from the transom) and the board at an angle (rad); `None` when she cannot float level.
     #[must_use]
     pub fn of(boat: &'a Boat, sailor: &Sailor, seat: f64, board: f64, tack: Tack) -> Option<Self> {
-        let class = &boat.class;
-        let parts = [[class.hull.mass, class.hull.centre[0]], [class.mast.rig_mass, class.mast.rig_centre[0]], [sailor.mass, seat]];
-        let mass: f64 = parts.iter().map(|p| p[0]).sum();
-        let at = parts.iter().map(|[m, x]| m * x).sum::<f64>() / mass;
-        let floating = boat.form.float(mass, [at, 0.0, class.hull.centre[1]], 0.0, boat.water)?;
+        let [mass, at] = Self::weighed(boat, sailor, seat);
+        let floating = boat.form.float(mass, [at, 0.0, boat.class.hull.centre[1]], 0.0, boat.water)?;
         let attitude = boat.form.attitude(0.0, floating.sinkage, floating.trim);
-        let (afloat, pivot) = (floating.afloat, attitude.pivot_x);
+        Some(Self::lying(boat, sailor, seat, [board, boat.board_side(tack)], attitude, floating.afloat))
+    }
+
+    fn parts(boat: &Boat, sailor: &Sailor, seat: f64) -> [[f64; 2]; 3] {
+        let class = &boat.class;
+        [[class.hull.mass, class.hull.centre[0]], [class.mast.rig_mass, class.mast.rig_centre[0]], [sailor.mass, seat]]
+    }
+
+    /// Mass of all, kg, and its centre from the transom, m.
+    fn weighed(boat: &Boat, sailor: &Sailor, seat: f64) -> [f64; 2] {
+        let parts = Self::parts(boat, sailor, seat);
+        let mass: f64 = parts.iter().map(|p| p[0]).sum();
+        [mass, parts.iter().map(|[m, x]| m * x).sum::<f64>() / mass]
+    }
+
+    /// A boat as she lies in the water.
+    fn lying(boat: &'a Boat, sailor: &Sailor, seat: f64, board: [f64; 2], attitude: Attitude<f64>, afloat: Afloat<f64>) -> Self {
+        let class = &boat.class;
+        let [mass, at] = Self::weighed(boat, sailor, seat);
+        let pivot = attitude.pivot_x;
         let added = boat.constants.added_mass * FRAC_PI_2 * boat.water.density * afloat.draught_square;
         let lever = afloat.side_centre - pivot;
-        let hull = class.hull.mass * (GYRATION * class.hull.length).powi(2);
-        let spread: f64 = parts.iter().map(|[m, x]| m * (x - pivot).powi(2)).sum();
+        let hull = class.hull.mass * (Hands::of(sailor.skill).gyration * class.hull.length).powi(2);
+        let spread: f64 = Self::parts(boat, sailor, seat).iter().map(|[m, x]| m * (x - pivot).powi(2)).sum();
         // The added mass counts as spread evenly over the waterline.
         let second = hull + spread + added * (lever * lever + afloat.length * afloat.length / 12.0);
-        let board = [board, boat.board_side(tack)];
-        Some(Self { boat, afloat, attitude, board, mass, added: [added, lever], centre: at - pivot, second })
+        Self { boat, afloat, attitude, board, mass, added: [added, lever], centre: at - pivot, second }
     }
 
     /// Water's load on hull and blades, N and N m about the transom, without what the added mass does.
@@ -151,16 +173,26 @@ impl<'a> Turning<'a> {
 
     fn slope(&self, row: [f64; 6], rudder: f64, push: f64) -> [f64; 6] {
         let pose = Pose::from_row(0.0, row);
-        let Pose { turned, ahead: u, across: v, rate: r, .. } = pose;
         let load = self.load(&pose, rudder);
+        self.motion(&pose, [load.force[0] + push, load.force[1], self.about_pivot(&load)])
+    }
+
+    /// Moment of a load about the pivot, N m.
+    fn about_pivot(&self, load: &Load<f64>) -> f64 {
+        load.luffing + self.attitude.pivot_x * load.force[1]
+    }
+
+    /// How a pose changes under a force ahead and across, N, and a moment about the pivot, N m.
+    fn motion(&self, pose: &Pose, [fx, fy, turning]: [f64; 3]) -> [f64; 6] {
+        let Pose { turned, ahead: u, across: v, rate: r, .. } = *pose;
         let [added, lever] = self.added;
         let (m, g) = (self.mass, self.centre);
         let carried = added * (v - r * lever);
-        let surge = (load.force[0] + push - r * carried) / m - r * v + r * r * g;
+        let surge = (fx - r * carried) / m - r * v + r * r * g;
         // Sway and yaw share their masses where these lie off the pivot.
         let (a, b, d) = (m + added, -(m * g + added * lever), self.second);
-        let side = load.force[1] + m * r * u;
-        let moment = load.luffing + self.attitude.pivot_x * load.force[1] + u * carried - g * m * r * u;
+        let side = fy + m * r * u;
+        let moment = turning + u * carried - g * m * r * u;
         let over = (a * d - b * b).recip();
         let (s, k) = turned.sin_cos();
         // Her own leeward axis turns with her: ahead goes towards minus y as she turns to windward.
