@@ -7,7 +7,7 @@
 //! Where the apparent wind stands ahead of the boom the sail flogs: a flag's drag and nothing else. In a gybe the boom is pulled across
 //! when the wind comes from dead astern, and the sail draws as its breadth across the wind does. Figures of hands: `data/hands.toml`.
 //!
-//! Midpoint rule of fixed step. The steady model's own answer on both legs is an exact rest of the motion: the small force that is
+//! Fixed steps of Runge-Kutta's fourth order in which the sail's load goes on as over the last step: of second order in the step. The steady model's own answer on both legs is an exact rest of the motion: the small force that is
 //! missing to it (hull drag acts at another point, chop) goes along, [`Crewed::closing`] tells how small.
 //!
 //! Left out: heel and what a body does with it (a roll tack), gusts, waves that stop a tack, the boat's own way of bearing off after it.
@@ -24,7 +24,9 @@ use core::f64::consts::{FRAC_PI_2, PI, TAU};
 use measure::angle::DEGREE;
 
 /// Step, s: half of it moves no loss by more than [`ERROR`].
-pub const STEP: f64 = 0.05;
+pub const STEP: f64 = 0.1;
+/// Parts of a step for hull, rudder and sheet.
+const STRIDES: u32 = 4;
 /// What half the step moves a loss by at most, m.
 pub const ERROR: f64 = 0.02;
 /// Rudder of a usual turn, rad. Common practice, no source: more is a brake.
@@ -141,6 +143,8 @@ pub struct TurnInTime {
     pub radius: f64,
     /// Farthest out that holding her upright asked for, m.
     pub hike_most: f64,
+    /// Moments at which the sail did not settle and stood as it last did.
+    pub missed: usize,
     /// Step by step.
     pub path: Vec<Moment>,
 }
@@ -265,6 +269,15 @@ struct Acting {
     hike: f64,
 }
 
+/// The sail as it goes along.
+struct Drawing<'a> {
+    follower: Follower<'a>,
+    /// Its load where it last settled, in its own frame: stands for it at a moment where it does not.
+    last: Load<f64>,
+    /// How many moments that were.
+    missed: usize,
+}
+
 /// Where the boom is.
 #[derive(Clone, Copy)]
 struct Boom {
@@ -326,8 +339,9 @@ impl<'c, 'a> Turn<'c, 'a> {
         let close = |turn: &Self, share: f64| {
             let (row, steady, side) = turn.rest(share);
             let boom = Boom { side, across: None };
-            let mut sail = turn.follower(&steady.sail);
-            let acting = turn.acting(0.0, &row, boom, &mut sail);
+            let mut sail = turn.drawing(&steady.sail);
+            let load = turn.sail(0.0, &row, boom, &mut sail);
+            let acting = turn.acting(&row, &load);
             let carried = turn.from.turning.added[0] * row[4];
             let [x, y, n] = acting.force;
             let hike = crewed.leg(if share > 0.5 { leg_out } else { leg_in }, share > 0.5 && changes).whole.hike;
@@ -345,9 +359,10 @@ impl<'c, 'a> Turn<'c, 'a> {
         (row, steady, side)
     }
 
-    fn follower(&self, state: &SailState<f64>) -> Follower<'a> {
+    fn drawing(&self, state: &SailState<f64>) -> Drawing<'a> {
         let request = &self.crewed.request;
-        Follower::from(&request.boat.rig, &request.boat.constants, request.conditions.air, state)
+        let follower = Follower::from(&request.boat.rig, &request.boat.constants, request.conditions.air, state);
+        Drawing { follower, last: Load::none(), missed: 0 }
     }
 
     fn share(&self, turned: f64) -> f64 {
@@ -376,7 +391,8 @@ impl<'c, 'a> Turn<'c, 'a> {
     }
 
     /// The sail's load in the frame of the first tack.
-    fn sail(&self, t: f64, row: &Row, boom: Boom, share: f64, sail: &mut Follower<'a>) -> Load<f64> {
+    fn sail(&self, t: f64, row: &Row, boom: Boom, sail: &mut Drawing<'a>) -> Load<f64> {
+        let share = self.share(row[2]);
         let request = &self.crewed.request;
         let (boat, c) = (request.boat, &request.boat.constants);
         let g = &boat.rig.geometry;
@@ -405,7 +421,7 @@ impl<'c, 'a> Turn<'c, 'a> {
             attitude: boat.form.attitude(0.0, self.mix(share, |s| s.lies[0]), self.mix(share, |s| s.lies[1])),
             speed: u.hypot(v),
             leeway,
-            twa_to_track: boom.side * (self.wind - row[2]) + leeway,
+            twa_to_track: boom.side * (self.wind - row[2]) + leeway + (out + FILLING - angle).max(0.0),
             wind: request.conditions.wind,
             roll_rate: 0.0,
             rake: p(Control::Rake),
@@ -416,8 +432,11 @@ impl<'c, 'a> Turn<'c, 'a> {
             luff_tension: p(Control::Downhaul) + c.luff_tension_snug,
             sprit: p(Control::Sprit),
         };
-        let Some(answer) = sail.answer(&input) else { return mirrored(flag, boom.side) };
-        let drawn = mixed_load(&flag, &answer.load, fills);
+        match sail.follower.answer(&input) {
+            Some(answer) => sail.last = answer.load,
+            None => sail.missed += 1,
+        }
+        let drawn = mixed_load(&flag, &sail.last, fills);
         // On its way across a boom shows the wind less sail.
         let shows = boom.across.map_or(1.0, |at| {
             let phase = ((t - at) / self.crewed.hands.boom_across).clamp(0.0, 1.0);
@@ -426,19 +445,24 @@ impl<'c, 'a> Turn<'c, 'a> {
         mirrored(mixed_load(&flag, &drawn, shows), boom.side)
     }
 
-    fn acting(&self, t: f64, row: &Row, boom: Boom, sail: &mut Follower<'a>) -> Acting {
+    fn acting(&self, row: &Row, sail: &Load<f64>) -> Acting {
         let request = &self.crewed.request;
         let c = &request.boat.constants;
         let share = self.share(row[2]);
-        let pose = pose(t, row);
-        let (first, second) = (self.from.turning.load(&pose, row[6]), self.to.turning.load(&pose, row[6]));
-        let water = mixed_load(&first, &second, share);
+        let pose = pose(0.0, row);
+        let water = if share <= 0.0 {
+            self.from.turning.load(&pose, row[6])
+        } else if share >= 1.0 {
+            self.to.turning.load(&pose, row[6])
+        } else {
+            mixed_load(&self.from.turning.load(&pose, row[6]), &self.to.turning.load(&pose, row[6]), share)
+        };
         let (s, k) = (self.wind - row[2]).sin_cos();
         let blow = request.conditions.wind.at_meter * request.conditions.wind.ratio(c.windage_height);
         let air = [-(blow * k) - row[3], blow * s - row[4]];
         let seat = self.mix(share, |s| s.controls[Control::Seat.index()]);
         let body = windage(c, request.conditions.air, air, seat, request.sailor.mass);
-        let sum = water.and(body).and(self.sail(t, row, boom, share, sail));
+        let sum = water.and(body).and(*sail);
         let closing: [f64; 4] = core::array::from_fn(|i| mixed(self.from.closing[i], self.to.closing[i], share));
         let weight = request.sailor.mass * measure::quantity::GRAVITY;
         let force = [sum.force[0], sum.force[1], self.from.turning.about_pivot(&sum)];
@@ -446,11 +470,11 @@ impl<'c, 'a> Turn<'c, 'a> {
     }
 
     /// How everything changes, and how far out the sailor must be.
-    fn slope(&self, t: f64, row: &Row, boom: Boom, rudder: f64, sail: &mut Follower<'a>) -> (Row, f64) {
+    fn slope(&self, row: &Row, rudder: f64, sail: &Load<f64>) -> (Row, f64) {
         let hands = &self.crewed.hands;
         let request = &self.crewed.request;
-        let acting = self.acting(t, row, boom, sail);
-        let [x, y, turned, u, v, r] = self.from.turning.motion(&pose(t, row), acting.force);
+        let acting = self.acting(row, sail);
+        let [x, y, turned, u, v, r] = self.from.turning.motion(&pose(0.0, row), acting.force);
         let share = self.share(row[2]);
         let off = self.turn - row[2] - AHEAD * row[5];
         let wanted = (self.mix(share, |s| s.rudder) - HELM * off).clamp(-rudder, rudder);
@@ -465,15 +489,15 @@ impl<'c, 'a> Turn<'c, 'a> {
 
     /// Where the boom is after a step.
     fn boom(&self, before: &(f64, Row), after: &(f64, Row), boom: Boom) -> Boom {
-        let seen = |row: &Row| self.apparent(row, boom.side).1;
-        let (first, last) = (seen(&before.1), seen(&after.1));
+        let done = |row: &Row| row[2] / self.turn;
         match boom.across {
             Some(at) if after.0 >= at + self.crewed.hands.boom_across => Boom { across: None, ..boom },
             // Half way the other side of the sail is to windward.
             Some(at) => Boom { side: if after.0 >= at + 0.5 * self.crewed.hands.boom_across { self.side_out } else { boom.side }, ..boom },
-            None if last < 0.0 => Boom { side: -boom.side, ..boom },
-            None if last > PI && boom.side != self.side_out => {
-                let share = if last > first { ((PI - first) / (last - first)).clamp(0.0, 1.0) } else { 1.0 };
+            None if self.apparent(&after.1, boom.side).1 < 0.0 => Boom { side: -boom.side, ..boom },
+            None if self.manoeuvre == Manoeuvre::Gybe && boom.side != self.side_out && (done(&after.1) >= 0.5 || (self.turn - after.1[2]).abs() < 2.0 * SETTLED[0]) => {
+                let (first, last) = (done(&before.1), done(&after.1));
+                let share = if last > first { ((0.5 - first) / (last - first)).clamp(0.0, 1.0) } else { 1.0 };
                 Boom { across: Some(before.0 + share * (after.0 - before.0)), ..boom }
             }
             None => boom,
@@ -484,37 +508,58 @@ impl<'c, 'a> Turn<'c, 'a> {
     fn gathers(&self) -> f64 {
         let (row, steady, side) = self.rest(1.0);
         let boom = Boom { side, across: None };
-        let mut sail = self.follower(&steady.sail);
+        let mut sail = self.drawing(&steady.sail);
         let mut at = |share: f64| {
             let mut row = row;
             row[3] *= share;
             row[4] *= share;
-            self.acting(0.0, &row, boom, &mut sail).force[0]
+            let load = self.sail(0.0, &row, boom, &mut sail);
+            self.acting(&row, &load).force[0]
         };
         let slope = (at(0.98) - at(1.02)) / (0.04 * row[3]);
         if slope > 0.0 { self.from.turning.mass / slope } else { 0.0 }
     }
 
+    /// A step in parts that the quick turning of hull and rudder asks for, with the sail's load by the share of the step.
+    fn strides(&self, row: &Row, step: f64, rudder: f64, drawing: impl Fn(f64) -> Load<f64>) -> Row {
+        let (h, part) = (step / f64::from(STRIDES), 1.0 / f64::from(STRIDES));
+        let mut row = *row;
+        for stride in 0..STRIDES {
+            let sail = |share: f64| drawing((f64::from(stride) + share) * part);
+            let along = |k: &Row, share: f64| -> Row { core::array::from_fn(|i| row[i] + share * h * k[i]) };
+            let (k1, _) = self.slope(&row, rudder, &sail(0.0));
+            let (k2, _) = self.slope(&along(&k1, 0.5), rudder, &sail(0.5));
+            let (k3, _) = self.slope(&along(&k2, 0.5), rudder, &sail(0.5));
+            let (k4, _) = self.slope(&along(&k3, 1.0), rudder, &sail(1.0));
+            row = core::array::from_fn(|i| row[i] + h / 6.0 * (k1[i] + 2.0 * k2[i] + 2.0 * k3[i] + k4[i]));
+        }
+        row
+    }
+
     fn sailed(&self, rudder: f64, step: f64) -> Result<TurnInTime, Unturned> {
         let (mut row, steady, _) = self.rest(0.0);
-        let mut sail = self.follower(&steady.sail);
+        let mut sail = self.drawing(&steady.sail);
         let mut boom = Boom { side: 1.0, across: None };
         let (mut t, mut path) = (0.0, Vec::new());
         let (mut turned_at, mut astern, mut half) = (None, false, None);
-        let at = |row: &Row| row[3].hypot(row[4]);
+        let pace = |row: &Row| row[3].hypot(row[4]);
+        let mut last: Option<(f64, Load<f64>)> = None;
         let settled = loop {
-            let (slope, hike) = self.slope(t, &row, boom, rudder, &mut sail);
+            let load = self.sail(t, &row, boom, &mut sail);
+            // Within the step the sail goes on as it went over the last one; a boom that changed sides begins anew.
+            let trend = last.filter(|(side, _)| *side == boom.side).map_or(load, |(_, before)| before);
+            last = Some((boom.side, load));
+            let drawing = |share: f64| mixed_load(&trend, &load, 1.0 + share);
+            let (_, hike) = self.slope(&row, rudder, &load);
             path.push(Moment { pose: pose(t, &row), rudder: row[6], boom: row[7], hike });
-            let middle: Row = core::array::from_fn(|i| row[i] + 0.5 * step * slope[i]);
-            let (slope, _) = self.slope(t + 0.5 * step, &middle, boom, rudder, &mut sail);
-            let next: Row = core::array::from_fn(|i| row[i] + step * slope[i]);
+            let next = self.strides(&row, step, rudder, drawing);
             if !next.iter().all(|v| v.is_finite()) {
                 break false;
             }
             boom = self.boom(&(t, row), &(t + step, next), boom);
             let (done, now) = ((row[2] / self.turn), (next[2] / self.turn));
-            if half.is_none() && now >= 0.5 {
-                half = Some(t + step * (0.5 - done) / (now - done));
+            if half.is_none() && (now >= 0.5 || boom.across.is_some()) {
+                half = Some(t + step * if now > done { ((0.5 - done) / (now - done)).clamp(0.0, 1.0) } else { 1.0 });
             }
             (t, row) = (t + step, next);
             astern |= row[3] < 0.0;
@@ -522,21 +567,23 @@ impl<'c, 'a> Turn<'c, 'a> {
             if turned_at.is_none() && off < TURNED {
                 turned_at = Some(t);
             }
-            let missing = (1.0 - at(&row) / self.to.speed).abs();
-            let trimmed = (row[7] - self.to.controls[Control::Boom.index()]).abs() < DEGREE && boom.across.is_none();
+            let missing = (1.0 - pace(&row) / self.to.speed).abs();
+            let trimmed = (row[7] - self.to.controls[Control::Boom.index()]).abs() < DEGREE && boom.across.is_none() && boom.side == self.side_out;
             if off < SETTLED[0] && row[5].abs() < SETTLED[1] && missing < SETTLED[2] && trimmed {
                 break true;
             }
             if t > LONGEST {
+                println!("   LATE off {:.2} r {:.3} missing {missing:.3} boom {:.1} of {:.1} {:?} missed {}", off / DEGREE, row[5], row[7] / DEGREE, self.to.controls[1] / DEGREE, boom.across, sail.missed);
                 break false;
             }
         };
         let (Some(seconds), Some(half), true) = (turned_at, half, settled) else {
             return Err(if astern || turned_at.is_none() { Unturned::InIrons } else { Unturned::Unsettled });
         };
-        let (_, hike) = self.slope(t, &row, boom, rudder, &mut sail);
+        let load = self.sail(t, &row, boom, &mut sail);
+        let (_, hike) = self.slope(&row, rudder, &load);
         path.push(Moment { pose: pose(t, &row), rudder: row[6], boom: row[7], hike });
-        let behind = self.behind(t, &row, half) + (1.0 - at(&row) / self.to.speed) * self.gathers();
+        let behind = self.behind(&path, half) + (1.0 - pace(&row) / self.to.speed) * self.gathers();
         let least = path.iter().map(|m| m.pose.pace()).fold(f64::INFINITY, f64::min);
         let radius = path.iter().map(|m| m.pose.pace() / m.pose.rate.abs().max(1e-9)).fold(f64::INFINITY, f64::min);
         let hike_most = path.iter().map(|m| m.hike.abs()).fold(0.0, f64::max);
@@ -549,27 +596,30 @@ impl<'c, 'a> Turn<'c, 'a> {
             least_speed: least,
             radius,
             hike_most,
+            missed: sail.missed,
             path,
         })
     }
 
-    /// Seconds behind one who sails into the corner of both courses at full speed and out of it at full speed. Of a turn through the
-    /// wind, whose corner is too blunt to be found on a run, both legs count by what they make good along the wind.
-    fn behind(&self, t: f64, row: &Row, half: f64) -> f64 {
-        let [x, y] = [row[0], row[1]];
+    /// Along the wind, m to windward of the start.
+    fn windward(&self, pose: &Pose) -> f64 {
+        let (s, k) = self.wind.sin_cos();
+        pose.x * k - pose.y * s
+    }
+
+    /// Seconds behind one who makes good along the wind what the steady legs do, and turns on the spot: of a turn to the other tack
+    /// half way round, of a turn from one leg to the other at the farthest point to windward or to leeward that she got to. Boats on a
+    /// line across the wind are level.
+    fn behind(&self, path: &[Moment], half: f64) -> f64 {
+        let Some(last) = path.last() else { return 0.0 };
+        let (into, out) = (self.from.made_good, self.to.made_good);
+        let good = self.windward(&last.pose);
         if self.manoeuvre.changes_tack() {
-            let (s, k) = self.wind.sin_cos();
-            let good = (x * k - y * s).abs();
-            let steady = self.from.made_good * half + self.to.made_good * (t - half);
-            return (steady - good) / self.to.made_good;
+            return (into * half + out * (last.pose.t - half) - good.abs()) / out;
         }
-        // To leeward of the first heading by leeway, and by what is turned.
-        let way = |angle: f64| [angle.cos(), angle.sin()];
-        let (into, out) = (way(self.from.leeway), way(self.side_out * self.to.leeway - self.turn));
-        let cross = into[0] * out[1] - into[1] * out[0];
-        let before = (x * out[1] - y * out[0]) / cross;
-        let after = (into[0] * y - into[1] * x) / cross;
-        t - before / self.from.speed - after / self.to.speed
+        let sign = if self.manoeuvre == Manoeuvre::BearAway { 1.0 } else { -1.0 };
+        let farthest = path.iter().map(|m| sign * self.windward(&m.pose)).fold(f64::NEG_INFINITY, f64::max);
+        last.pose.t - farthest / into - (farthest - sign * good) / out
     }
 }
 
@@ -603,6 +653,27 @@ mod tests {
     }
 
     #[test]
+    fn trace() {
+        let boat = Boat::new(&Class::pram(), 0, Water::Sea.at(Temperature::celsius(15.0)), Constants::standard());
+        let request = Request { boat: &boat, sailor: Sailor::of(45.0, Skill::Races), conditions: conditions(10.0), gusts: 1.0, reach: None, bands: false };
+        let crewed = Crewed::of(&request).unwrap();
+        let w = &crewed.beat[0];
+        println!("controls {:?} hike {} reach {}", w.controls, w.whole.hike, request.sailor.reach(&boat.class, Constants::standard()));
+        let turn = Turn::of(&crewed, Manoeuvre::Tack);
+        let (mut row, steady, _) = turn.rest(0.0);
+        let mut sail = turn.drawing(&steady.sail);
+        let boom = Boom { side: 1.0, across: None };
+        for k in 0..0 {
+            let load = turn.sail(0.0, &row, boom, &mut sail);
+            let (k1, hike) = turn.slope(&row, 35.0 * DEGREE, &load);
+            if k % 5 == 0 { println!("t {:.2} turned {:.1} u {:.2} v {:.2} r {:.2} rudder {:.1} boom {:.1} hike {:.2} sail {:.1?} luff {:.1} A {:.1}", k as f64 * 0.03, row[2]/DEGREE, row[3], row[4], row[5], row[6]/DEGREE, row[7]/DEGREE, hike, load.force, load.luffing, turn.apparent(&row, 1.0).1 / DEGREE); }
+            let middle: Row = core::array::from_fn(|i| row[i] + 0.015 * k1[i]);
+            let (k2, _) = turn.slope(&middle, 35.0 * DEGREE, &load);
+            row = core::array::from_fn(|i| row[i] + 0.03 * k2[i]);
+        }
+    }
+
+    #[test]
     fn look() {
         let boat = Boat::new(&Class::pram(), 0, Water::Sea.at(Temperature::celsius(15.0)), Constants::standard());
         for wind in [2.5, 4.0, 6.0, 8.0, 10.0] {
@@ -616,11 +687,15 @@ mod tests {
                 let took = begun.elapsed();
                 match found {
                     Ok(f) => {
-                        println!("  {:<10} {:?} {:.2} s, lost {:.2} s {:.2} m, least {:.2}, radius {:.2}, hike {:.2}, steps {} t {:.1}, closing {:.2?}", m.name(), took, f.seconds, f.seconds_lost, f.metres_lost, f.least_speed, f.radius, f.hike_most, f.path.len(), f.path.last().unwrap().pose.t, crewed.closing(m));
+                        println!("  {:<10} {:?} {:.2} s, lost {:.2} s {:.2} m, least {:.2}, radius {:.2}, hike {:.2}, steps {} missed {} t {:.1}, closing {:.2?}", m.name(), took, f.seconds, f.seconds_lost, f.metres_lost, f.least_speed, f.radius, f.hike_most, f.path.len(), f.missed, f.path.last().unwrap().pose.t, crewed.closing(m));
+                        for rudder in [15.0, 20.0, 30.0, 35.0, 40.0] { if let Ok(f) = crewed.sail_round_with(m, rudder * DEGREE, STEP) { println!("       rudder {rudder}: {:.2} s {:.2} m least {:.2} radius {:.2}", f.seconds, f.metres_lost, f.least_speed, f.radius); } }
+                        for step in [2.0, 0.25] { println!("      step {} {:?}", step * STEP, crewed.sail_round_with(m, RUDDER, step * STEP).map(|f| f.metres_lost)); }
                         let fine = crewed.sail_round_with(m, RUDDER, 0.5 * STEP).map(|f| f.metres_lost);
                         println!("     half step {fine:?}");
                     }
-                    Err(e) => println!("  {} {:?} {}", m.name(), took, e.words()),
+                    Err(e) => { println!("  {} {:?} {}", m.name(), took, e.words());
+                        for rudder in [15.0, 20.0, 30.0, 35.0, 40.0] { println!("       rudder {rudder}: {:?}", crewed.sail_round_with(m, rudder * DEGREE, STEP).map(|f| (f.seconds, f.metres_lost, f.least_speed, f.radius))); }
+                    }
                 }
             }
         }
