@@ -83,7 +83,8 @@ mod tests {
             assert!(c.low <= c.value && c.value <= c.high && c.low < c.high && c.is_assumed() && !c.moves.is_empty(), "{}", c.name);
         }
         let hands = Skill::ALL.map(Hands::of);
-        let figures = |h: &Hands| [h.gyration, h.tiller_rate, h.sheet_in, h.boom_out, h.boom_across, h.downhaul, h.outhaul, h.vang, h.board];
+        let figures =
+            |h: &Hands| [h.gyration, h.tiller_rate, h.sheet_in, h.boom_out, h.boom_across, h.downhaul, h.outhaul, h.vang, h.board];
         assert!(hands.iter().all(|h| figures(h).iter().all(|v| v.is_finite() && *v > 0.0)));
         assert!(hands.windows(2).all(|w| w[1].vang < w[0].vang && w[1].sheet_in > w[0].sheet_in));
     }

@@ -9,6 +9,7 @@
 //!
 //! Left out: heel, waves, trim in time, hull lift at the ends.
 
+mod motion;
 pub mod sailed;
 pub mod table;
 

@@ -105,7 +105,13 @@ pub(super) fn bounded(mut step: Unknowns, x: &Unknowns, circulation: f64) -> Unk
 }
 
 /// One attempt from a start.
-pub(super) fn settle(rig: &Rig, c: &Constants, air: Fluid, input: &SailInput<f64>, start: &SailState<f64>) -> Result<SailSolution, (f64, usize)> {
+pub(super) fn settle(
+    rig: &Rig,
+    c: &Constants,
+    air: Fluid,
+    input: &SailInput<f64>,
+    start: &SailState<f64>,
+) -> Result<SailSolution, (f64, usize)> {
     let mut x = Unknowns::from(start.row());
     let circulation = input.wind.at_meter.max(0.3) * rig.geometry.foot;
     let (mut r, mut answer) = residual(rig, c, air, input, &x);

@@ -11,3 +11,4 @@ mod pram;
 mod resistance;
 mod rigs;
 mod sail;
+mod turn;
