@@ -11,6 +11,7 @@ pub mod crew;
 pub mod foil;
 pub mod gauge;
 pub mod given;
+pub mod handling;
 pub mod hands;
 pub mod hull;
 pub mod load;

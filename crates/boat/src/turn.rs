@@ -371,6 +371,10 @@ mod tests {
             let linear = a.try_inverse().unwrap() * ((a * pose.t).exp() - Matrix2::identity()) * b;
             assert!(pose.rate < 0.0 && (pose.rate / linear[1] - 1.0).abs() < 0.01, "{} s: {} {}", pose.t, pose.rate, linear[1]);
         }
+        // And comes to the steady circle, of radius speed over rate, that the equations have once nothing changes.
+        let circle = -(a.try_inverse().unwrap() * b);
+        let last = *t.path(Pose::straight(u), |_| rudder, push, 30.0, f64::INFINITY, 1e-10).last().unwrap();
+        assert!((last.rate / circle[1] - 1.0).abs() < 0.01 && (last.across / circle[0] - 1.0).abs() < 0.02, "{last:?} {circle}");
     }
 
     /// With the sail let go nothing gives her energy, whatever the rudder does.

@@ -5,6 +5,7 @@ mod band;
 mod chart;
 mod class;
 mod foil;
+mod handling;
 mod hull;
 #[path = "../pram/mod.rs"]
 mod pram;

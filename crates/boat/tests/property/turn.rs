@@ -10,7 +10,7 @@ use boat::turn::{Crewed, Manoeuvre, TurnInTime};
 use measure::fluid::air;
 use measure::{Length, Speed, Temperature, Water, WindLaw};
 
-fn boat(class: &Class) -> Boat {
+pub(crate) fn boat(class: &Class) -> Boat {
     Boat::new(class, 0, Water::Sea.at(Temperature::celsius(15.0)), Constants::standard())
 }
 
@@ -22,9 +22,18 @@ fn dagger() -> Class {
 }
 
 fn crewed(boat: &Boat, wind: f64, tack: Tack) -> Crewed<'_> {
+    asked(boat, wind, tack, Skill::Races)
+}
+
+/// A boat with a sailor of a skill in a wind, m/s.
+pub(crate) fn crewed_by(boat: &Boat, wind: f64, skill: Skill) -> Crewed<'_> {
+    asked(boat, wind, Tack::Starboard, skill)
+}
+
+fn asked(boat: &Boat, wind: f64, tack: Tack, skill: Skill) -> Crewed<'_> {
     let wind = WindLaw::Open.profile(Speed::metres_per_second(wind), Length::metres(2.0));
     let conditions = Conditions { wind, air: air(Temperature::celsius(15.0)), chop: 0.0, tack };
-    let sailor = Sailor::of(45.0, Skill::Races);
+    let sailor = Sailor::of(45.0, skill);
     Crewed::of(&Request { boat, sailor, conditions, gusts: 1.0, reach: None, bands: false }).unwrap()
 }
 
