@@ -1,4 +1,4 @@
-//! Rules of rake, weight and mass; and those of turning, which a steady balance cannot be asked.
+//! Rules of rake, weight and mass.
 
 use anyhow::{Context, Result, bail};
 use boat::balance::{Boat, Control};
@@ -15,7 +15,7 @@ use super::{Finding, HANDBOOKS, HEAVY, LIGHT, MIDDLE, PRACTICE, Rule, Verdict, e
 /// Length of a leg by which weight is told, m.
 const LEG: f64 = 500.0;
 
-pub(super) fn rules() -> [Rule; 6] {
+pub(super) fn rules() -> [Rule; 4] {
     [
         Rule {
             id: "T5",
@@ -63,30 +63,6 @@ pub(super) fn rules() -> [Rule; 6] {
                         with and without gusts. Only with gusts or only without: so in one of the two.",
             card: "No card compares sailors.",
             ask: Some(heavier),
-        },
-        Rule {
-            id: "T17",
-            words: "Wide in, tight out at the leeward mark; tight in means wide out and a slow boat.",
-            source: HANDBOOKS,
-            swept: "entry width",
-            held: "-",
-            trimmed: "-",
-            criterion: "needs a boat that turns in time; the model is steady and has none.",
-            card: "The words of the trade, marked so.",
-            ask: None,
-        },
-        Rule {
-            id: "T18",
-            words: "Ease downhaul, outhaul and vang a little just before the windward mark; board down before the leeward mark, then sheet, \
-                    vang and downhaul on through and after the turn.",
-            source: PRACTICE,
-            swept: "when each hand movement is made",
-            held: "-",
-            trimmed: "-",
-            criterion: "needs handling in time; the model is steady and has none. In a blow the vang comes off before bearing away whatever \
-                        metres it costs: that is a matter of safety, never of this page.",
-            card: "The words of the trade, marked so.",
-            ask: None,
         },
     ]
 }

@@ -9,6 +9,7 @@ mod downwind;
 mod page;
 mod plot;
 mod question;
+mod turning;
 mod upwind;
 
 use std::collections::BTreeMap;
@@ -106,7 +107,7 @@ const PRACTICE: &str = "common practice, no source";
 
 /// All rules in their order.
 fn rules() -> Vec<Rule> {
-    let mut all: Vec<Rule> = upwind::rules().into_iter().chain(downwind::rules()).chain(ashore::rules()).collect();
+    let mut all: Vec<Rule> = upwind::rules().into_iter().chain(downwind::rules()).chain(ashore::rules()).chain(turning::rules()).collect();
     all.sort_by_key(|r| r.id[1..].parse::<u32>().unwrap_or(u32::MAX));
     all
 }

@@ -127,7 +127,7 @@ mod tests {
         let boat = dagger();
         let t = turning(&boat);
         let [none, full] = [0.0, 1.0].map(|push| quarter_turn(&t, 0.7, 20.0 * DEGREE, AT_ONCE, push).unwrap());
-        assert!((none.speed_lost / full.speed_lost - 1.0).abs() < 0.05 && none.seconds > full.seconds, "{none:?} {full:?}");
+        assert!((none.speed_lost / full.speed_lost - 1.0).abs() < 0.08 && none.seconds > full.seconds, "{none:?} {full:?}");
     }
 
     #[test]

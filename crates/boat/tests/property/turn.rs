@@ -21,6 +21,11 @@ fn dagger() -> Class {
     class
 }
 
+fn conditions(wind: f64, tack: Tack) -> Conditions {
+    let wind = WindLaw::Open.profile(Speed::metres_per_second(wind), Length::metres(2.0));
+    Conditions { wind, air: air(Temperature::celsius(15.0)), chop: 0.0, tack }
+}
+
 fn crewed(boat: &Boat, wind: f64, tack: Tack) -> Crewed<'_> {
     asked(boat, wind, tack, Skill::Races)
 }
@@ -31,10 +36,8 @@ pub(crate) fn crewed_by(boat: &Boat, wind: f64, skill: Skill) -> Crewed<'_> {
 }
 
 fn asked(boat: &Boat, wind: f64, tack: Tack, skill: Skill) -> Crewed<'_> {
-    let wind = WindLaw::Open.profile(Speed::metres_per_second(wind), Length::metres(2.0));
-    let conditions = Conditions { wind, air: air(Temperature::celsius(15.0)), chop: 0.0, tack };
     let sailor = Sailor::of(45.0, skill);
-    Crewed::of(&Request { boat, sailor, conditions, gusts: 1.0, reach: None, bands: false }).unwrap()
+    Crewed::of(&Request { boat, sailor, conditions: conditions(wind, tack), gusts: 1.0, reach: None, bands: false }).unwrap()
 }
 
 /// Newtons and newton metres: rounding and the point where hull drag acts.
@@ -124,4 +127,57 @@ fn there_is_a_best_rudder_for_a_tack() {
 fn without_a_rudder_there_is_no_tack() {
     let boat = boat(&Class::pram());
     assert!(crewed(&boat, 5.0, Tack::Starboard).sail_round_with(Manoeuvre::Tack, 0.0, STEP).is_err());
+}
+
+/// Every class of the program, light to heavy sailors, light to strong winds: a turn or a reason, finite, begun and ended at rest.
+#[test]
+fn every_class_turns_or_says_why_not() {
+    let files = [
+        ("pram.toml", include_str!("../../../../data/classes/pram.toml")),
+        ("sprit.toml", include_str!("../../../../data/classes/sprit.toml")),
+        ("hiker.toml", include_str!("../../../../data/classes/hiker.toml")),
+    ];
+    let (mut asked, mut round) = (0, 0);
+    for (name, text) in files {
+        let boat = boat(&Class::read(text, name).unwrap());
+        for (mass, wind) in [(30.0, 2.0), (60.0, 3.0), (45.0, 5.0), (35.0, 7.0), (60.0, 9.0)] {
+            let sailor = Sailor::of(mass, Skill::SailsACourse);
+            let conditions = conditions(wind, Tack::Port);
+            let request = Request { boat: &boat, sailor, conditions, gusts: 1.0, reach: None, bands: false };
+            let Ok(crewed) = Crewed::of(&request) else {
+                println!("{name} {wind} m/s: no legs");
+                continue;
+            };
+            for manoeuvre in Manoeuvre::ALL {
+                asked += 1;
+                match crewed.sail_round(manoeuvre) {
+                    Ok(turn) => {
+                        round += 1;
+                        println!(
+                            "{name} {wind} m/s {}: {:.1} s {:.2} m least {:.2} radius {:.1} missed {}",
+                            manoeuvre.name(),
+                            turn.seconds,
+                            turn.metres_lost,
+                            turn.least_speed,
+                            turn.radius,
+                            turn.missed
+                        );
+                        let figures = [turn.seconds, turn.metres_lost, turn.least_speed, turn.hike_most];
+                        assert!(
+                            figures.iter().all(|f| f.is_finite()) && turn.seconds > 0.0 && turn.missed <= 3,
+                            "{name} {wind}: {figures:?}"
+                        );
+                    }
+                    Err(why) => println!("{name} {wind} m/s {}: {}", manoeuvre.name(), why.words()),
+                }
+            }
+            let table = crewed.quarter_turns();
+            assert!(
+                table.len() > 12 && table.iter().all(|t| t.speed_lost >= 0.0 && t.speed_lost < t.speed_in),
+                "{name} {wind}: {}",
+                table.len()
+            );
+        }
+    }
+    assert!(asked >= 50 && round * 10 >= asked * 9, "{round} of {asked}");
 }
