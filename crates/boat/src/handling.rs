@@ -26,7 +26,7 @@ pub const BLOW: f64 = 1.15;
 pub const OFF: f64 = 5.0;
 /// A control that moves less than this share of what makes a difference to a search is not moved.
 const STILL: f64 = 0.05;
-/// What a child need not be told, m: a movement that costs less than this [`OFF`] too early and too late.
+/// What a child need not be told, m.
 pub const NO_DIFFERENCE: f64 = 0.1;
 /// Halvings that find a beginning, from a minute either way: to a microsecond.
 const HALVINGS: usize = 60;
@@ -111,14 +111,8 @@ pub struct Step {
     pub later: f64,
     /// Earlier.
     pub earlier: f64,
-}
-
-impl Step {
-    /// Whether it matters when it is done.
-    #[must_use]
-    pub fn matters(&self) -> bool {
-        self.later.max(self.earlier) >= NO_DIFFERENCE
-    }
+    /// Whether it matters at all: done [`OFF`] too late after the mark, or as long before it, it loses [`NO_DIFFERENCE`].
+    pub matters: bool,
 }
 
 /// The plan round one mark.
@@ -158,7 +152,9 @@ pub fn handling(crewed: &Crewed<'_>, mark: Mark) -> Result<Handling, Status> {
         let more = |by: f64| made_good * (movement.lost(begins + by) - lost);
         let speed = if begins < 0.0 { before } else { after };
         let lengths = -begins * speed / crewed.request.boat.class.hull.length;
-        Step { movement, begins, lengths, later: more(OFF), earlier: more(-OFF) }
+        let far = movement.lost(OFF).max(movement.lost(-OFF - movement.lasts));
+        let matters = made_good * far >= NO_DIFFERENCE;
+        Step { movement, begins, lengths, later: more(OFF), earlier: more(-OFF), matters }
     });
     let steps: Vec<Step> = steps.collect();
     let metres_lost = made_good * steps.iter().map(|s| s.movement.lost(s.begins)).sum::<f64>();

@@ -51,10 +51,11 @@ pub(super) fn rules() -> [Rule; 2] {
             swept: "when each hand movement is made, in every order, at 3, 5, 7 and 9 m/s",
             held: "a sailor who races: 3 s a control, 4 s the outhaul (assumed); heel 0; on the run gap, downhaul and board of common practice",
             trimmed: "course and sheet, anew for every control half and all the way over on either leg",
-            criterion: "of the movements that matter (a tenth of a metre when done 5 s late or early): at every wind downhaul, outhaul and vang \
-                        go off and begin before the windward mark; the board is down by the middle of the leeward turn, and sheet, vang and \
-                        downhaul end after it. One of the two marks only: there. In a blow the vang comes off before bearing away whatever \
-                        metres it costs: that is safety, and no part of the verdict.",
+            criterion: "four parts, each of the movements that matter (a tenth of a metre when done 5 s after the mark or 5 s before it): downhaul, \
+                        outhaul and vang go off and begin before the windward mark; the board is down by the leeward mark; the sheet ends \
+                        after it; vang and downhaul end after it. A part holds where it does so at every wind and something of it matters \
+                        at one. All four: agrees. Some: those. In a blow the vang comes off before bearing away whatever metres it costs: \
+                        that is safety, and no part of the verdict.",
             card: "The words of the trade, marked so.",
             ask: Some(hands),
         },
@@ -164,23 +165,33 @@ fn eases(step: &Step) -> bool {
     if m.control == Control::Gap { m.to > m.from } else { m.to < m.from }
 }
 
-/// Whether the trade's order holds for what matters, and whether anything of it does.
-fn as_the_trade(plan: &Handling) -> (bool, usize) {
-    let matters = |wanted: &[Control]| -> Vec<Step> {
-        plan.steps.iter().filter(|s| s.matters() && wanted.contains(&s.movement.control)).copied().collect()
-    };
-    match plan.mark {
-        Mark::Windward => {
-            let three = matters(&[Control::Downhaul, Control::Gap, Control::Vang]);
-            (three.iter().all(|s| eases(s) && s.begins < 0.0), three.len())
-        }
-        Mark::Leeward => {
-            let down = matters(&[Control::Board]);
-            let on = matters(&[Control::Boom, Control::Vang, Control::Downhaul]);
-            let ends = |s: &Step| s.begins + s.movement.lasts;
-            (down.iter().all(|s| ends(s) <= 0.0) && on.iter().all(|s| ends(s) > 0.0), down.len() + on.len())
-        }
-    }
+/// A part of the rule: what it is called, at which mark, of which controls, and what a step must be.
+struct Part {
+    name: &'static str,
+    mark: usize,
+    controls: &'static [Control],
+    holds: fn(&Step) -> bool,
+}
+
+const PARTS: [Part; 4] = [
+    Part {
+        name: "easing before the windward mark",
+        mark: 0,
+        controls: &[Control::Downhaul, Control::Gap, Control::Vang],
+        holds: |s| eases(s) && s.begins < 0.0,
+    },
+    Part { name: "the board", mark: 1, controls: &[Control::Board], holds: |s| ends(s) <= 0.0 },
+    Part { name: "the sheet", mark: 1, controls: &[Control::Boom], holds: |s| ends(s) > 0.0 },
+    Part {
+        name: "vang and downhaul after the leeward mark",
+        mark: 1,
+        controls: &[Control::Vang, Control::Downhaul],
+        holds: |s| ends(s) > 0.0,
+    },
+];
+
+fn ends(step: &Step) -> f64 {
+    step.begins + step.movement.lasts
 }
 
 fn hands(boat: &Boat) -> Result<Finding> {
@@ -193,15 +204,18 @@ fn hands(boat: &Boat) -> Result<Finding> {
         })
         .collect();
     let plans = plans?;
-    let holds = [0, 1].map(|k| {
-        let told: Vec<(bool, usize)> = plans.iter().map(|(_, p)| as_the_trade(&p[k])).collect();
-        told.iter().all(|t| t.0) && told.iter().any(|t| t.1 > 0)
-    });
-    let verdict = match holds {
-        [true, true] => Verdict::Agrees,
-        [true, false] => Verdict::OnlyIf("the windward mark is meant".to_owned()),
-        [false, true] => Verdict::OnlyIf("the leeward mark is meant".to_owned()),
-        [false, false] => Verdict::Disagrees,
+    let stands = |part: &Part| {
+        let of = |p: &[Handling; 2]| -> Vec<Step> {
+            p[part.mark].steps.iter().filter(|s| s.matters && part.controls.contains(&s.movement.control)).copied().collect()
+        };
+        let all: Vec<Step> = plans.iter().flat_map(|(_, p)| of(p)).collect();
+        !all.is_empty() && all.iter().all(part.holds)
+    };
+    let standing: Vec<&str> = PARTS.iter().filter(|p| stands(p)).map(|p| p.name).collect();
+    let verdict = match standing.len() {
+        0 => Verdict::Disagrees,
+        n if n == PARTS.len() => Verdict::Agrees,
+        _ => Verdict::OnlyIf(format!("{} is meant", standing.join(" and "))),
     };
     let step = |s: &Step| {
         format!(
@@ -214,8 +228,8 @@ fn hands(boat: &Boat) -> Result<Finding> {
         )
     };
     let told = |plan: &Handling| {
-        let matters: Vec<String> = plan.steps.iter().filter(|s| s.matters()).map(step).collect();
-        let idle: Vec<&str> = plan.steps.iter().filter(|s| !s.matters()).map(|s| name(s.movement.control)).collect();
+        let matters: Vec<String> = plan.steps.iter().filter(|s| s.matters).map(step).collect();
+        let idle: Vec<&str> = plan.steps.iter().filter(|s| !s.matters).map(|s| name(s.movement.control)).collect();
         let idle = if idle.is_empty() { String::new() } else { format!("; no matter when: {}", idle.join(", ")) };
         format!("{}{idle}; {:.1} m in all", matters.join(", "), plan.metres_lost)
     };

@@ -377,7 +377,7 @@ impl<'c, 'a> Turn<'c, 'a> {
             (t, row) = (t + step, next);
             astern |= row[3] < 0.0;
             let off = (self.turn - row[2]).abs();
-            if turned_at.is_none() && off < TURNED {
+            if turned_at.is_none() && off < TURNED && boom.side == self.side_out {
                 turned_at = Some(t);
             }
             let missing = (1.0 - pace(&row) / self.to.speed).abs();

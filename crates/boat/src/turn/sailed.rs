@@ -7,8 +7,9 @@
 //! Where the apparent wind stands ahead of the boom the sail flogs: a flag's drag and nothing else. In a gybe the boom is pulled across
 //! half way round, and the sail draws as its breadth across the wind does. Figures of hands: `data/hands.toml`.
 //!
-//! Fixed steps of Runge-Kutta's fourth order in which the sail's load goes on as over the last step: of second order in the step. The steady model's own answer on both legs is an exact rest of the motion: the small force that is
-//! missing to it (hull drag acts at another point, chop) goes along, [`Crewed::closing`] tells how small.
+//! Fixed steps of Runge-Kutta's fourth order in which the sail's load goes on as over the last step: of second order in the step. The
+//! steady model's own answer on both legs is an exact rest of the motion: the small force that is missing to it (hull drag acts at
+//! another point, chop) goes along, [`Crewed::closing`] tells how small.
 //!
 //! Left out: heel and what a body does with it (a roll tack), gusts, waves that stop a tack, the boat's own way of bearing off after it.
 
@@ -18,10 +19,14 @@ use crate::balance::{Control, Status, Tack};
 use crate::hands::Hands;
 use crate::optimum::Trimmed;
 use crate::setup::{Leg, Request};
+use core::f64::consts::FRAC_PI_2;
 use measure::angle::DEGREE;
 
 /// Step, s: half of it moves no loss by more than [`ERROR`].
 pub const STEP: f64 = 0.1;
+/// Steps that are taken, s: a longer one is not stable.
+const SHORTEST: f64 = 1e-3;
+const LONGEST_STEP: f64 = 0.2;
 /// What half the step moves a loss by at most, m.
 pub const ERROR: f64 = 0.05;
 /// Rudder of a usual turn, rad. Common practice, no source: more is a brake.
@@ -109,7 +114,7 @@ pub struct TurnInTime {
     pub manoeuvre: Manoeuvre,
     /// Most rudder used, rad.
     pub rudder: f64,
-    /// Until she was within 5 degrees of the new course, s.
+    /// Until she was within 5 degrees of the new course with the boom on its side, s.
     pub seconds: f64,
     /// Behind a boat that turns on the spot and has her full speed at once, s.
     pub seconds_lost: f64,
@@ -198,7 +203,7 @@ impl<'a> Crewed<'a> {
     /// # Errors
     /// Why she did not come round.
     pub fn sail_round_with(&self, manoeuvre: Manoeuvre, rudder: f64, step: f64) -> Result<TurnInTime, Unturned> {
-        Turn::of(self, manoeuvre).sailed(rudder, step)
+        Turn::of(self, manoeuvre).sailed(rudder.abs().min(FRAC_PI_2), step.clamp(SHORTEST, LONGEST_STEP))
     }
 
     /// Force ahead and across, N, and moment, N m, that the motion lacks on either leg to rest as the steady model does.

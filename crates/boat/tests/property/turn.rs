@@ -101,7 +101,6 @@ fn what_turns_cost_is_what_such_boats_lose() {
     for wind in [4.0, 6.0, 8.0] {
         let crewed = crewed(&boat, wind, Tack::Starboard);
         let [tack, gybe, bear, round] = Manoeuvre::ALL.map(|m| crewed.sail_round(m).unwrap());
-        println!("{wind}: {:.2?}", [&tack, &gybe, &bear, &round].map(|t| (t.seconds, t.metres_lost, t.least_speed, t.radius)));
         assert!((0.5..3.0).contains(&(tack.metres_lost / length)) && (2.0..10.0).contains(&tack.seconds), "{wind} m/s: {tack:?}");
         assert!(tack.least_speed > 0.25 * crewed.beat[0].whole.speed);
         assert!(gybe.metres_lost < tack.metres_lost && gybe.metres_lost > -0.2);
@@ -118,7 +117,6 @@ fn there_is_a_best_rudder_for_a_tack() {
     let boat = boat(&Class::pram());
     let crewed = crewed(&boat, 4.0, Tack::Starboard);
     let lost = [15.0, 35.0, 60.0].map(|d| crewed.sail_round_with(Manoeuvre::Tack, d * measure::angle::DEGREE, STEP).unwrap().metres_lost);
-    println!("{lost:.2?}");
     assert!(lost[1] < lost[0] && lost[1] < lost[2]);
 }
 
@@ -140,12 +138,11 @@ fn every_class_turns_or_says_why_not() {
     let (mut asked, mut round) = (0, 0);
     for (name, text) in files {
         let boat = boat(&Class::read(text, name).unwrap());
-        for (mass, wind) in [(30.0, 2.0), (60.0, 3.0), (45.0, 5.0), (35.0, 7.0), (60.0, 9.0)] {
+        for (mass, wind) in [(30.0, 2.0), (60.0, 4.5), (45.0, 8.0)] {
             let sailor = Sailor::of(mass, Skill::SailsACourse);
             let conditions = conditions(wind, Tack::Port);
             let request = Request { boat: &boat, sailor, conditions, gusts: 1.0, reach: None, bands: false };
             let Ok(crewed) = Crewed::of(&request) else {
-                println!("{name} {wind} m/s: no legs");
                 continue;
             };
             for manoeuvre in Manoeuvre::ALL {
@@ -153,22 +150,16 @@ fn every_class_turns_or_says_why_not() {
                 match crewed.sail_round(manoeuvre) {
                     Ok(turn) => {
                         round += 1;
-                        println!(
-                            "{name} {wind} m/s {}: {:.1} s {:.2} m least {:.2} radius {:.1} missed {}",
-                            manoeuvre.name(),
-                            turn.seconds,
-                            turn.metres_lost,
-                            turn.least_speed,
-                            turn.radius,
-                            turn.missed
-                        );
                         let figures = [turn.seconds, turn.metres_lost, turn.least_speed, turn.hike_most];
                         assert!(
                             figures.iter().all(|f| f.is_finite()) && turn.seconds > 0.0 && turn.missed <= 3,
                             "{name} {wind}: {figures:?}"
                         );
                     }
-                    Err(why) => println!("{name} {wind} m/s {}: {}", manoeuvre.name(), why.words()),
+                    // A light boat in a breeze may stop head to wind.
+                    Err(why) => {
+                        assert!(manoeuvre == Manoeuvre::Tack && wind > 6.0, "{name} {wind} m/s {}: {}", manoeuvre.name(), why.words())
+                    }
                 }
             }
             let table = crewed.quarter_turns();
@@ -179,5 +170,5 @@ fn every_class_turns_or_says_why_not() {
             );
         }
     }
-    assert!(asked >= 50 && round * 10 >= asked * 9, "{round} of {asked}");
+    assert!(asked >= 30 && round * 10 >= asked * 9, "{round} of {asked}");
 }
