@@ -26,7 +26,7 @@ pub(super) fn rules() -> [Rule; 4] {
             trimmed: "nothing",
             criterion: "the boom end falls at every step aft (geometry), and the tiller moves to windward at every step aft at both winds.",
             card: "The card prints the model's rake, searched, as the boom end's height.",
-            ask: Some(rake),
+            ask: rake,
         },
         Rule {
             id: "T7",
@@ -39,7 +39,7 @@ pub(super) fn rules() -> [Rule; 4] {
                         inside its range with the transom's lowest point within 1 cm of the water. Only as to direction: it moves aft, and at \
                         2 m/s is at the forward end or leaves the transom elsewhere.",
             card: "The card prints the model's seat, searched.",
-            ask: Some(seat),
+            ask: seat,
         },
         Rule {
             id: "T15",
@@ -50,7 +50,7 @@ pub(super) fn rules() -> [Rule; 4] {
             trimmed: "all else of the leg",
             criterion: "every 5 kg cost speed on the beat and on the run at 3, 5, 7 and 9 m/s.",
             card: "The card prints no mass.",
-            ask: Some(wet_hull),
+            ask: wet_hull,
         },
         Rule {
             id: "T16",
@@ -62,7 +62,7 @@ pub(super) fn rules() -> [Rule; 4] {
             criterion: "the heavy sailor's speed made good upwind less the light sailor's is negative at 3 m/s and positive in the strongest wind, \
                         with and without gusts. Only with gusts or only without: so in one of the two.",
             card: "No card compares sailors.",
-            ask: Some(heavier),
+            ask: heavier,
         },
     ]
 }

@@ -42,8 +42,6 @@ pub(crate) enum Verdict {
     OnlyIf(String),
     /// Not as the trade says.
     Disagrees,
-    /// The model cannot be asked.
-    NotAsked,
 }
 
 impl Verdict {
@@ -53,7 +51,6 @@ impl Verdict {
             Self::Agrees => "agrees",
             Self::OnlyIf(_) => "agrees only if",
             Self::Disagrees => "disagrees",
-            Self::NotAsked => "not yet asked",
         }
     }
 }
@@ -87,17 +84,14 @@ pub(crate) struct Rule {
     pub(crate) criterion: &'static str,
     /// What a card does where the model does not agree, or whatever the model says.
     pub(crate) card: &'static str,
-    /// The question; none where the model cannot be asked.
-    pub(crate) ask: Option<fn(&Boat) -> Result<Finding>>,
+    /// The question.
+    pub(crate) ask: fn(&Boat) -> Result<Finding>,
 }
 
 impl Rule {
     /// Asks.
     fn finding(&self, boat: &Boat) -> Result<Finding> {
-        match self.ask {
-            Some(ask) => ask(boat).with_context(|| format!("rule {}", self.id)),
-            None => Ok(Finding { verdict: Verdict::NotAsked, because: self.criterion.to_owned(), curves: Vec::new() }),
-        }
+        (self.ask)(boat).with_context(|| format!("rule {}", self.id))
     }
 }
 

@@ -100,15 +100,11 @@ fn against(found: &[(Rule, Finding)]) -> String {
 
 fn section(page: &mut String, rule: &Rule, finding: &Finding) {
     let _ = writeln!(page, "## {}\n\n{} ({})\n\n**{}**: {}\n", rule.id, rule.words, rule.source, told(&finding.verdict), finding.because);
-    if rule.ask.is_some() {
-        let _ = writeln!(
-            page,
-            "- Swept: {}.\n- Held: {}.\n- Trimmed anew: {}.\n- Agrees when {}\n- {}\n",
-            rule.swept, rule.held, rule.trimmed, rule.criterion, rule.card
-        );
-    } else {
-        let _ = writeln!(page, "- {}\n", rule.card);
-    }
+    let _ = writeln!(
+        page,
+        "- Swept: {}.\n- Held: {}.\n- Trimmed anew: {}.\n- Agrees when {}\n- {}\n",
+        rule.swept, rule.held, rule.trimmed, rule.criterion, rule.card
+    );
 }
 
 /// Curves that share their axes, in the order they come, at most as many as there are dashes.

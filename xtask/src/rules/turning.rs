@@ -41,7 +41,7 @@ pub(super) fn rules() -> [Rule; 2] {
             criterion: "at every wind the best path comes in wider than it goes out, and tight in goes out wider than the best, is slower in \
                         the turn and behind by more than what makes no difference. At some winds only: there.",
             card: "The race-day sheet draws the model's path and says what tight in costs.",
-            ask: Some(rounding),
+            ask: rounding,
         },
         Rule {
             id: "T18",
@@ -57,7 +57,7 @@ pub(super) fn rules() -> [Rule; 2] {
                         at one. All four: agrees. Some: those. In a blow the vang comes off before bearing away whatever metres it costs: \
                         that is safety, and no part of the verdict.",
             card: "The words of the trade, marked so.",
-            ask: Some(hands),
+            ask: hands,
         },
     ]
 }
@@ -215,17 +215,15 @@ fn hands(boat: &Boat) -> Result<Finding> {
     let verdict = match standing.len() {
         0 => Verdict::Disagrees,
         n if n == PARTS.len() => Verdict::Agrees,
-        _ => Verdict::OnlyIf(format!("{} is meant", standing.join(" and "))),
+        _ => Verdict::OnlyIf(format!("{} {} meant", standing.join(" and "), if standing.len() > 1 { "are" } else { "is" })),
     };
     let step = |s: &Step| {
-        format!(
-            "{} {:+.0} to {:+.0} s ({:.1} m if 5 s late, {:.1} if early)",
-            name(s.movement.control),
-            s.begins,
-            s.begins + s.movement.lasts,
-            s.later,
-            s.earlier
-        )
+        let costs = if s.later.max(s.earlier) < 0.05 {
+            String::new()
+        } else {
+            format!(" ({:.1} m more 5 s late, {:.1} early)", s.later, s.earlier)
+        };
+        format!("{} {:+.0} to {:+.0} s{costs}", name(s.movement.control), s.begins, ends(s))
     };
     let told = |plan: &Handling| {
         let matters: Vec<String> = plan.steps.iter().filter(|s| s.matters).map(step).collect();
