@@ -11,7 +11,7 @@ use measure::fluid::Fluid;
 /// Greatest residual left: loads to a few millionths.
 const TOLERANCE: f64 = 3e-6;
 /// Steps at most with one Jacobian, and fresh ones at most.
-const STEPS: usize = 12;
+const STEPS: usize = 25;
 const FRESH: usize = 2;
 /// A step that leaves more than this share of the residual asks for a shorter one.
 const GROWN: f64 = 1.2;
