@@ -28,6 +28,8 @@ pub const OFF: f64 = 5.0;
 const STILL: f64 = 0.05;
 /// What a child need not be told, m.
 pub const NO_DIFFERENCE: f64 = 0.1;
+/// Of orders that lose the same the one whose costly movements lie nearest to the mark is taken: a share that moves no loss by a millimetre.
+const AMONG_EQUALS: f64 = 1e-5;
 /// Halvings that find a beginning, from a minute either way: to a microsecond.
 const HALVINGS: usize = 60;
 const WITHIN: f64 = 60.0;
@@ -181,8 +183,15 @@ pub fn best(movements: &[Movement], first: Option<usize>) -> Vec<(usize, f64)> {
     order.append(&mut rest);
     each_order(&mut order, fixed, &mut |order| {
         let begins = beginnings(movements, order, first);
-        let lost = order.iter().zip(&begins).map(|(k, b)| movements[*k].lost(*b)).sum::<f64>();
-        if best.as_ref().is_none_or(|b| lost < b.0 - 1e-9) {
+        let lost = order
+            .iter()
+            .zip(&begins)
+            .map(|(k, b)| {
+                let m = &movements[*k];
+                m.lost(*b) + AMONG_EQUALS * (m.early[2] + m.late[0]) * (b + 0.5 * m.lasts).abs()
+            })
+            .sum::<f64>();
+        if best.as_ref().is_none_or(|b| lost < b.0) {
             best = Some((lost, order.iter().copied().zip(begins).collect()));
         }
     });
@@ -353,7 +362,7 @@ mod tests {
             let exact: f64 = found.iter().map(|(k, b)| set[*k].lost(*b)).sum();
             let tried = brute(&set, &mut (0..set.len()).collect(), -14.0, 0.5);
             // Two tenths of a metre at a metre and a half a second.
-            assert!(exact <= tried + 1e-9 && tried - exact < 0.2 / 1.5, "{exact} {tried}");
+            assert!(exact <= tried + 1e-3 && tried - exact < 0.2 / 1.5, "{exact} {tried}");
             assert!(found.windows(2).all(|w| (w[1].1 - w[0].1 - set[w[0].0].lasts).abs() < 1e-9));
         }
     }

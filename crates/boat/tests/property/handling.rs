@@ -51,7 +51,7 @@ fn no_order_and_no_times_on_a_grid_lose_less() {
             let made_good = plan.metres_lost / lost(&plan).max(1e-9);
             let tried = every_order_and_time(&movements(&crewed, mark));
             let (exact, grid) = (plan.metres_lost, made_good * tried);
-            assert!(exact <= grid + 1e-6 && grid - exact < BRUTE, "{wind} m/s, {mark:?}: {exact} {grid}");
+            assert!(exact <= grid + 1e-3 && grid - exact < BRUTE, "{wind} m/s, {mark:?}: {exact} {grid}");
         }
     }
 }
