@@ -11,7 +11,8 @@
 //! steady model's own answer on both legs is an exact rest of the motion: the small force that is missing to it (hull drag acts at
 //! another point, chop) goes along, [`Crewed::closing`] tells how small.
 //!
-//! Left out: heel and what a body does with it (a roll tack), gusts, waves that stop a tack, the boat's own way of bearing off after it.
+//! Valid up to the wind in which the sailor is flat out: in more, light boats stop head to wind here, and sailors get them round by what
+//! is left out. Left out: heel and what a body does with it (a roll tack), backing the sail, gusts, waves that stop a tack.
 
 use super::Pose;
 use super::motion::Turn;
@@ -148,11 +149,15 @@ impl<'a> Crewed<'a> {
     /// Solves beat and run in the mean wind.
     ///
     /// # Errors
-    /// The model's status where a leg has no answer.
+    /// The model's status where a leg has no answer, or its search was not content.
     pub fn of(request: &Request<'a>) -> Result<Self, Status> {
         let steady = Request { gusts: 1.0, bands: false, ..*request };
         let beat = steady.leg(Leg::Beat, 0.0)?;
         let run = steady.leg(Leg::Run, beat.mean().controls[Control::Rake.index()])?;
+        // Turned from a leg that is not the best one, a boat would gain or lose what the search did.
+        if !(beat.converged && run.converged) {
+            return Err(Status::Unsettled);
+        }
         Self::with(&steady, [beat.mean(), run.mean()])
     }
 
