@@ -1,12 +1,14 @@
 //! How fast the boat is solved and set up. Budgets on one core: a warm balance 100 microseconds, an optimum in one wind 15 ms,
-//! averaged over gusts 80 ms.
+//! averaged over gusts 80 ms, a turn in time 20 ms, the hands' plan round a mark 1 s.
 
 use boat::Constants;
 use boat::balance::{Boat, Case, Conditions, Controls, Tack};
 use boat::class::Class;
 use boat::crew::{Sailor, Skill};
+use boat::handling::{Mark, handling};
 use boat::sail::Guard;
 use boat::setup::{Leg, Request};
+use boat::turn::{Crewed, Manoeuvre};
 use divan::{Bencher, black_box};
 use measure::angle::DEGREE;
 use measure::fluid::air;
@@ -85,4 +87,25 @@ fn beat_with_bands(bencher: Bencher<'_, '_>) {
 fn run_with_bands(bencher: Bencher<'_, '_>) {
     let boat = pram();
     bencher.bench(|| request(&boat, 1.3, true).leg(Leg::Run, 0.0));
+}
+
+#[divan::bench(sample_count = 10, args = Manoeuvre::ALL)]
+fn turn_in_time(bencher: Bencher<'_, '_>, manoeuvre: Manoeuvre) {
+    let boat = pram();
+    let Ok(crewed) = Crewed::of(&request(&boat, 1.0, false)) else { return };
+    bencher.bench(|| crewed.sail_round(manoeuvre));
+}
+
+#[divan::bench(sample_count = 10)]
+fn turning_table(bencher: Bencher<'_, '_>) {
+    let boat = pram();
+    let Ok(crewed) = Crewed::of(&request(&boat, 1.0, false)) else { return };
+    bencher.bench(|| crewed.quarter_turns());
+}
+
+#[divan::bench(sample_count = 5, args = [Mark::Windward, Mark::Leeward])]
+fn hands_round_a_mark(bencher: Bencher<'_, '_>, mark: Mark) {
+    let boat = pram();
+    let Ok(crewed) = Crewed::of(&request(&boat, 1.0, false)) else { return };
+    bencher.bench(|| handling(&crewed, mark));
 }

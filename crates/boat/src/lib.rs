@@ -11,6 +11,8 @@ pub mod crew;
 pub mod foil;
 pub mod gauge;
 pub mod given;
+pub mod handling;
+pub mod hands;
 pub mod hull;
 pub mod load;
 pub mod minimise;
@@ -23,6 +25,7 @@ pub mod sail;
 pub mod scalar;
 pub mod setup;
 pub mod spread;
+pub mod turn;
 
 pub use constants::Constants;
 pub use scalar::Real;

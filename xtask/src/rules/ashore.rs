@@ -1,4 +1,4 @@
-//! Rules of rake, weight and mass; and those of turning, which a steady balance cannot be asked.
+//! Rules of rake, weight and mass.
 
 use anyhow::{Context, Result, bail};
 use boat::balance::{Boat, Control};
@@ -15,7 +15,7 @@ use super::{Finding, HANDBOOKS, HEAVY, LIGHT, MIDDLE, PRACTICE, Rule, Verdict, e
 /// Length of a leg by which weight is told, m.
 const LEG: f64 = 500.0;
 
-pub(super) fn rules() -> [Rule; 6] {
+pub(super) fn rules() -> [Rule; 4] {
     [
         Rule {
             id: "T5",
@@ -26,7 +26,7 @@ pub(super) fn rules() -> [Rule; 6] {
             trimmed: "nothing",
             criterion: "the boom end falls at every step aft (geometry), and the tiller moves to windward at every step aft at both winds.",
             card: "The card prints the model's rake, searched, as the boom end's height.",
-            ask: Some(rake),
+            ask: rake,
         },
         Rule {
             id: "T7",
@@ -39,7 +39,7 @@ pub(super) fn rules() -> [Rule; 6] {
                         inside its range with the transom's lowest point within 1 cm of the water. Only as to direction: it moves aft, and at \
                         2 m/s is at the forward end or leaves the transom elsewhere.",
             card: "The card prints the model's seat, searched.",
-            ask: Some(seat),
+            ask: seat,
         },
         Rule {
             id: "T15",
@@ -50,7 +50,7 @@ pub(super) fn rules() -> [Rule; 6] {
             trimmed: "all else of the leg",
             criterion: "every 5 kg cost speed on the beat and on the run at 3, 5, 7 and 9 m/s.",
             card: "The card prints no mass.",
-            ask: Some(wet_hull),
+            ask: wet_hull,
         },
         Rule {
             id: "T16",
@@ -62,31 +62,7 @@ pub(super) fn rules() -> [Rule; 6] {
             criterion: "the heavy sailor's speed made good upwind less the light sailor's is negative at 3 m/s and positive in the strongest wind, \
                         with and without gusts. Only with gusts or only without: so in one of the two.",
             card: "No card compares sailors.",
-            ask: Some(heavier),
-        },
-        Rule {
-            id: "T17",
-            words: "Wide in, tight out at the leeward mark; tight in means wide out and a slow boat.",
-            source: HANDBOOKS,
-            swept: "entry width",
-            held: "-",
-            trimmed: "-",
-            criterion: "needs a boat that turns in time; the model is steady and has none.",
-            card: "The words of the trade, marked so.",
-            ask: None,
-        },
-        Rule {
-            id: "T18",
-            words: "Ease downhaul, outhaul and vang a little just before the windward mark; board down before the leeward mark, then sheet, \
-                    vang and downhaul on through and after the turn.",
-            source: PRACTICE,
-            swept: "when each hand movement is made",
-            held: "-",
-            trimmed: "-",
-            criterion: "needs handling in time; the model is steady and has none. In a blow the vang comes off before bearing away whatever \
-                        metres it costs: that is a matter of safety, never of this page.",
-            card: "The words of the trade, marked so.",
-            ask: None,
+            ask: heavier,
         },
     ]
 }

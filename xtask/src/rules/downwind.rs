@@ -28,7 +28,7 @@ pub(super) fn rules() -> [Rule; 5] {
             criterion: "on a run the best tension never falls with wind by more than 10 N and rises by 50 N from 3 to 8 m/s, and at 6 m/s both \
                         slack and 300 N lose at least 0.3 %. Only if too hard is judged on a reach: there both lose, on a run slack alone.",
             card: "A card has no row of a run; `setup --leg run` gives the model's vang, searched. Proposed line-up: vang snug against vang hard on a run.",
-            ask: Some(vang),
+            ask: vang,
         },
         Rule {
             id: "T8",
@@ -40,7 +40,7 @@ pub(super) fn rules() -> [Rule; 5] {
             criterion: "at 2 and 4 m/s the best heel is to windward, gains 0.3 % over flat, has less wetted area and less tiller than flat; at 8 \
                         and 10 m/s windward heel gains less than 0.3 %. Only if a blow is left to seamanship: it pays there as well.",
             card: "The card follows the trade here: heel is given by common practice, flat from 5.5 m/s, not searched.",
-            ask: Some(windward_heel),
+            ask: windward_heel,
         },
         Rule {
             id: "T9",
@@ -52,7 +52,7 @@ pub(super) fn rules() -> [Rule; 5] {
             criterion: "the best board is 60 degrees up or more and straight down loses at least 0.3 % at both winds, and half up (45 degrees) the \
                         board damps roll at least twice as much as right up (80). Only as to one: the other does not show.",
             card: "The card follows the trade here: the board on a run is given by skill and wind, not searched.",
-            ask: Some(board_up),
+            ask: board_up,
         },
         Rule {
             id: "T10",
@@ -64,7 +64,7 @@ pub(super) fn rules() -> [Rule; 5] {
             criterion: "chord at the foot falls at every step, and at both winds speed is best inside the range and 42 cm lose at least 0.3 %, \
                         on the run and more on the reach. Only on a reach: there alone.",
             card: "The card follows the trade here on a run: the gap is the all-round one, not searched. On a reach it prints the model's.",
-            ask: Some(eased_too_far),
+            ask: eased_too_far,
         },
         Rule {
             id: "T11",
@@ -76,7 +76,7 @@ pub(super) fn rules() -> [Rule; 5] {
             criterion: "at both winds the best boom is within 5 degrees of 90, or 90 loses less than 0.3 %. Only if half the top's twist counts: \
                         the best boom and half the twist four fifths up the luff make 90 within 8 degrees.",
             card: "A card has no row of a run; `setup --leg run` gives the model's boom, searched, and follows the trade as to the preventer below 3 m/s. Proposed line-up: boom square against boom at 70 degrees.",
-            ask: Some(square),
+            ask: square,
         },
     ]
 }

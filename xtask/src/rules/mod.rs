@@ -9,6 +9,7 @@ mod downwind;
 mod page;
 mod plot;
 mod question;
+mod turning;
 mod upwind;
 
 use std::collections::BTreeMap;
@@ -41,8 +42,6 @@ pub(crate) enum Verdict {
     OnlyIf(String),
     /// Not as the trade says.
     Disagrees,
-    /// The model cannot be asked.
-    NotAsked,
 }
 
 impl Verdict {
@@ -52,7 +51,6 @@ impl Verdict {
             Self::Agrees => "agrees",
             Self::OnlyIf(_) => "agrees only if",
             Self::Disagrees => "disagrees",
-            Self::NotAsked => "not yet asked",
         }
     }
 }
@@ -86,17 +84,14 @@ pub(crate) struct Rule {
     pub(crate) criterion: &'static str,
     /// What a card does where the model does not agree, or whatever the model says.
     pub(crate) card: &'static str,
-    /// The question; none where the model cannot be asked.
-    pub(crate) ask: Option<fn(&Boat) -> Result<Finding>>,
+    /// The question.
+    pub(crate) ask: fn(&Boat) -> Result<Finding>,
 }
 
 impl Rule {
     /// Asks.
     fn finding(&self, boat: &Boat) -> Result<Finding> {
-        match self.ask {
-            Some(ask) => ask(boat).with_context(|| format!("rule {}", self.id)),
-            None => Ok(Finding { verdict: Verdict::NotAsked, because: self.criterion.to_owned(), curves: Vec::new() }),
-        }
+        (self.ask)(boat).with_context(|| format!("rule {}", self.id))
     }
 }
 
@@ -106,7 +101,7 @@ const PRACTICE: &str = "common practice, no source";
 
 /// All rules in their order.
 fn rules() -> Vec<Rule> {
-    let mut all: Vec<Rule> = upwind::rules().into_iter().chain(downwind::rules()).chain(ashore::rules()).collect();
+    let mut all: Vec<Rule> = upwind::rules().into_iter().chain(downwind::rules()).chain(ashore::rules()).chain(turning::rules()).collect();
     all.sort_by_key(|r| r.id[1..].parse::<u32>().unwrap_or(u32::MAX));
     all
 }

@@ -31,7 +31,7 @@ pub(super) fn rules() -> [Rule; 8] {
                         8 m/s is the lighter sailor's sail fuller by more than 0.005. Only if fully hiked: the same from the wind on in which \
                         the sailor is fully hiked.",
             card: "The card prints the model's gap, searched up to the trade's most (T19).",
-            ask: Some(flatter),
+            ask: flatter,
         },
         Rule {
             id: "T2",
@@ -44,7 +44,7 @@ pub(super) fn rules() -> [Rule; 8] {
                         is best between 10 and 90 % of the half-width and 0.3 % above that at the centreline, in both pairs of curves. Only if \
                         the sheet tension is held: in the first pair alone.",
             card: "The card follows the trade here: on a beat the car is searched from a tenth of the way out, and says common practice where it stands there; without a pen line the card prints about a quarter. Proposed line-up: car in the middle against a quarter and half way out.",
-            ask: Some(traveller),
+            ask: traveller,
         },
         Rule {
             id: "T3",
@@ -56,7 +56,7 @@ pub(super) fn rules() -> [Rule; 8] {
             criterion: "the best car lies less than half way out in every wind in which the sailor is not fully hiked, and at least 5 cm \
                         further out in the strongest wind than there. Only if the vang is slack: in the second curve alone.",
             card: "The card prints the model's car, searched from a tenth of the way out.",
-            ask: Some(traveller_down),
+            ask: traveller_down,
         },
         Rule {
             id: "T6",
@@ -68,7 +68,7 @@ pub(super) fn rules() -> [Rule; 8] {
             criterion: "at 3 and 5 m/s the best board is forward of vertical by at most 15 degrees, and the tiller moves towards lee helm at \
                         every step aft. Only if it makes a difference: the helm does, and the touch forward lies inside the 0.3 % band.",
             card: "The card prints the model's board, searched.",
-            ask: Some(board),
+            ask: board,
         },
         Rule {
             id: "T12",
@@ -80,7 +80,7 @@ pub(super) fn rules() -> [Rule; 8] {
             criterion: "the luff's scallops deepen at every step in, and speed made good is best at a downhaul inside its range with more than \
                         0.3 % lost at the hard end. Only if the eye judges: the scallops do, the speed does not tell.",
             card: "The card follows the trade here: downhaul until the wrinkles are just gone.",
-            ask: Some(downhaul),
+            ask: downhaul,
         },
         Rule {
             id: "T13",
@@ -92,7 +92,7 @@ pub(super) fn rules() -> [Rule; 8] {
             criterion: "at least 2 % of speed made good is lost at 15 degrees of heel against flat, at 6, 8 and 10 m/s. Only from a wind on: \
                         from that wind.",
             card: "The card follows the trade here: heel is given by common practice, not searched. Proposed line-up: flat against ten degrees to leeward.",
-            ask: Some(flat),
+            ask: flat,
         },
         Rule {
             id: "T14",
@@ -104,7 +104,7 @@ pub(super) fn rules() -> [Rule; 8] {
             criterion: "at 1.5 m/s the best heel gains at least 0.3 % over flat, and half of that gain or more goes when the cloth weighs \
                         nothing. Only for another reason: it gains without the cloth's weight as well.",
             card: "The card follows the trade here: below 2 m/s five degrees to leeward, given by common practice, not searched.",
-            ask: Some(leeward_heel),
+            ask: leeward_heel,
         },
         Rule {
             id: "T19",
@@ -116,7 +116,7 @@ pub(super) fn rules() -> [Rule; 8] {
             criterion: "for the middle sailor the best gap at 4, 5 and 6 m/s lies within 13 to 19 cm, and at 10 m/s below 13 cm. Only because it \
                         makes no difference: 13 to 19 cm lies inside the 0.3 % band at 4 to 6 m/s, and the gap at 10 m/s is the smallest.",
             card: "The card follows the trade here: on a beat the gap is searched up to 19 cm, from 6 m/s on less, to 12 cm at 10 m/s, for the middle sailor (others by the root of what they lean with), and says common practice where it stands there. Proposed line-up: a gap of 16 cm against 24.",
-            ask: Some(hand),
+            ask: hand,
         },
     ]
 }

@@ -9,6 +9,7 @@
 //! mast, gusts in time. Of a sprit sail also: sag of the head's edge, the sprit in the wind and its dent in the sail on one
 //! tack, what a diagonal crease costs.
 
+mod follow;
 pub mod geometry;
 pub mod judge;
 pub mod lifting_line;
@@ -18,6 +19,7 @@ pub mod section;
 mod solve;
 mod strip;
 
+pub(crate) use follow::Follower;
 pub use geometry::STRIPS;
 pub use looks::{Batten, Crease, Looks, Luff};
 pub use rig::Rig;

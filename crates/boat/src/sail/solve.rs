@@ -26,8 +26,8 @@ const STIFF_VANG: f64 = 300.0;
 /// Stride at which the walk gives up.
 const LEAST_STRIDE: f64 = 0.005;
 
-type Unknowns = SVector<f64, UNKNOWNS>;
-type Jacobian = SMatrix<f64, UNKNOWNS, UNKNOWNS>;
+pub(super) type Unknowns = SVector<f64, UNKNOWNS>;
+pub(super) type Jacobian = SMatrix<f64, UNKNOWNS, UNKNOWNS>;
 
 /// The sail in agreement with itself.
 #[derive(Debug, Clone, Copy)]
@@ -50,14 +50,14 @@ pub enum SailStatus {
 }
 
 /// Residuals as plain numbers.
-fn residual(rig: &Rig, c: &Constants, air: Fluid, input: &SailInput<f64>, x: &Unknowns) -> (Unknowns, SailAnswer<f64>) {
+pub(super) fn residual(rig: &Rig, c: &Constants, air: Fluid, input: &SailInput<f64>, x: &Unknowns) -> (Unknowns, SailAnswer<f64>) {
     let state = SailState::from_row(&core::array::from_fn(|k| x[k]));
     let answer = sail(rig, c, air, input, &state, Guard::Off);
     (SVector::from(answer.residuals()), answer)
 }
 
 /// The Jacobian of the residuals in the sail's own unknowns.
-fn jacobian(rig: &Rig, c: &Constants, air: Fluid, input: &SailInput<f64>, x: &Unknowns, guard: Guard) -> Jacobian {
+pub(super) fn jacobian(rig: &Rig, c: &Constants, air: Fluid, input: &SailInput<f64>, x: &Unknowns, guard: Guard) -> Jacobian {
     type Dual = DualSVec64<UNKNOWNS>;
     let dual = |v: f64| Dual::from_re(v);
     let seeds: [Dual; UNKNOWNS] = core::array::from_fn(|k| Dual::from_re(x[k]).derivative(k));
@@ -93,7 +93,7 @@ fn jacobian(rig: &Rig, c: &Constants, air: Fluid, input: &SailInput<f64>, x: &Un
 }
 
 /// Shortens a step so that no twist and no circulation leaps.
-fn bounded(mut step: Unknowns, x: &Unknowns, circulation: f64) -> Unknowns {
+pub(super) fn bounded(mut step: Unknowns, x: &Unknowns, circulation: f64) -> Unknowns {
     let strips = super::STRIPS;
     let twist = (strips..2 * strips).map(|k| step[k].abs()).fold(0.0, f64::max) / LONGEST[0];
     let gamma = (0..strips).map(|k| step[k].abs()).fold(0.0, f64::max) / (LONGEST[1] * circulation);
@@ -105,7 +105,13 @@ fn bounded(mut step: Unknowns, x: &Unknowns, circulation: f64) -> Unknowns {
 }
 
 /// One attempt from a start.
-fn settle(rig: &Rig, c: &Constants, air: Fluid, input: &SailInput<f64>, start: &SailState<f64>) -> Result<SailSolution, (f64, usize)> {
+pub(super) fn settle(
+    rig: &Rig,
+    c: &Constants,
+    air: Fluid,
+    input: &SailInput<f64>,
+    start: &SailState<f64>,
+) -> Result<SailSolution, (f64, usize)> {
     let mut x = Unknowns::from(start.row());
     let circulation = input.wind.at_meter.max(0.3) * rig.geometry.foot;
     let (mut r, mut answer) = residual(rig, c, air, input, &x);

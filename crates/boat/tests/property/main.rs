@@ -5,6 +5,7 @@ mod band;
 mod chart;
 mod class;
 mod foil;
+mod handling;
 mod hull;
 #[path = "../pram/mod.rs"]
 mod pram;
@@ -12,3 +13,4 @@ mod resistance;
 mod rigs;
 mod sail;
 mod spread;
+mod turn;

@@ -6,10 +6,12 @@ use anyhow::{Context, Result, bail};
 use boat::balance::Tack;
 use boat::polar::polar;
 use boat::setup::{Leg, Request};
+use boat::turn::Crewed;
 use clap::Args;
 use measure::angle::DEGREE;
 use measure::quantity::{KNOT, Range};
 use measure::{Angle, Length, Polar, Speed, Warning};
+use regatta::rounding::{Turn, TurningTable};
 use regatta::sailing::{Day, Sailing};
 use regatta::start::Getaway;
 
@@ -72,8 +74,11 @@ pub(super) struct RaceBoat {
     pub(super) leeway: f64,
     /// From lying still on a beat.
     pub(super) getaway: Getaway,
-    /// What her speeds rest on.
+    /// How she turns.
+    pub(super) turning: TurningTable,
+    /// What her speeds rest on, and how she turns.
     pub(super) rests_on: &'static str,
+    pub(super) turns_by: &'static str,
 }
 
 impl OfBoat {
@@ -112,7 +117,9 @@ impl OfBoat {
                     length,
                     leeway: leeway.unwrap_or(LEEWAY * DEGREE),
                     getaway: Getaway { speed, to_nine_tenths: to_speed.unwrap_or(TO_SPEED) },
+                    turning: TurningTable::assumed(),
                     rests_on: "the polar given",
+                    turns_by: "assumed",
                 })
             }
             (None, Some(mass)) => self.solved(mass, day, leeway, to_speed),
@@ -155,8 +162,18 @@ impl OfBoat {
             (None, Some(w)) => Getaway::of(DRAGGED * w.mass, speed, w.sail.load.force[0]),
             (to_speed, _) => Getaway { speed, to_nine_tenths: to_speed.unwrap_or(TO_SPEED) },
         };
-        Ok(RaceBoat { name: class.name.clone(), polar: table, length: class.hull.length, leeway, getaway, rests_on: "the model" })
+        let (turning, turns_by) =
+            turns(&request).map_or_else(|| (TurningTable::assumed(), "assumed"), |own| (own, "the model's, never timed"));
+        let (name, length) = (class.name.clone(), class.hull.length);
+        Ok(RaceBoat { name, polar: table, length, leeway, getaway, turning, rests_on: "the model", turns_by })
     }
+}
+
+/// The class's own turning table in this wind, where beat and run have an answer.
+fn turns(request: &Request<'_>) -> Option<TurningTable> {
+    let turns = Crewed::of(request).ok()?.quarter_turns();
+    let turns: Vec<Turn> = turns.iter().map(|t| Turn { speed_in: t.speed_in, rate: t.rate, speed_lost: t.speed_lost }).collect();
+    TurningTable::of(&turns).ok()
 }
 
 fn sailing(polar: &Polar, day: &Day) -> Result<Sailing> {

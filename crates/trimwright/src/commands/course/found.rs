@@ -51,7 +51,7 @@ pub(super) struct FoundRounding {
     /// Metres on the way out to the line where paths are compared.
     pub(super) finish: f64,
     pub(super) rounded: Rounded,
-    /// What tight in costs if turning takes half of what is assumed, and double, m.
+    /// What tight in costs if turning takes half of what the table says, and double, m.
     pub(super) tight_range: [f64; 2],
 }
 
@@ -140,7 +140,7 @@ impl Found {
 
     fn roundings(&self, sailing: &Sailing) -> Vec<FoundRounding> {
         let mut told: Vec<FoundRounding> = Vec::new();
-        let table = TurningTable::assumed();
+        let table = self.boat.turning.clone();
         for pair in self.legs.windows(2) {
             let [before, after] = pair else { continue };
             let (Ok(inbound), Ok(outbound)) = (&before.passage, &after.passage) else { continue };

@@ -226,7 +226,10 @@ pub(super) fn table(found: &Found) -> String {
             [s.name, s.flag, s.sound].into_iter().filter(|t| !t.is_empty()).collect::<Vec<_>>().join(", ")
         );
     }
-    text += &format!("\nSpeeds by {}; how she turns is assumed. The race committee and the rule book decide.\n", found.boat.rests_on);
+    text += &format!(
+        "\nSpeeds by {}; how she turns is {}. The race committee and the rule book decide.\n",
+        found.boat.rests_on, found.boat.turns_by
+    );
     text
 }
 
@@ -333,8 +336,8 @@ impl Found {
                 })
                 .collect(),
             note: format!(
-                "Speeds by {}; how she turns is assumed. Times are for one boat alone. The race committee and the rule book decide.",
-                self.boat.rests_on
+                "Speeds by {}; how she turns is {}. Times are for one boat alone. The race committee and the rule book decide.",
+                self.boat.rests_on, self.boat.turns_by
             ),
         }
     }
