@@ -65,6 +65,8 @@ const REACH: f64 = 22.0;
 /// And lies no farther than this from the line of her course in the middle of the turn, m: who turns this wide around a buoy turns for
 /// another reason. Receivers wander by 2 m and helms leave a buoy by some metres; assumed.
 const BESIDE: f64 = 14.0;
+/// Receivers wander by this within the turn, m. Assumed.
+const WANDERS: f64 = 1.5;
 /// Roundings of one found course mark lie within this, m; helms leave it about this far to the inside, m (assumed).
 const BALL: f64 = 14.0;
 const BERTH: f64 = 3.0;
@@ -182,6 +184,17 @@ pub(crate) fn marks(fleet: &Fleet, changes: &[Change], from: f64) -> Vec<Mark> {
     marks
 }
 
+/// When she was closest: who lingers by the buoy is as close for some seconds, and a receiver wanders, so that the least distance is
+/// no time by itself; distances count as far as they are near it.
+fn closest(window: core::ops::Range<usize>, least: usize, far: impl Fn(usize) -> f64) -> usize {
+    let (mut sum, mut mean) = (0.0, 0.0);
+    for i in window.clone() {
+        let weight = (-0.5 * ((far(i) - far(least)) / WANDERS).powi(2)).exp();
+        (sum, mean) = (sum + weight, mean + weight * (i - window.start) as f64);
+    }
+    window.start + (mean / f64::max(sum, 1e-9)).round() as usize
+}
+
 /// The roundings among a boat's changes: those at a course mark of their kind.
 pub(crate) fn roundings(b: &Boat, changes: &[Change], marks: &[Mark]) -> Vec<Rounding> {
     let mut found: Vec<Rounding> = Vec::new();
@@ -197,7 +210,7 @@ pub(crate) fn roundings(b: &Boat, changes: &[Change], marks: &[Mark]) -> Vec<Rou
             .min_by(|x, y| x.2.total_cmp(&y.2));
         let Some((mark, at, _)) = nearest.filter(|n| n.2 < REACH && inside(c, &marks[n.0]).abs() < BESIDE) else { continue };
         // A mark that was found lies where boats turn: the middle of the turn is as good as its closest approach, and steadier.
-        let at = if marks[mark].sd.is_some() { c.at } else { at };
+        let at = if marks[mark].sd.is_some() { c.at } else { closest(window, at, |i| far(i, &marks[mark])) };
         if found.last().is_some_and(|r| r.mark == mark && at < r.at + 15) {
             continue;
         }
