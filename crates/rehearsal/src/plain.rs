@@ -209,7 +209,12 @@ pub fn told(outing: &Outing) -> Answer {
     let lineups = outing
         .lineups
         .iter()
-        .map(|l| LineupAnswer { boats: l.boats, start: l.start, end: l.end, difference: (l.difference, 0.001) })
+        .map(|l| {
+            let seconds = ((l.start - outing.start) as usize, (l.end - outing.start) as usize);
+            let (one, other) = (missed(outing, l.boats.0, seconds), missed(outing, l.boats.1, seconds));
+            let sd = one.1.hypot(other.1);
+            LineupAnswer { boats: l.boats, start: l.start, end: l.end, difference: (l.difference + one.0 - other.0, sd) }
+        })
         .collect();
     Answer { wind, boats, lineups }
 }
@@ -246,6 +251,69 @@ fn wandering(readings: &[Option<f64>], truth: &[f64]) -> Vec<(f64, f64)> {
         smooth[i] = (x + gain * (smooth[i + 1].0 - keep * x), p + gain * gain * (smooth[i + 1].1 - ahead));
     }
     smooth.into_iter().map(|(x, p)| (mean + x, p.sqrt())).collect()
+}
+
+/// Standard deviation of a receiver's slow error on the mean, m, and its memory, s; its white noise, m; that of a Doppler velocity, m/s, alike
+/// over a second so that it counts twice in variance: as the recorders here have them.
+const SLOW: f64 = 1.8;
+const SLOW_MEMORY: f64 = 120.0;
+const WHITE: f64 = 0.25;
+const DOPPLER: f64 = 0.075 * core::f64::consts::SQRT_2;
+
+/// What a boat's fixes must miss of her mean speed made good over a pass, m/s, and its standard deviation, when the wind, her whole way but
+/// for a constant velocity, and the manner of her receiver's errors are all told: a Kalman filter of that velocity and the slow error over
+/// what her recorder wrote, less where she was.
+fn missed(outing: &Outing, boat: usize, (from, to): (usize, usize)) -> (f64, f64) {
+    let (states, recorder) = (&outing.states[boat], &outing.recorders[boat]);
+    let plane = outing.plane();
+    let wind = states[from..to].iter().fold([0.0, 0.0], |w, s| {
+        let v = s.wind_water.vector();
+        [w[0] - v[0], w[1] - v[1]]
+    });
+    let size = wind[0].hypot(wind[1]).max(1e-9);
+    let up = [wind[0] / size, wind[1] / size];
+    let along = |v: [f64; 2]| v[0] * up[0] + v[1] * up[1];
+    // Velocity and slow error, and their covariance.
+    let (mut x, mut p) = ([0.0, 0.0], [[0.25, 0.0], [0.0, SLOW * SLOW]]);
+    let take = |x: &mut [f64; 2], h: [f64; 2], seen: f64, variance: f64, p: &mut [[f64; 2]; 2]| {
+        let ph = [p[0][0] * h[0] + p[0][1] * h[1], p[1][0] * h[0] + p[1][1] * h[1]];
+        let spread = h[0] * ph[0] + h[1] * ph[1] + variance;
+        let miss = seen - h[0] * x[0] - h[1] * x[1];
+        for i in 0..2 {
+            x[i] += ph[i] / spread * miss;
+            for (j, other) in ph.iter().enumerate() {
+                p[i][j] -= ph[i] * other / spread;
+            }
+        }
+    };
+    let mut last = from as f64;
+    for fix in &recorder.fixes {
+        let t = fix.0 - recorder.clock_ahead - outing.start;
+        let (Ok(position), true) = (Position::degrees(fix.1, fix.2), t >= last && t < to as f64 - 1.0) else { continue };
+        let (i, u) = (t as usize, t - t.floor());
+        let mix = |a: f64, b: f64| a + u * (b - a);
+        let (a, b) = (&states[i], &states[i + 1]);
+        let at = plane.xy(position);
+        let off = along([at.0 - mix(a.x, b.x), at.1 - mix(a.y, b.y)]);
+        if off.abs() > 15.0 {
+            // A spike is told as such.
+            continue;
+        }
+        let dt = t - last;
+        let keep = (-dt / SLOW_MEMORY).exp();
+        p = [[p[0][0], keep * p[0][1]], [keep * p[1][0], keep * keep * p[1][1] + (1.0 - keep * keep) * SLOW * SLOW]];
+        x[1] *= keep;
+        last = t;
+        // Points of one second share their Doppler noise and count as one.
+        let share = recorder.hertz.max(1.0);
+        take(&mut x, [t - from as f64, 1.0], off, WHITE * WHITE, &mut p);
+        if let (Some(speed), Some(course)) = (fix.3, fix.4) {
+            let (east, north) = (course * DEGREE).sin_cos();
+            let way = [speed * east - mix(a.over_ground[0], b.over_ground[0]), speed * north - mix(a.over_ground[1], b.over_ground[1])];
+            take(&mut x, [1.0, 0.0], along(way), DOPPLER * DOPPLER * share, &mut p);
+        }
+    }
+    (x[0], p[0][0].max(0.0).sqrt())
 }
 
 /// Told when and how she turned, she still must be charged from what she made good before and after.

@@ -30,6 +30,8 @@ pub(super) struct Known {
     pub(super) position: f64,
     /// Variance of a second's Doppler velocity, m2/s2.
     pub(super) velocity: f64,
+    /// Standard deviation of the slow error, m.
+    pub(super) slow: f64,
 }
 
 impl Known {
@@ -53,7 +55,7 @@ impl Known {
             said.push(format!("positions are written in steps of {step:.0} m: turns and short line-ups can hardly be told from them"));
         }
         let doppler = believable(points, interval, said);
-        Self { interval, step, doppler, memory: 0.0, lattice, position: 0.0, velocity: 0.0 }
+        Self { interval, step, doppler, memory: 0.0, lattice, position: 0.0, velocity: 0.0, slow: 0.0 }
     }
     /// As it is handed on.
     pub(super) fn recorder(&self) -> Recorder {
@@ -64,6 +66,7 @@ impl Known {
             memory: self.memory,
             position_noise: self.position.sqrt(),
             velocity_noise: self.velocity.sqrt(),
+            slow_noise: self.slow,
         }
     }
 }

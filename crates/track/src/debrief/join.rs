@@ -138,7 +138,18 @@ fn with_wind(fleet: &Fleet, wind: &Wind, clocks: &[Option<Ahead>], plane: &Local
     answer.starts = starts.iter().map(|s| started(fleet, s)).collect();
     let given: Vec<(usize, usize, usize)> =
         asked.lineups.iter().filter_map(|g| Some((g.boats.0, g.boats.1, usize::try_from(g.start as i64 - fleet.start).ok()?))).collect();
-    answer.lineups = lineup::passes(fleet, wind, &all, &given, clocks)
+    let passes = lineup::passes(fleet, wind, &all, &given, clocks);
+    for p in &passes.useless {
+        let minutes = (p.end - p.start) as f64 / 60.0;
+        let (one, other) = (&fleet.boats[p.boats.0].name, &fleet.boats[p.boats.1].name);
+        let what = format!(
+            "{one} beside {other} for {minutes:.1} min: their recorders leave the difference open to {:.2} m/s either way, which is more than like boats differ by; not told. Longer passes tell more",
+            2.0 * p.sd
+        );
+        answer.warnings.push(Warning::new("", what));
+    }
+    answer.lineups = passes
+        .told
         .into_iter()
         .map(|p| Lineup {
             boats: p.boats,
