@@ -261,7 +261,7 @@ const WHITE: f64 = 0.25;
 const DOPPLER: f64 = 0.075 * core::f64::consts::SQRT_2;
 
 /// What a boat's fixes must miss of her mean speed made good over a pass, m/s, and its standard deviation, when the wind, her whole way but
-/// for a constant velocity, and the manner of her receiver's errors are all told: a Kalman filter of that velocity and the slow error over
+/// for a place and a constant velocity, and the manner of her receiver's errors are all told: a Kalman filter of these and the slow error over
 /// what her recorder wrote, less where she was.
 fn missed(outing: &Outing, boat: usize, (from, to): (usize, usize)) -> (f64, f64) {
     let (states, recorder) = (&outing.states[boat], &outing.recorders[boat]);
@@ -273,20 +273,20 @@ fn missed(outing: &Outing, boat: usize, (from, to): (usize, usize)) -> (f64, f64
     let size = wind[0].hypot(wind[1]).max(1e-9);
     let up = [wind[0] / size, wind[1] / size];
     let along = |v: [f64; 2]| v[0] * up[0] + v[1] * up[1];
-    // Velocity and slow error, and their covariance.
-    let (mut x, mut p) = ([0.0, 0.0], [[0.25, 0.0], [0.0, SLOW * SLOW]]);
-    let take = |x: &mut [f64; 2], h: [f64; 2], seen: f64, variance: f64, p: &mut [[f64; 2]; 2]| {
-        let ph = [p[0][0] * h[0] + p[0][1] * h[1], p[1][0] * h[0] + p[1][1] * h[1]];
-        let spread = h[0] * ph[0] + h[1] * ph[1] + variance;
-        let miss = seen - h[0] * x[0] - h[1] * x[1];
-        for i in 0..2 {
+    // Velocity, place at the middle of the pass and slow error, with their covariance.
+    let (mut x, mut p) = ([0.0; 3], [[0.25, 0.0, 0.0], [0.0, 400.0, 0.0], [0.0, 0.0, SLOW * SLOW]]);
+    let take = |x: &mut [f64; 3], p: &mut [[f64; 3]; 3], h: [f64; 3], seen: f64, variance: f64| {
+        let dot = |a: &[f64; 3]| a[0] * h[0] + a[1] * h[1] + a[2] * h[2];
+        let ph = [dot(&p[0]), dot(&p[1]), dot(&p[2])];
+        let (spread, miss) = (dot(&ph) + variance, seen - dot(x));
+        for i in 0..3 {
             x[i] += ph[i] / spread * miss;
             for (j, other) in ph.iter().enumerate() {
                 p[i][j] -= ph[i] * other / spread;
             }
         }
     };
-    let mut last = from as f64;
+    let (mut last, middle) = (from as f64, 0.5 * (from + to) as f64);
     for fix in &recorder.fixes {
         let t = fix.0 - recorder.clock_ahead - outing.start;
         let (Ok(position), true) = (Position::degrees(fix.1, fix.2), t >= last && t < to as f64 - 1.0) else { continue };
@@ -301,16 +301,20 @@ fn missed(outing: &Outing, boat: usize, (from, to): (usize, usize)) -> (f64, f64
         }
         let dt = t - last;
         let keep = (-dt / SLOW_MEMORY).exp();
-        p = [[p[0][0], keep * p[0][1]], [keep * p[1][0], keep * keep * p[1][1] + (1.0 - keep * keep) * SLOW * SLOW]];
-        x[1] *= keep;
+        x[2] *= keep;
+        for other in 0..3 {
+            p[2][other] *= keep;
+            p[other][2] *= keep;
+        }
+        p[2][2] += (1.0 - keep * keep) * SLOW * SLOW;
         last = t;
         // Points of one second share their Doppler noise and count as one.
         let share = recorder.hertz.max(1.0);
-        take(&mut x, [t - from as f64, 1.0], off, WHITE * WHITE, &mut p);
+        take(&mut x, &mut p, [t - middle, 1.0, 1.0], off, WHITE * WHITE);
         if let (Some(speed), Some(course)) = (fix.3, fix.4) {
             let (east, north) = (course * DEGREE).sin_cos();
             let way = [speed * east - mix(a.over_ground[0], b.over_ground[0]), speed * north - mix(a.over_ground[1], b.over_ground[1])];
-            take(&mut x, [1.0, 0.0], along(way), DOPPLER * DOPPLER * share, &mut p);
+            take(&mut x, &mut p, [1.0, 0.0, 0.0], along(way), DOPPLER * DOPPLER * share);
         }
     }
     (x[0], p[0][0].max(0.0).sqrt())

@@ -113,9 +113,7 @@ pub(super) fn smooth(seconds: &Seconds, known: &mut Known) -> State {
         let learned = forward(seconds, &drive, &noise, None);
         learn(&mut noise, learned, known);
     }
-    // Positions alone cannot tell the slow error from the boat's own way: of them the usual one is handed on.
-    let slow = if known.doppler { noise.slow } else { USUAL_SLOW };
-    (known.position, known.velocity, known.slow) = (noise.position, noise.velocity, slow);
+    (known.position, known.velocity, known.slow) = (noise.position, noise.velocity, noise.slow);
     let mut state = backward(seconds, &drive, &noise);
     if known.memory > 0.0 {
         lag(&mut state, known.memory);
