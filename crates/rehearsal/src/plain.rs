@@ -126,7 +126,7 @@ pub fn ordinary(outing: &Outing) -> Answer {
             Some(LineupAnswer { boats: l.boats, start: l.start, end: l.end, difference: (difference, 0.02) })
         })
         .collect();
-    Answer { wind, boats, lineups }
+    Answer { wind, boats, lineups, course_marks: Vec::new() }
 }
 
 fn ordinary_boat(outing: &Outing, turns: &[Sharp], v: &[Option<[f64; 2]>], direction: &dyn Fn(usize) -> f64) -> BoatAnswer {
@@ -163,7 +163,7 @@ fn ordinary_boat(outing: &Outing, turns: &[Sharp], v: &[Option<[f64; 2]>], direc
         }
     };
     let legs = (0..v.len()).map(|i| Leg { start: outing.start + i as f64, end: outing.start + i as f64 + 1.0, kind: kind(i) }).collect();
-    BoatAnswer { clock_shift: None, legs, manoeuvres, roundings: Vec::new() }
+    BoatAnswer { clock_shift: None, legs, manoeuvres, ..BoatAnswer::default() }
 }
 
 /// Told the true velocities, sides and mean angles: the noise floor.
@@ -216,7 +216,7 @@ pub fn told(outing: &Outing) -> Answer {
             LineupAnswer { boats: l.boats, start: l.start, end: l.end, difference: (l.difference + one.0 - other.0, sd) }
         })
         .collect();
-    Answer { wind, boats, lineups }
+    Answer { wind, boats, lineups, course_marks: Vec::new() }
 }
 
 /// Seconds between the directions of the method that is told everything.
@@ -383,5 +383,7 @@ fn told_boat(outing: &Outing, boat: usize) -> BoatAnswer {
         .collect();
     let roundings =
         outing.roundings[boat].iter().map(|r| RoundingAnswer { time: r.time, kind: r.kind, widths: (r.entry, r.exit) }).collect();
-    BoatAnswer { clock_shift: clock(outing, boat), legs: outing.legs[boat].clone(), manoeuvres, roundings }
+    let stops = outing.legs[boat].iter().filter(|l| l.kind == LegKind::Stopped).map(|l| (l.start, l.end)).collect();
+    let starts = crate::judge::went(outing, boat).into_iter().map(|i| outing.start + i as f64).collect();
+    BoatAnswer { clock_shift: clock(outing, boat), legs: outing.legs[boat].clone(), manoeuvres, roundings, starts, stops }
 }

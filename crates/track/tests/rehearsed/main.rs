@@ -33,7 +33,7 @@ fn tally(kinds: &[Kind], given: bool) -> Result<Tally, track::TrackError> {
         .par_iter()
         .map(|&(kind, seed)| {
             let outing = outing(kind, seed);
-            Ok((kind, seed, judge(&outing, &adapter::answer(&adapter::debriefed(&outing, given)?))))
+            Ok((kind, seed, judge(&outing, &adapter::answer(&outing, &adapter::debriefed(&outing, given)?))))
         })
         .collect();
     let mut tally = Tally::default();
