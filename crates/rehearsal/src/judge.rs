@@ -310,15 +310,20 @@ fn judge_roundings(outing: &Outing, boat: usize, answer: &BoatAnswer, shift: f64
     }
 }
 
-/// Seconds at which a boat went from waiting to a beat.
+/// Seconds at which a boat that had waited had gathered way for a beat: half of her speed from a quarter of a minute on.
 pub(crate) fn went(outing: &Outing, boat: usize) -> Vec<usize> {
     let states = &outing.states[boat];
-    let goes = |i: &usize| {
-        let beats = |s: &State| s.doing == Doing::Sailing && s.wind_angle().abs() < 72.0;
-        let after = states.get(i + 10..i + 25).is_some_and(|s| s.iter().filter(|s| beats(s)).count() > 11);
-        states[*i].doing == Doing::Sailing && states[i.saturating_sub(WAITED)..*i].iter().all(|s| s.doing == Doing::Waiting) && after
+    let goes = |i: usize| {
+        let beats = |s: &&State| s.doing == Doing::Sailing && s.wind_angle().abs() < 72.0;
+        let after = states.get(i + 15..i + 40)?;
+        let waited = states[i - WAITED..i].iter().all(|s| s.doing == Doing::Waiting) && states[i].doing == Doing::Sailing;
+        if !waited || after.iter().filter(beats).count() < 18 {
+            return None;
+        }
+        let full = after.iter().map(State::speed).sum::<f64>() / after.len() as f64;
+        (i..i + 15).find(|j| states[*j].speed() >= 0.5 * full)
     };
-    (WAITED..states.len()).filter(goes).collect()
+    (WAITED..states.len()).filter_map(goes).collect()
 }
 
 /// Who went at a start of the fleet: she waited, and half the boats or more went within [`TOGETHER`] of each other. Those whom the answer has

@@ -82,13 +82,7 @@ fn sides(b: &Boat, wind: &Wind, angles: &[f64]) -> Vec<f64> {
 }
 
 /// The passes found, and those around given seconds of given pairs; `clocks` are those that seem wrong.
-pub(crate) fn passes(
-    fleet: &Fleet,
-    wind: &Wind,
-    angles: &[Vec<f64>],
-    given: &[(usize, usize, usize)],
-    clocks: &[Option<Ahead>],
-) -> Passes {
+pub(crate) fn passes(fleet: &Fleet, wind: &Wind, angles: &[Vec<f64>], given: &[(usize, usize, usize)], clocks: &[Option<Ahead>]) -> Passes {
     let n = fleet.boats.len();
     let sides: Vec<Vec<f64>> = (0..n).map(|b| sides(&fleet.boats[b], wind, &angles[b])).collect();
     let mut stretches: Vec<(usize, usize, usize, usize)> = Vec::new();

@@ -4,6 +4,7 @@
 //! seconds after it.
 
 use crate::fleet::{Boat, Fleet};
+use crate::middle::middle;
 use measure::angle::DEGREE;
 
 /// Which way a course mark turns a boat.
@@ -70,7 +71,7 @@ const WANDERS: f64 = 1.5;
 /// Roundings of one found course mark lie within this, m; helms leave it about this far to the inside, m (assumed).
 const BALL: f64 = 14.0;
 const BERTH: f64 = 3.0;
-const BERTH_SD: f64 = 2.0;
+const BERTH_SD: f64 = 3.5;
 /// Found marks of one kind, at most.
 const MOST: usize = 4;
 /// Of the roundings within the second distance, m, this share lies within the first. Tuned on rehearsals.
@@ -151,12 +152,7 @@ pub(crate) fn marks(fleet: &Fleet, changes: &[Change], from: f64) -> Vec<Mark> {
         for number in 1..=MOST {
             let Some(best) = left.iter().max_by_key(|p| within(&left, **p, BALL)).copied() else { break };
             let own: Vec<[f64; 2]> = left.iter().copied().filter(|q| (q[0] - best[0]).hypot(q[1] - best[1]) < BALL).collect();
-            let median = |axis: usize| {
-                let mut v: Vec<f64> = own.iter().map(|p| p[axis]).collect();
-                v.sort_by(f64::total_cmp);
-                v[v.len() / 2]
-            };
-            let middle = [median(0), median(1)];
+            let middle = [0, 1].map(|axis| middle(&mut own.iter().map(|p: &[f64; 2]| p[axis]).collect::<Vec<_>>()));
             if own.len() < least || (own.len() as f64) < SELDOM * most as f64 {
                 break;
             }
@@ -177,6 +173,10 @@ pub(crate) fn marks(fleet: &Fleet, changes: &[Change], from: f64) -> Vec<Mark> {
     let upwind = |m: &Mark| m.place[0] * from.sin() + m.place[1] * from.cos();
     let first = |kind| marks.iter().find(|m| m.kind == Some(kind)).map(upwind);
     let (top, foot) = (first(MarkKind::Windward), first(MarkKind::Leeward));
+    if top.is_none() {
+        // Boats that come up to a beat at one place and nowhere bear away at another sail no course: that is where line-ups begin.
+        return Vec::new();
+    }
     marks.retain(|m| match m.kind {
         Some(MarkKind::Windward) => foot.is_none_or(|foot| upwind(m) > foot + BEAT),
         _ => top.is_none_or(|top| upwind(m) < top - BEAT),

@@ -3,6 +3,7 @@
 
 use super::smooth::{Measured, Recorder};
 use super::tidy::Point;
+use crate::middle::middle;
 use crate::record::Track;
 use measure::LocalPlane;
 
@@ -69,15 +70,6 @@ impl Known {
             slow_noise: self.slow,
         }
     }
-}
-
-/// The middle of some values, which are put in order up to there.
-fn middle(values: &mut [f64]) -> f64 {
-    if values.is_empty() {
-        return 0.0;
-    }
-    let half = values.len() / 2;
-    *values.select_nth_unstable_by(half, f64::total_cmp).1
 }
 
 /// The lattice of latitude and of longitude, degrees; zero where none coarser than a millionth of a degree is seen.

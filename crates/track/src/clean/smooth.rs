@@ -143,8 +143,15 @@ mod tests {
     fn a_track_moves_to_another_plane_and_back() {
         let plane = |latitude, longitude| LocalPlane::at(Position::degrees(latitude, longitude).unwrap());
         let (here, there) = (plane(50.0, 179.99), plane(50.01, -179.99));
-        let recorder =
-            Recorder { measured: Measured::Doppler, interval: 1.0, step: 0.0, memory: 0.0, position_noise: 0.0, velocity_noise: 0.0, slow_noise: 0.0 };
+        let recorder = Recorder {
+            measured: Measured::Doppler,
+            interval: 1.0,
+            step: 0.0,
+            memory: 0.0,
+            position_noise: 0.0,
+            velocity_noise: 0.0,
+            slow_noise: 0.0,
+        };
         let one = Smooth {
             name: String::new(),
             start: 0,

@@ -76,11 +76,7 @@ pub(crate) fn answer(outing: &Outing, debrief: &Debrief) -> Answer {
             roundings: b
                 .roundings
                 .iter()
-                .map(|r| RoundingAnswer {
-                    time: r.time,
-                    kind: mark_kind(r.kind),
-                    widths: (r.entry, r.exit),
-                })
+                .map(|r| RoundingAnswer { time: r.time, kind: mark_kind(r.kind), widths: (r.entry, r.exit) })
                 .collect(),
         })
         .collect();
