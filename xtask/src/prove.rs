@@ -61,8 +61,11 @@ What is not reached, and why:
   largest error wanted is below what the recorders leave open. Each pass carries its own interval, and one that would tell
   nothing (two deviations above .05 m/s) is left out with the reason.
 - Clocks: boats start two seconds apart and more, some wait for another reason, and a shift or gust reaches boats seconds apart. With every start
-  seen perfectly and all other clocks right, starts alone do not tell nine clocks in ten (last column). Of two boats that only passed
-  side by side nobody can say whose clock is wrong: then both are named. A shift is proposed to the coach where it is clear, and never made.
+  seen perfectly and all other clocks right, starts alone do not tell nine clocks in ten (last column). The debrief finds fewer still, and that is no
+  floor: it sees a start by a speed that rises over some seconds, and not at all where a boat came late or drifted, as in light air. Of two boats that only
+  passed side by side nobody can say whose clock is wrong: then both are named. A shift is proposed to the coach where it is clear, and never made.
+- Starts: half of the boats must go within 20 s to be called one. Boats that creep to their place till the last seconds have not waited by the one
+  definition and have by the other; those found are timed to a second.
 - In light air a whole fleet that reaches out for ten minutes, in a breeze that changes before anybody beats, can pass for a fleet on a
   beat: in about one such outing of thirty the direction is then 20 to 40 degrees off for that time, and its interval too narrow.
 - One boat alone shows the wind on one tack at a time: in some outings she follows it no better than the best constant, which is

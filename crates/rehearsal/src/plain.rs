@@ -302,9 +302,9 @@ fn missed(outing: &Outing, boat: usize, (from, to): (usize, usize)) -> (f64, f64
         let dt = t - last;
         let keep = (-dt / SLOW_MEMORY).exp();
         x[2] *= keep;
-        for other in 0..3 {
-            p[2][other] *= keep;
-            p[other][2] *= keep;
+        p[2] = p[2].map(|v| keep * v);
+        for row in &mut p {
+            row[2] *= keep;
         }
         p[2][2] += (1.0 - keep * keep) * SLOW * SLOW;
         last = t;
