@@ -124,7 +124,7 @@ pub(crate) fn changes(fleet: &Fleet, boat: usize, angles: &[f64]) -> Vec<Change>
         let kind = if a.2 == 1 { MarkKind::Windward } else { MarkKind::Leeward };
         // A tack or gybe may come just before or after: her course crosses the wind's beam once between the two, and the middle of the
         // turn is where it is fastest near there.
-        let abeam = (a.1..e.0).filter(|i| (angles[i - 1].abs() < BEAM) != (angles[*i].abs() < BEAM)).next_back().unwrap_or(a.1);
+        let abeam = (a.1..e.0).rfind(|i| (angles[i - 1].abs() < BEAM) != (angles[*i].abs() < BEAM)).unwrap_or(a.1);
         let window = abeam.saturating_sub(NEAR_BEAM).max(a.0)..(abeam + NEAR_BEAM + 1).min(e.1);
         let at = window.max_by(|x, y| b.rate[*x].abs().total_cmp(&b.rate[*y].abs())).unwrap_or(a.1);
         let side = b.rate[at].signum();
