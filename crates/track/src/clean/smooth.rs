@@ -53,7 +53,8 @@ impl Recorder {
     }
 }
 
-/// Variance of a smoothed position over the white noise's deviation to the power 3/2, m^(1/2): a quarter of the root of two times the fourth root of the power
+/// Variance of a smoothed position over the white noise's deviation to the power 3/2, m^(1/2): a quarter of the root of two times the
+/// fourth root of the power
 /// of acceleration (Wiener smoother of a doubly integrated white noise), at .006 m2/s3.
 const END: f64 = 0.0984;
 
