@@ -8,7 +8,7 @@ use std::time::Instant;
 use anyhow::{Context, Result, bail};
 use clap::{Args, ValueEnum};
 use rayon::prelude::*;
-use rehearsal::{Answer, Kind, Outing, Tally, judge, outing, plain};
+use rehearsal::{Answer, Kind, Outing, Tally, Verdict, judge, outing, plain};
 
 use crate::{performance, rules};
 
@@ -46,18 +46,35 @@ pub(crate) struct Prove {
     states: usize,
 }
 
+/// Seeds of the outings that stand beside for what is rare: settings under trial on all of them, clocks below the second number.
+const RARE: core::ops::Range<u64> = 101..121;
+const CLOCKS: u64 = 107;
+
 /// What the page says before its tables.
 const PREFACE: &str = "# How accurate the debrief is
 
 Written by `cargo xtask prove accuracy`. Outings are rehearsed with known truth: fifteen kinds in two worlds that differ in wind, helms
 and recorders. Estimators were tuned on seeds 1 to 13 and 31 to 84; the seeds here are others. Beside the debrief stand the ordinary method
 (bisectors of sharp turns) and one that is told true velocities, wind sides and mean angles: what that one misses is noise that
-no estimator can remove from the same boats. It is told nothing of boat speeds, so it says no wind speed.
+no estimator can remove from the same boats. It is told nothing of boat speeds, so it says no wind speed. Of a line-up it is told the wind,
+the way of both boats but for a place and a constant velocity, and how receivers err, and reads the velocity from the recorders' points;
+of clocks it is told when every boat truly got under way.
+
+Clocks that are off and settings under trial are rare: for these figures alone outings of seeds 101 to 106, and line-ups of 101 to 120,
+are judged beside the others. Targets that are ours, where none was asked for, say so.
 
 What is not reached, and why:
 
-- Clocks: boats get under way up to six seconds apart and a shift or gust reaches them as far apart, so that a clock can be told to two or
-  three seconds only where boats start or pass side by side often. A shift is proposed to the coach where it is clear, and never made.
+- Line-ups: a receiver's place wanders by 1 to 2.5 m within minutes, so that the mean speed over three minutes is known to .013 m/s from
+  positions alone and to .007 with the receiver's own speed. With all else told the errors are as large as ours (last column): the
+  largest error wanted is below what the recorders leave open. Each pass carries its own interval, and one that would tell
+  nothing (two deviations above .05 m/s) is left out with the reason.
+- Clocks: boats start two seconds apart and more, some wait for another reason, and a shift or gust reaches boats seconds apart. With every start
+  seen perfectly and all other clocks right, starts alone do not tell nine clocks in ten (last column). The debrief finds fewer still, and that is no
+  floor: it sees a start by a speed that rises over some seconds, and not at all where a boat came late or drifted, as in light air. Of two boats that only
+  passed side by side nobody can say whose clock is wrong: then both are named. A shift is proposed to the coach where it is clear, and never made.
+- Starts: half of the boats must go within 20 s to be called one. Boats that creep to their place till the last seconds have not waited by the one
+  definition and have by the other; those found are timed to a second.
 - In light air a whole fleet that reaches out for ten minutes, in a breeze that changes before anybody beats, can pass for a fleet on a
   beat: in about one such outing of thirty the direction is then 20 to 40 degrees off for that time, and its interval too narrow.
 - One boat alone shows the wind on one tack at a time: in some outings she follows it no better than the best constant, which is
@@ -85,10 +102,25 @@ impl Prove {
             bail!("fewer than three outings of each kind tell too little; use --seeds 3 or more");
         }
         let begun = Instant::now();
-        let given = self.tally(|o| debriefed(o, true))?;
-        let found = self.tally(|o| debriefed(o, false))?;
-        let ordinary = self.tally(|o| Ok(plain::ordinary(o)))?;
-        let told = self.tally(|o| Ok(plain::told(o)))?;
+        let jobs: Vec<(Kind, u64)> =
+            (self.from..self.from + self.seeds).flat_map(|seed| Kind::ALL.iter().map(move |kind| (*kind, seed))).collect();
+        let rare: Vec<(Kind, u64)> = RARE
+            .flat_map(|seed| Kind::ALL.iter().map(move |kind| (*kind, seed)))
+            .filter(|(kind, seed)| match kind {
+                Kind::LineUps => true,
+                // Of two clocks nobody can say which is wrong, and without a wind there is little to tell one by.
+                Kind::OneBoat | Kind::TwoBoats | Kind::Reaching => false,
+                _ => *seed < CLOCKS,
+            })
+            .collect();
+        let tally = |method: fn(&Outing) -> Result<Answer>| -> Result<Tally> {
+            Ok(Tally { outings: judged(&jobs, method)?, rare: judged(&rare, method)? })
+        };
+        let given = tally(|o| debriefed(o, true))?;
+        // Course marks tell nothing of clocks and settings.
+        let found = Tally { outings: judged(&jobs, |o| debriefed(o, false))?, rare: given.rare.clone() };
+        let ordinary = tally(|o| Ok(plain::ordinary(o)))?;
+        let told = tally(|o| Ok(plain::told(o)))?;
         let others = [("course marks not given", &found), ("ordinary method", &ordinary), ("told the truth", &told)];
         let page = format!("{PREFACE}Seeds {} to {}.\n\n{}", self.from, self.from + self.seeds - 1, given.markdown("debrief", &others));
         let path = root.join("docs").join("accuracy.md");
@@ -106,26 +138,19 @@ impl Prove {
         println!("docs/accuracy.md written in {:.0} s", begun.elapsed().as_secs_f64());
         Ok(true)
     }
+}
 
-    fn tally(&self, method: impl Fn(&Outing) -> Result<Answer> + Sync) -> Result<Tally> {
-        let jobs: Vec<(Kind, u64)> =
-            (self.from..self.from + self.seeds).flat_map(|seed| Kind::ALL.iter().map(move |kind| (*kind, seed))).collect();
-        let judged: Result<Vec<_>> = jobs
-            .par_iter()
-            .map(|&(kind, seed)| {
-                let outing = outing(kind, seed);
-                let answer = method(&outing).with_context(|| format!("{} {seed}", kind.name()))?;
-                Ok((kind, seed, judge(&outing, &answer)))
-            })
-            .collect();
-        let mut tally = Tally::default();
-        for (kind, seed, verdict) in judged? {
-            tally.add(kind, seed, verdict);
-        }
-        Ok(tally)
-    }
+/// What a method says of outings, judged.
+fn judged(jobs: &[(Kind, u64)], method: impl Fn(&Outing) -> Result<Answer> + Sync) -> Result<Vec<(Kind, u64, Verdict)>> {
+    jobs.par_iter()
+        .map(|&(kind, seed)| {
+            let outing = outing(kind, seed);
+            let answer = method(&outing).with_context(|| format!("{} {seed}", kind.name()))?;
+            Ok((kind, seed, judge(&outing, &answer)))
+        })
+        .collect()
 }
 
 fn debriefed(outing: &Outing, given: bool) -> Result<Answer> {
-    Ok(adapter::answer(&adapter::debriefed(outing, given)?))
+    Ok(adapter::answer(outing, &adapter::debriefed(outing, given)?))
 }

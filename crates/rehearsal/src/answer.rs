@@ -12,6 +12,9 @@ pub struct Answer {
     pub boats: Vec<BoatAnswer>,
     /// The line-ups.
     pub lineups: Vec<LineupAnswer>,
+    /// Course marks found from the tracks: which way they turn the fleet, east and north of the outing's origin, and the standard deviation
+    /// per axis, m. None of marks that were given.
+    pub course_marks: Vec<(MarkKind, [f64; 2], f64)>,
 }
 
 /// The wind at one time.
@@ -36,6 +39,10 @@ pub struct BoatAnswer {
     pub manoeuvres: Vec<ManoeuvreAnswer>,
     /// Roundings of course marks.
     pub roundings: Vec<RoundingAnswer>,
+    /// When she went at starts of the fleet, UTC seconds by her own clock.
+    pub starts: Vec<f64>,
+    /// Stops, UTC seconds from and to.
+    pub stops: Vec<(f64, f64)>,
 }
 
 /// A tack or gybe.

@@ -9,7 +9,7 @@ mod tally;
 pub use tally::{Figure, Tally, quantile};
 
 use crate::answer::{Answer, BoatAnswer, LineupAnswer};
-use crate::outing::Outing;
+use crate::outing::{Doing, Outing, State};
 use crate::truth::{LegKind, Turn, made_good_difference};
 use crate::wind::Wind;
 use measure::angle::{DEGREE, wrap};
@@ -18,6 +18,12 @@ use measure::angle::{DEGREE, wrap};
 const SAME_TURN: f64 = 6.0;
 /// A rounding found this near its true time is found, s: its closest approach is flat.
 const SAME_ROUNDING: f64 = 10.0;
+/// A start found this near its true time is found, s. Boats start together within the second.
+const SAME_START: f64 = 10.0;
+const TOGETHER: usize = 20;
+/// She waited this long before a start, s, and a stop is this long, s.
+const WAITED: usize = 8;
+const STOPPED: f64 = 30.0;
 /// Gybes are judged from this turn on, degrees.
 const GYBE_FROM: f64 = 35.0;
 /// Tack angles are seen when boats beat on both tacks within this of each other, s either side.
@@ -80,6 +86,14 @@ pub struct Verdict {
     pub passes: (usize, usize),
     /// Effect of the setting under trial by pair, m/s.
     pub effects: Vec<Miss>,
+    /// Boats that went at starts of the fleet.
+    pub starts: Found,
+    /// By how much the times of those found are off, s.
+    pub start_times: Vec<f64>,
+    /// Stops.
+    pub stops: Found,
+    /// Course marks found, east and north each, m.
+    pub marks: Vec<Miss>,
     /// Clocks: off by 6 s or more and found within 3 s; right and called wrong.
     pub clocks: Found,
 }
@@ -94,7 +108,21 @@ pub fn judge(outing: &Outing, answer: &Answer) -> Verdict {
         judge_boat(outing, boat, answer.boats.get(boat).unwrap_or(&nobody), &mut verdict);
     }
     judge_lineups(outing, answer, &mut verdict);
+    verdict.marks = marks(outing, answer);
     verdict
+}
+
+/// East and north error of each mark found, against the nearest true one of its kind.
+fn marks(outing: &Outing, answer: &Answer) -> Vec<Miss> {
+    let nearest = |kind, at: [f64; 2]| {
+        let far = |m: &&crate::plan::CourseMark| (m.x - at[0]).hypot(m.y - at[1]);
+        outing.course_marks.iter().filter(|m| m.kind == kind).min_by(|a, b| far(a).total_cmp(&far(b)))
+    };
+    let misses = answer.course_marks.iter().filter_map(|&(kind, at, sd)| {
+        let mark = nearest(kind, at)?;
+        Some([Miss { error: at[0] - mark.x, sd }, Miss { error: at[1] - mark.y, sd }])
+    });
+    misses.flatten().collect()
 }
 
 /// The answer at a time: the two nearest joined by a straight line, none beyond a minute from either.
@@ -134,7 +162,7 @@ fn both_tacks_seen(outing: &Outing, second: usize) -> bool {
     let window = second.saturating_sub(BOTH_TACKS)..(second + BOTH_TACKS).min(outing.wind.len());
     let sails = |port: bool| {
         // Three seconds are the least that show a course.
-        let beats = |b: &Vec<crate::outing::State>| {
+        let beats = |b: &Vec<State>| {
             b[window.clone()]
                 .iter()
                 .filter(|s| s.speed() > 0.5 && (25.0..60.0).contains(&if port { -s.wind_angle() } else { s.wind_angle() }))
@@ -249,6 +277,8 @@ fn judge_boat(outing: &Outing, boat: usize, answer: &BoatAnswer, verdict: &mut V
         }
     }
     judge_roundings(outing, boat, answer, shift, verdict);
+    judge_starts(outing, boat, answer, shift, &covered, verdict);
+    judge_stops(outing, boat, answer, shift, &covered, verdict);
     for leg in &outing.legs[boat] {
         let seconds = (leg.start - outing.start) as usize..(leg.end - outing.start) as usize;
         for second in seconds.filter(|&s| covered.get(s).copied().unwrap_or(false)) {
@@ -278,6 +308,64 @@ fn judge_roundings(outing: &Outing, boat: usize, answer: &BoatAnswer, shift: f64
         let pairs = matches(&truth, &said, SAME_ROUNDING).len();
         verdict.roundings = verdict.roundings.with(Found { there: truth.len(), hit: pairs, said: said.len(), right: pairs });
     }
+}
+
+/// Seconds at which a boat that had waited had gathered way for a beat: half of her speed from a quarter of a minute on.
+pub(crate) fn went(outing: &Outing, boat: usize) -> Vec<usize> {
+    let states = &outing.states[boat];
+    let goes = |i: usize| {
+        let beats = |s: &&State| s.doing == Doing::Sailing && s.wind_angle().abs() < 72.0;
+        let after = states.get(i + 15..i + 40)?;
+        let waited = states[i - WAITED..i].iter().all(|s| s.doing == Doing::Waiting) && states[i].doing == Doing::Sailing;
+        if !waited || after.iter().filter(beats).count() < 18 {
+            return None;
+        }
+        let full = after.iter().map(State::speed).sum::<f64>() / after.len() as f64;
+        (i..i + 15).find(|j| states[*j].speed() >= 0.5 * full)
+    };
+    (WAITED..states.len()).filter_map(goes).collect()
+}
+
+/// Who went at a start of the fleet: she waited, and half the boats or more went within [`TOGETHER`] of each other. Those whom the answer has
+/// going must have gone from waiting then; with whom is not asked.
+fn judge_starts(outing: &Outing, boat: usize, answer: &BoatAnswer, shift: f64, covered: &[bool], verdict: &mut Verdict) {
+    let boats = outing.states.len();
+    let all: Vec<Vec<usize>> = (0..boats).map(|b| went(outing, b)).collect();
+    let least = boats.div_ceil(2).max(2);
+    let with = |i: usize| all.iter().filter(|own| own.iter().any(|j| i.abs_diff(*j) <= TOGETHER)).count();
+    let seen = |i: usize| (i.saturating_sub(20)..i + 20).all(|i| covered.get(i).copied().unwrap_or(false));
+    let truth: Vec<f64> = all[boat].iter().map(|i| *i as f64).collect();
+    let said: Vec<f64> = answer.starts.iter().map(|t| t - shift - outing.start).collect();
+    let pairs = matches(&truth, &said, SAME_START);
+    let asked = |i: usize| with(all[boat][i]) >= least && seen(all[boat][i]);
+    let found = Found {
+        there: (0..truth.len()).filter(|i| asked(*i)).count(),
+        hit: pairs.iter().filter(|p| asked(p.0)).count(),
+        said: said.len(),
+        right: pairs.len(),
+    };
+    verdict.starts = verdict.starts.with(found);
+    verdict.start_times.extend(pairs.iter().map(|p| said[p.1] - truth[p.0]));
+}
+
+/// Stops of [`STOPPED`] seconds or more: right where half of the longer of the two is in both.
+fn judge_stops(outing: &Outing, boat: usize, answer: &BoatAnswer, shift: f64, covered: &[bool], verdict: &mut Verdict) {
+    let truth = outing.legs[boat].iter().filter(|l| l.kind == LegKind::Stopped).map(|l| (l.start - outing.start, l.end - outing.start));
+    let truth: Vec<(f64, f64)> = truth.collect();
+    let said: Vec<(f64, f64)> = answer.stops.iter().map(|s| (s.0 - shift - outing.start, s.1 - shift - outing.start)).collect();
+    let same = |a: &(f64, f64), b: &(f64, f64)| {
+        let both = a.1.min(b.1) - a.0.max(b.0);
+        both >= 0.5 * (a.1 - a.0).max(b.1 - b.0)
+    };
+    let seen = |s: &(f64, f64)| (s.0 as usize..s.1 as usize).all(|i| covered.get(i).copied().unwrap_or(false));
+    let long = |s: &&(f64, f64)| s.1 - s.0 >= STOPPED && seen(s);
+    let found = Found {
+        there: truth.iter().filter(long).count(),
+        hit: truth.iter().filter(long).filter(|t| said.iter().any(|s| same(s, t))).count(),
+        said: said.iter().filter(long).count(),
+        right: said.iter().filter(long).filter(|s| truth.iter().any(|t| same(s, t))).count(),
+    };
+    verdict.stops = verdict.stops.with(found);
 }
 
 fn kind_at(answer: &BoatAnswer, time: f64) -> Option<LegKind> {

@@ -126,7 +126,7 @@ pub fn ordinary(outing: &Outing) -> Answer {
             Some(LineupAnswer { boats: l.boats, start: l.start, end: l.end, difference: (difference, 0.02) })
         })
         .collect();
-    Answer { wind, boats, lineups }
+    Answer { wind, boats, lineups, course_marks: Vec::new() }
 }
 
 fn ordinary_boat(outing: &Outing, turns: &[Sharp], v: &[Option<[f64; 2]>], direction: &dyn Fn(usize) -> f64) -> BoatAnswer {
@@ -163,7 +163,7 @@ fn ordinary_boat(outing: &Outing, turns: &[Sharp], v: &[Option<[f64; 2]>], direc
         }
     };
     let legs = (0..v.len()).map(|i| Leg { start: outing.start + i as f64, end: outing.start + i as f64 + 1.0, kind: kind(i) }).collect();
-    BoatAnswer { clock_shift: None, legs, manoeuvres, roundings: Vec::new() }
+    BoatAnswer { clock_shift: None, legs, manoeuvres, ..BoatAnswer::default() }
 }
 
 /// Told the true velocities, sides and mean angles: the noise floor.
@@ -209,9 +209,14 @@ pub fn told(outing: &Outing) -> Answer {
     let lineups = outing
         .lineups
         .iter()
-        .map(|l| LineupAnswer { boats: l.boats, start: l.start, end: l.end, difference: (l.difference, 0.001) })
+        .map(|l| {
+            let seconds = ((l.start - outing.start) as usize, (l.end - outing.start) as usize);
+            let (one, other) = (missed(outing, l.boats.0, seconds), missed(outing, l.boats.1, seconds));
+            let sd = one.1.hypot(other.1);
+            LineupAnswer { boats: l.boats, start: l.start, end: l.end, difference: (l.difference + one.0 - other.0, sd) }
+        })
         .collect();
-    Answer { wind, boats, lineups }
+    Answer { wind, boats, lineups, course_marks: Vec::new() }
 }
 
 /// Seconds between the directions of the method that is told everything.
@@ -248,6 +253,111 @@ fn wandering(readings: &[Option<f64>], truth: &[f64]) -> Vec<(f64, f64)> {
     smooth.into_iter().map(|(x, p)| (mean + x, p.sqrt())).collect()
 }
 
+/// Standard deviation of a receiver's slow error on the mean, m, and its memory, s; its white noise, m; that of a Doppler velocity, m/s, alike
+/// over a second so that it counts twice in variance: as the recorders here have them.
+const SLOW: f64 = 1.8;
+const SLOW_MEMORY: f64 = 120.0;
+const WHITE: f64 = 0.25;
+const DOPPLER: f64 = 0.075 * core::f64::consts::SQRT_2;
+
+/// What a boat's fixes must miss of her mean speed made good over a pass, m/s, and its standard deviation, when the wind, her whole way but
+/// for a place and a constant velocity, and the manner of her receiver's errors are all told: a Kalman filter of these and the slow error over
+/// what her recorder wrote, less where she was.
+fn missed(outing: &Outing, boat: usize, (from, to): (usize, usize)) -> (f64, f64) {
+    let (states, recorder) = (&outing.states[boat], &outing.recorders[boat]);
+    let plane = outing.plane();
+    let wind = states[from..to].iter().fold([0.0, 0.0], |w, s| {
+        let v = s.wind_water.vector();
+        [w[0] - v[0], w[1] - v[1]]
+    });
+    let size = wind[0].hypot(wind[1]).max(1e-9);
+    let up = [wind[0] / size, wind[1] / size];
+    let along = |v: [f64; 2]| v[0] * up[0] + v[1] * up[1];
+    // Velocity, place at the middle of the pass and slow error, with their covariance.
+    let (mut x, mut p) = ([0.0; 3], [[0.25, 0.0, 0.0], [0.0, 400.0, 0.0], [0.0, 0.0, SLOW * SLOW]]);
+    let take = |x: &mut [f64; 3], p: &mut [[f64; 3]; 3], h: [f64; 3], seen: f64, variance: f64| {
+        let dot = |a: &[f64; 3]| a[0] * h[0] + a[1] * h[1] + a[2] * h[2];
+        let ph = [dot(&p[0]), dot(&p[1]), dot(&p[2])];
+        let (spread, miss) = (dot(&ph) + variance, seen - dot(x));
+        for i in 0..3 {
+            x[i] += ph[i] / spread * miss;
+            for (j, other) in ph.iter().enumerate() {
+                p[i][j] -= ph[i] * other / spread;
+            }
+        }
+    };
+    let (mut last, middle) = (from as f64, 0.5 * (from + to) as f64);
+    for fix in &recorder.fixes {
+        let t = fix.0 - recorder.clock_ahead - outing.start;
+        let (Ok(position), true) = (Position::degrees(fix.1, fix.2), t >= last && t < to as f64 - 1.0) else { continue };
+        let (i, u) = (t as usize, t - t.floor());
+        let mix = |a: f64, b: f64| a + u * (b - a);
+        let (a, b) = (&states[i], &states[i + 1]);
+        let at = plane.xy(position);
+        let off = along([at.0 - mix(a.x, b.x), at.1 - mix(a.y, b.y)]);
+        if off.abs() > 15.0 {
+            // A spike is told as such.
+            continue;
+        }
+        let dt = t - last;
+        let keep = (-dt / SLOW_MEMORY).exp();
+        x[2] *= keep;
+        p[2] = p[2].map(|v| keep * v);
+        for row in &mut p {
+            row[2] *= keep;
+        }
+        p[2][2] += (1.0 - keep * keep) * SLOW * SLOW;
+        last = t;
+        // Points of one second share their Doppler noise and count as one.
+        let share = recorder.hertz.max(1.0);
+        take(&mut x, &mut p, [t - middle, 1.0, 1.0], off, WHITE * WHITE);
+        if let (Some(speed), Some(course)) = (fix.3, fix.4) {
+            let (east, north) = (course * DEGREE).sin_cos();
+            let way = [speed * east - mix(a.over_ground[0], b.over_ground[0]), speed * north - mix(a.over_ground[1], b.over_ground[1])];
+            take(&mut x, &mut p, [1.0, 0.0, 0.0], along(way), DOPPLER * DOPPLER * share);
+        }
+    }
+    (x[0], p[0][0].max(0.0).sqrt())
+}
+
+/// Boats that get under way together do so within this of each other, m and s.
+const BESIDE: f64 = 45.0;
+const TOGETHER: f64 = 40.0;
+/// Seconds by which boats start unlike each other, and how far a clock is sought.
+const UNLIKE: f64 = 2.5;
+const WIDEST: i64 = 30;
+/// Share of boats that get under way for reasons of their own, and the log likelihood that a shift must gain.
+const OTHERWISE: f64 = 0.35;
+const GAIN: f64 = 6.0;
+
+/// The shift of a boat's clock by all that starts tell: when she sailed after waiting, by her own clock, against when every boat beside her
+/// truly did. To this method no recorder hides a start and every other clock is right.
+fn clock(outing: &Outing, boat: usize) -> Option<f64> {
+    let went = |boat: usize| {
+        let states = &outing.states[boat];
+        let goes = |i: &usize| states[*i].doing == Doing::Sailing && states[*i - 1].doing == Doing::Waiting;
+        (1..states.len()).filter(goes).map(|i| (i as f64, states[i].x, states[i].y)).collect::<Vec<_>>()
+    };
+    let others: Vec<(f64, f64, f64)> = (0..outing.states.len()).filter(|b| *b != boat).flat_map(went).collect();
+    let ahead = outing.recorders[boat].clock_ahead;
+    let mut score = vec![0.0; 2 * WIDEST as usize + 1];
+    for own in went(boat) {
+        let near = |o: &&(f64, f64, f64)| (o.1 - own.1).hypot(o.2 - own.2) < BESIDE && (o.0 - own.0).abs() < TOGETHER;
+        let mut later: Vec<f64> = others.iter().filter(near).map(|o| own.0 + ahead % 3600.0 - o.0).collect();
+        later.sort_by(f64::total_cmp);
+        let Some(middle) = later.get(later.len() / 2) else { continue };
+        for (i, s) in score.iter_mut().enumerate() {
+            let off = (middle - (i as f64 - WIDEST as f64)) / UNLIKE;
+            *s += ((1.0 - OTHERWISE) * (-0.5 * off * off).exp() / (UNLIKE * 2.5066) + OTHERWISE / (2.0 * TOGETHER)).ln();
+        }
+    }
+    let at = |i: usize| i as f64 - WIDEST as f64;
+    let best = (0..score.len()).max_by(|a, b| score[*a].total_cmp(&score[*b]))?;
+    let right = (0..score.len()).filter(|i| at(*i).abs() <= 2.0).map(|i| score[i]).fold(f64::MIN, f64::max);
+    let hours = (ahead / 3600.0).trunc() * 3600.0;
+    (score[best] - right > GAIN || hours != 0.0).then(|| -(at(best) + hours))
+}
+
 /// Told when and how she turned, she still must be charged from what she made good before and after.
 fn told_boat(outing: &Outing, boat: usize) -> BoatAnswer {
     let states = &outing.states[boat];
@@ -273,5 +383,7 @@ fn told_boat(outing: &Outing, boat: usize) -> BoatAnswer {
         .collect();
     let roundings =
         outing.roundings[boat].iter().map(|r| RoundingAnswer { time: r.time, kind: r.kind, widths: (r.entry, r.exit) }).collect();
-    BoatAnswer { clock_shift: Some(-outing.recorders[boat].clock_ahead), legs: outing.legs[boat].clone(), manoeuvres, roundings }
+    let stops = outing.legs[boat].iter().filter(|l| l.kind == LegKind::Stopped).map(|l| (l.start, l.end)).collect();
+    let starts = crate::judge::went(outing, boat).into_iter().map(|i| outing.start + i as f64).collect();
+    BoatAnswer { clock_shift: clock(outing, boat), legs: outing.legs[boat].clone(), manoeuvres, roundings, starts, stops }
 }

@@ -1,6 +1,6 @@
 //! The judge finds what was put wrong, and the two methods beside the estimators stand where they should.
 
-use rehearsal::judge::{coverage, rms};
+use rehearsal::judge::coverage;
 use rehearsal::plain::{ordinary, told};
 use rehearsal::{Kind, LegKind, Tally, judge, outing};
 
@@ -9,11 +9,13 @@ fn the_truth_told_is_right_in_all_but_the_wind() {
     for kind in [Kind::TwoBoats, Kind::Messy] {
         let outing = outing(kind, 1);
         let verdict = judge(&outing, &told(&outing));
-        for found in [verdict.tacks, verdict.gybes, verdict.roundings] {
+        for found in [verdict.tacks, verdict.gybes, verdict.roundings, verdict.stops, verdict.starts] {
             assert!(found.there > 0 && found.recall() == Some(1.0) && found.precision() == Some(1.0), "{found:?}");
         }
         assert!(verdict.legs.0 > 5000 && verdict.legs.0 == verdict.legs.1);
-        assert!(verdict.lineups.iter().all(|m| m.error.abs() < 1e-9));
+        // Of a line-up it is told all but what receivers err: no more than three of its own deviations, nor nothing.
+        let off = |m: &rehearsal::judge::Miss| m.error.abs() / m.sd;
+        assert!(verdict.lineups.iter().all(|m| off(m) < 3.0 && off(m) > 0.0 && m.sd < 0.03), "{:?}", verdict.lineups);
         assert!(verdict.direction_rms().unwrap() > 0.3, "even this method reads the wind from boats");
     }
 }
@@ -68,7 +70,21 @@ fn each_mistake_is_seen() {
     for l in &mut fast.lineups {
         l.difference.0 += 0.05;
     }
-    assert!((rms(&judge(&outing, &fast).lineups).unwrap() - 0.05).abs() < 1e-6);
+    let faster = judge(&outing, &fast).lineups;
+    assert!(faster.iter().zip(&base.lineups).all(|(f, b)| (f.error - b.error - 0.05).abs() < 1e-9) && !faster.is_empty());
+
+    let mut late = right.clone();
+    late.boats[0].starts.iter_mut().for_each(|t| *t += 8.0);
+    late.boats[0].stops.clear();
+    let verdict = judge(&outing, &late);
+    assert!(verdict.starts == base.starts && verdict.start_times.iter().sum::<f64>() > base.start_times.iter().sum::<f64>() + 15.0);
+    assert!(verdict.stops.recall() < base.stops.recall());
+
+    let mut astray = right.clone();
+    let mark = &outing.course_marks[0];
+    astray.course_marks = vec![(mark.kind, [mark.x + 20.0, mark.y], 4.0)];
+    let errors: Vec<f64> = judge(&outing, &astray).marks.iter().map(|m| m.error).collect();
+    assert_eq!(errors, [20.0, 0.0]);
 
     let mut clocks = right;
     clocks.boats[0].clock_shift = Some(9.0);

@@ -12,6 +12,7 @@ mod tidy;
 pub use smooth::{Measured, Recorder, Smooth};
 
 use crate::error::TrackError;
+use crate::middle::middle;
 use crate::record::Track;
 use measure::{LocalPlane, Position, Warned, Warning};
 
@@ -37,9 +38,7 @@ pub fn plane(tracks: &[&Track]) -> Option<LocalPlane> {
     let near = |longitude: f64| (longitude - first.longitude() + 540.0).rem_euclid(360.0) - 180.0;
     let mut latitudes: Vec<f64> = track.fixes.iter().map(|f| f.position.latitude()).collect();
     let mut longitudes: Vec<f64> = track.fixes.iter().map(|f| near(f.position.longitude())).collect();
-    let middle = latitudes.len() / 2;
-    let latitude = *latitudes.select_nth_unstable_by(middle, f64::total_cmp).1;
-    let longitude = *longitudes.select_nth_unstable_by(middle, f64::total_cmp).1;
+    let (latitude, longitude) = (middle(&mut latitudes), middle(&mut longitudes));
     Position::degrees(latitude, first.longitude() + longitude).ok().map(LocalPlane::at)
 }
 

@@ -41,9 +41,14 @@ const ALONE: f64 = 0.6;
 const TURNED: f64 = 35.0 * DEGREE;
 /// Looks of a beat that count as one: helms and local winds keep their mood.
 const ALIKE: f64 = 3.5;
-/// Log likelihood that a shift must gain, and the least one proposed, s. Set on seeds 1 to 9.
+/// Log likelihood that a shift must gain, and the least one proposed, s. One clock in some twenty is off (assumed), by any of some twenty
+/// spans that can be told apart: a shift must be as much likelier as that. A clock that is six seconds off may seem to be four.
 const GAIN: f64 = 6.0;
-const LEAST: f64 = 6.0;
+const LEAST: f64 = 4.0;
+/// Of two boats that sailed side by side either may be the wrong one: the other must be less likely by this much (twenty times).
+const RIVAL: f64 = 3.0;
+/// Their shifts are opposite to within this, s.
+const OPPOSITE: f64 = 3.0;
 /// A shift known less well than this, s, is not proposed.
 const VAGUE: f64 = 2.7;
 
@@ -53,10 +58,19 @@ struct Onset {
     place: [f64; 2],
 }
 
-/// For each boat how far ahead her clock seems to be; none for those that seem right or cannot be told.
-pub(crate) fn clocks(fleet: &Fleet, wind: Option<&Wind>) -> Vec<Option<Ahead>> {
+/// What is thought of the clocks.
+#[derive(Debug, Clone, Default)]
+pub(crate) struct Clocks {
+    /// For each boat how far ahead her clock seems to be; none for those that seem right or cannot be told.
+    pub(crate) ahead: Vec<Option<Ahead>>,
+    /// Pairs of which one seems wrong and nobody can say which, and by how much, s.
+    pub(crate) either: Vec<(usize, usize, f64)>,
+}
+
+/// Which clocks seem wrong.
+pub(crate) fn clocks(fleet: &Fleet, wind: Option<&Wind>) -> Clocks {
     let boats = fleet.boats.len();
-    let mut found: Vec<Option<Ahead>> = vec![None; boats];
+    let mut found = Clocks { ahead: vec![None; boats], either: Vec::new() };
     if boats < 3 {
         // Of two clocks nobody can say which is wrong.
         return found;
@@ -76,19 +90,27 @@ pub(crate) fn clocks(fleet: &Fleet, wind: Option<&Wind>) -> Vec<Option<Ahead>> {
         .collect();
     // One wrong clock at a time: the clearest first, and the others are judged again without its error.
     for _ in 0..boats.div_ceil(3) {
-        let ahead: Vec<f64> = found.iter().map(|f| f.map_or(0.0, |f| f.seconds)).collect();
-        let mut best: Option<(usize, Ahead, f64)> = None;
-        for boat in (0..boats).filter(|b| found[*b].is_none()) {
-            let mut score = together(&onsets, boat, &ahead);
-            at_once(&ends[boat], &ahead, &mut score);
-            score.iter_mut().zip(&by_wind[boat]).for_each(|(s, w)| *s += w);
-            let (ahead, gain) = peak(&score);
-            if gain > GAIN && ahead.sd < VAGUE && ahead.seconds.abs() >= LEAST && best.is_none_or(|b| gain > b.2) {
-                best = Some((boat, ahead, gain));
-            }
+        let ahead: Vec<f64> = found.ahead.iter().map(|f| f.map_or(0.0, |f| f.seconds)).collect();
+        let settled = |boat: usize| found.ahead[boat].is_some() || found.either.iter().any(|e| e.0 == boat || e.1 == boat);
+        let peaks: Vec<Option<(Ahead, f64)>> = (0..boats)
+            .map(|boat| {
+                (!settled(boat)).then(|| {
+                    let mut score = together(&onsets, boat, &ahead);
+                    at_once(&ends[boat], &ahead, &mut score);
+                    score.iter_mut().zip(&by_wind[boat]).for_each(|(s, w)| *s += w);
+                    peak(&score)
+                })
+            })
+            .collect();
+        let clear = |p: &(usize, Ahead, f64)| p.2 > GAIN && p.1.sd < VAGUE && p.1.seconds.abs() >= LEAST;
+        let each = peaks.iter().enumerate().filter_map(|(boat, p)| p.map(|p| (boat, p.0, p.1)));
+        let Some((boat, ahead, gain)) = each.clone().filter(clear).max_by(|a, b| a.2.total_cmp(&b.2)) else { break };
+        let beside = |other: usize| ends[boat].iter().any(|e| e.0 == other);
+        let rival = each.filter(|r| beside(r.0) && (r.1.seconds + ahead.seconds).abs() <= OPPOSITE && r.2 > gain - RIVAL);
+        match rival.max_by(|a, b| a.2.total_cmp(&b.2)) {
+            Some(rival) => found.either.push((boat, rival.0, ahead.seconds)),
+            None => found.ahead[boat] = Some(ahead),
         }
-        let Some((boat, ahead, _)) = best else { break };
-        found[boat] = Some(ahead);
     }
     found
 }

@@ -3,7 +3,7 @@
 //! A boat whose times lie whole hours from everybody else's is read beside the others at the hour that fits, so that she has a
 //! wind; her own times stay as they are and the hours are proposed to the coach.
 
-use crate::clean::{Measured, Smooth};
+use crate::clean::{Recorder, Smooth};
 use measure::angle::{DEGREE, wrap};
 
 /// Turning faster than this is a turn, rad/s (over four seconds). From the study of methods; helms wander by less.
@@ -32,7 +32,7 @@ pub(crate) struct Boat {
     pub(crate) rate: Vec<f64>,
     /// Her 60th percentile of speed under way, m/s.
     pub(crate) pace: f64,
-    pub(crate) doppler: bool,
+    pub(crate) recorder: Recorder,
     /// First and last (not included) second of her track on the grid.
     pub(crate) span: (usize, usize),
 }
@@ -149,7 +149,7 @@ impl Boat {
             course: vec![0.0; len],
             rate: vec![0.0; len],
             pace: 0.0,
-            doppler: t.recorder.measured == Measured::Doppler,
+            recorder: t.recorder,
             span: (0, 0),
         }
     }

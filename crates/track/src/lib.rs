@@ -11,6 +11,7 @@ mod fleet;
 mod leg;
 mod lineup;
 mod manoeuvre;
+mod middle;
 pub mod polar;
 pub mod read;
 pub mod record;

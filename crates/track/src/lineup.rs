@@ -1,31 +1,33 @@
 //! Line-ups: two boats side by side on the same tack of a beat. The difference of speed made good over a pass, its split into speed and
-//! height, and an interval that knows that neighbouring seconds are alike.
+//! height, and an interval from what each recorder errs over the pass, as its own residuals tell: neighbouring seconds err alike.
 
 use crate::clock::Ahead;
-use crate::fleet::Fleet;
+use crate::fleet::{Boat, Fleet};
 use crate::wind::Wind;
 use measure::angle::{DEGREE, wrap};
 
 /// Boats this close are side by side when a pass begins, m, and stay so while this close. From the study of methods.
 const BEGIN_APART: f64 = 45.0;
 const APART: f64 = 70.0;
-/// Shortest pass, s, and how long boats gather way after they begin, s.
+/// Shortest pass, s, and how long boats gather way after they begin at the least, s. Assumed: way is regained in some ten seconds (common
+/// practice, no source).
 const SHORTEST: usize = 100;
-const GATHERING: usize = 22;
+const GATHERING: usize = 12;
 /// Closer to the wind than this is a beat here.
 const CLOSE: f64 = 72.0 * DEGREE;
 /// Least speed, m/s.
 const LEAST: f64 = 0.35;
-/// Seconds averaged before the scatter is read.
+/// Seconds averaged before the ends are drawn in.
 const MEAN: usize = 5;
-/// Error of a pass's mean velocity by the receiver, m/s per boat: with Doppler, and from positions alone (over 180 s).
-const RECEIVER: (f64, f64) = (0.009, 0.0135);
 /// Under way is this share of her speed in the pass; its ends are drawn in by this much at the most, s. Assumed.
 const FULL: f64 = 0.85;
 const DRAWN_IN: usize = 25;
-/// What a single pass cannot show of itself: slow things, as a share of speed made good.
-const SLOW: f64 = 0.003;
-
+/// A gap of a recorder no longer than this, s, is bridged where she beats on the same tack before, after and on the mean within: her way
+/// over it is known by its ends. Two tacks within it would take longer and show in the mean.
+const BRIDGED: usize = 50;
+/// A pass whose difference is known no better than this, m/s, tells nothing: two of these hold all that like boats differ by (some per cent
+/// of 1 m/s, common practice, no source).
+const USELESS: f64 = 0.025;
 /// A pass on the grid.
 #[derive(Debug, Clone, Copy)]
 pub(crate) struct Pass {
@@ -42,25 +44,47 @@ pub(crate) struct Pass {
     pub(crate) swapped: bool,
 }
 
+/// Passes, and those that cannot be judged.
+#[derive(Debug, Default)]
+pub(crate) struct Passes {
+    pub(crate) told: Vec<Pass>,
+    pub(crate) useless: Vec<Pass>,
+}
+
+/// Second by second the side on which a boat beats, +1 with the wind from starboard; zero where she does not.
+fn sides(b: &Boat, wind: &Wind, angles: &[f64]) -> Vec<f64> {
+    let beats = |angle: f64, speed: f64| if speed > LEAST && angle.abs() < CLOSE { angle.signum() } else { 0.0 };
+    let raw: Vec<f64> = (0..b.on.len()).map(|i| if b.on[i] { beats(angles[i], b.speed[i]) } else { 0.0 }).collect();
+    let mut sides = raw.clone();
+    // A single slow or wide second ends no pass.
+    for i in (2..raw.len().saturating_sub(2)).filter(|i| b.on[*i] && raw[*i] == 0.0) {
+        let either = |a: f64, b: f64| if a == 0.0 { b } else { a };
+        let (before, after) = (either(raw[i - 1], raw[i - 2]), either(raw[i + 1], raw[i + 2]));
+        if before == after {
+            sides[i] = before;
+        }
+    }
+    // Nor does a gap of the recorder through which she went on.
+    let mut i = b.span.0 + 1;
+    while i < b.span.1 {
+        let end = (i..b.span.1).find(|j| b.on[*j]).unwrap_or(b.span.1);
+        if end > i && end - i <= BRIDGED && end < b.span.1 && sides[i - 1] != 0.0 && sides[i - 1] == sides[end] {
+            let (e, n, seconds) = (b.x[end] - b.x[i - 1], b.y[end] - b.y[i - 1], (end + 1 - i) as f64);
+            let angle = wrap(wind.from(i, [b.x[i - 1], b.y[i - 1]]) - e.atan2(n));
+            if beats(angle, e.hypot(n) / seconds) == sides[end] {
+                let side = sides[end];
+                sides[i..end].fill(side);
+            }
+        }
+        i = end + 1;
+    }
+    sides
+}
+
 /// The passes found, and those around given seconds of given pairs; `clocks` are those that seem wrong.
-pub(crate) fn passes(
-    fleet: &Fleet,
-    wind: &Wind,
-    angles: &[Vec<f64>],
-    given: &[(usize, usize, usize)],
-    clocks: &[Option<Ahead>],
-) -> Vec<Pass> {
+pub(crate) fn passes(fleet: &Fleet, wind: &Wind, angles: &[Vec<f64>], given: &[(usize, usize, usize)], clocks: &[Option<Ahead>]) -> Passes {
     let n = fleet.boats.len();
-    let ok: Vec<Vec<bool>> = (0..n)
-        .map(|b| {
-            let boat = &fleet.boats[b];
-            // A single slow or wide second ends no pass.
-            let raw: Vec<bool> = (0..fleet.len).map(|i| boat.on[i] && boat.speed[i] > LEAST && angles[b][i].abs() < CLOSE).collect();
-            (0..fleet.len)
-                .map(|i| raw[i] || (i > 1 && i + 2 < fleet.len && boat.on[i] && (raw[i - 1] || raw[i - 2]) && (raw[i + 1] || raw[i + 2])))
-                .collect()
-        })
-        .collect();
+    let sides: Vec<Vec<f64>> = (0..n).map(|b| sides(&fleet.boats[b], wind, &angles[b])).collect();
     let mut stretches: Vec<(usize, usize, usize, usize)> = Vec::new();
     for a in 0..n {
         for b in a + 1..n {
@@ -68,17 +92,15 @@ pub(crate) fn passes(
                 let (p, q) = (&fleet.boats[a], &fleet.boats[b]);
                 (p.x[i] - q.x[i]).hypot(p.y[i] - q.y[i]) < far
             };
-            let both = |i: usize| ok[a][i] && ok[b][i] && angles[a][i] * angles[b][i] > 0.0 && near(i, APART);
+            let both = |i: usize| sides[a][i] != 0.0 && sides[a][i] == sides[b][i] && near(i, APART);
             let span = fleet.boats[a].span.0.max(fleet.boats[b].span.0)..fleet.boats[a].span.1.min(fleet.boats[b].span.1);
             let mut i = span.start;
             while i < span.end {
                 if !both(i) {
-                    // Boats seldom begin a pass within these seconds, and nobody else is looked at twice.
                     i += 1;
                     continue;
                 }
-                let side = angles[a][i].signum();
-                let end = (i..span.end).find(|j| !both(*j) || angles[a][*j].signum() != side).unwrap_or(span.end);
+                let end = (i..span.end).find(|j| !both(*j) || sides[a][*j] != sides[a][i]).unwrap_or(span.end);
                 let noted = given.iter().any(|g| (g.0 == a && g.1 == b || g.0 == b && g.1 == a) && i < g.2 + 200 && end + 30 > g.2);
                 if end - i >= if noted { 75 } else { SHORTEST } && near(i, BEGIN_APART) {
                     stretches.push((a, b, i, end));
@@ -87,9 +109,9 @@ pub(crate) fn passes(
             }
         }
     }
-    // Gathering way: dropped only where the pass began from slow.
-    let mut rows: Vec<(Pass, Vec<f64>)> = Vec::new();
+    let mut passes = Passes::default();
     for (a, b, i, end) in stretches {
+        // Gathering way: dropped only where the pass began from slow.
         let fresh =
             [a, b].iter().any(|k| fleet.boats[*k].speed[i.saturating_sub(12)..i + 1].iter().any(|v| *v < 0.6 * fleet.boats[*k].pace));
         let start = if fresh { i + GATHERING } else { i + 5 };
@@ -99,20 +121,20 @@ pub(crate) fn passes(
         let doubt = [a, b].iter().filter_map(|k| clocks[*k]).map(|c| c.seconds.abs() as usize).max().unwrap_or(0);
         let (start, end) = (start + doubt, end.saturating_sub(doubt));
         if end > start + 60 {
-            rows.push(measured(fleet, wind, a, b, start, end));
+            let pass = measured(fleet, wind, a, b, start, end);
+            if pass.sd < USELESS { &mut passes.told } else { &mut passes.useless }.push(pass);
         }
     }
-    let pooled = pooled(&rows);
-    let mut passes: Vec<Pass> = rows.into_iter().map(|(pass, means)| interval(fleet, wind, pass, &means, pooled)).collect();
-    passes.sort_by_key(|p| (p.start, p.boats));
-    mark_swaps(fleet, wind, &mut passes);
+    passes.told.sort_by_key(|p| (p.start, p.boats));
+    passes.useless.sort_by_key(|p| (p.start, p.boats));
+    mark_swaps(fleet, wind, &mut passes.told);
     passes
 }
 
 /// The part of a pass in which both boats have their way: its ends are drawn in while either is slower than usual in it.
 fn under_way(fleet: &Fleet, a: usize, b: usize, start: usize, end: usize) -> (usize, usize) {
-    let full: Vec<(usize, f64)> =
-        [a, b].iter().map(|k| (*k, fleet.boats[*k].speed[start..end].iter().sum::<f64>() / (end - start).max(1) as f64)).collect();
+    let usual = |k: usize| fleet.boats[k].mean(start, end).map_or(0.0, |m| m.0);
+    let full = [(a, usual(a)), (b, usual(b))];
     let slow = |from: usize| {
         full.iter().any(|(k, usual)| fleet.boats[*k].speed[from..from + MEAN].iter().sum::<f64>() < FULL * usual * MEAN as f64)
     };
@@ -126,20 +148,20 @@ fn under_way(fleet: &Fleet, a: usize, b: usize, start: usize, end: usize) -> (us
     (first, last)
 }
 
-/// The difference, its split, and the means of five seconds of it.
-fn measured(fleet: &Fleet, wind: &Wind, a: usize, b: usize, start: usize, end: usize) -> (Pass, Vec<f64>) {
+/// The difference, its split, and the standard deviation of what was realised: what the recorders and the wind's direction leave open.
+fn measured(fleet: &Fleet, wind: &Wind, a: usize, b: usize, start: usize, end: usize) -> Pass {
     let (p, q) = (&fleet.boats[a], &fleet.boats[b]);
     let middle = |i: usize| [0.5 * (p.x[i] + q.x[i]), 0.5 * (p.y[i] + q.y[i])];
-    let (mut e, mut n) = (0.0, 0.0);
+    let (mut e, mut n, mut doubt) = (0.0, 0.0, 0.0);
     for i in start..end {
         let w = wind.from(i, middle(i));
-        (e, n) = (e + w.sin(), n + w.cos());
+        (e, n, doubt) = (e + w.sin(), n + w.cos(), doubt + wind.middle(i).1);
     }
-    let w = e.atan2(n);
-    let along = |i: usize| (p.ground[i][0] - q.ground[i][0]) * w.sin() + (p.ground[i][1] - q.ground[i][1]) * w.cos();
-    let all: Vec<f64> = (start..end).map(along).collect();
-    let difference = all.iter().sum::<f64>() / all.len() as f64;
-    let means = all.chunks_exact(MEAN).map(|c| c.iter().sum::<f64>() / MEAN as f64).collect();
+    let (w, seconds) = (e.atan2(n), (end - start) as f64);
+    let (sine, cosine) = w.sin_cos();
+    let mean = |axis: usize| (start..end).map(|i| p.ground[i][axis] - q.ground[i][axis]).sum::<f64>() / seconds;
+    let (east, north) = (mean(0), mean(1));
+    let difference = east * sine + north * cosine;
     let (mut speed, mut height) = (0.0, 0.0);
     if let (Some((v1, c1)), Some((v2, c2))) = (p.mean(start, end), q.mean(start, end)) {
         let (a1, a2) = (wrap(w - c1).abs(), wrap(w - c2).abs());
@@ -147,44 +169,14 @@ fn measured(fleet: &Fleet, wind: &Wind, a: usize, b: usize, start: usize, end: u
         speed = (v1 - v2) * angle.cos();
         height = -(a1 - a2) * v * angle.sin();
     }
-    (Pass { boats: (a, b), start, end, difference, sd: 0.0, speed, height, swapped: false }, means)
-}
-
-/// Variance of five-second means and their likeness to the next, over all passes.
-fn pooled(rows: &[(Pass, Vec<f64>)]) -> (f64, f64) {
-    let (mut square, mut lagged, mut n) = (0.0, 0.0, 0.0);
-    for (_, m) in rows {
-        let mean = m.iter().sum::<f64>() / m.len().max(1) as f64;
-        square += m.iter().map(|x| (x - mean).powi(2)).sum::<f64>();
-        lagged += m.windows(2).map(|w| (w[0] - mean) * (w[1] - mean)).sum::<f64>();
-        n += m.len() as f64;
-    }
-    let variance = square / f64::max(n - rows.len() as f64, 1.0);
-    // A mean taken from few numbers hides part of their likeness: one and a half passes' worth is added back.
-    let few = 1.5 * rows.len() as f64 / n.max(1.0);
-    ((variance).max(1e-6), (lagged / square.max(1e-9) + few).clamp(0.0, 0.9))
-}
-
-/// The standard deviation of the difference realised over the pass: what the recorders and the wind's direction leave open.
-fn interval(fleet: &Fleet, wind: &Wind, mut pass: Pass, means: &[f64], pooled: (f64, f64)) -> Pass {
-    let (p, q) = (&fleet.boats[pass.boats.0], &fleet.boats[pass.boats.1]);
-    let seconds = (pass.end - pass.start) as f64;
-    let receiver = |doppler: bool| if doppler { RECEIVER.0 } else { RECEIVER.1 * (180.0 / seconds).min(1.5) };
-    let by_receiver = receiver(p.doppler).hypot(receiver(q.doppler));
-    // Seconds that differ are known by their own noise only in part: white noise of the smoother, by its own variance.
-    let white: f64 = (pass.start..pass.end).map(|i| p.variance[i] + q.variance[i]).sum::<f64>() / seconds / (seconds / 6.0);
-    let scatter = 0.15 * pooled.0 * (1.0 + pooled.1) / (1.0 - pooled.1) / means.len().max(1) as f64;
-    let drift = (pass.start..pass.end)
-        .map(|i| {
-            let w = wind.middle(i).0;
-            (p.ground[i][0] - q.ground[i][0]) * w.cos() - (p.ground[i][1] - q.ground[i][1]) * w.sin()
-        })
-        .sum::<f64>()
-        / seconds;
-    let turned = drift * wind.middle(usize::midpoint(pass.start, pass.end)).1;
-    let pace = 0.5 * (p.pace + q.pace);
-    pass.sd = (0.5 * by_receiver * by_receiver + 0.3 * white + 0.3 * scatter + turned * turned + 2.0 * (SLOW * pace).powi(2)).sqrt();
-    pass
+    let recorders: f64 = [p, q]
+        .into_iter()
+        .map(|boat| boat.recorder.mean_velocity_variance(seconds, boat.on[start..end].iter().filter(|on| !**on).count() as f64))
+        .sum();
+    // A wind that is thought to come from another side makes height of what the boats drift apart.
+    let turned = (east * cosine - north * sine) * doubt / seconds;
+    let sd = (recorders + turned * turned).sqrt();
+    Pass { boats: (a, b), start, end, difference, sd, speed, height, swapped: false }
 }
 
 /// A pair that changed the windward place, on the same tack, since its last pass.

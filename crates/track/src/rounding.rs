@@ -1,9 +1,10 @@
-//! Roundings of course marks, given or found: a change from a beat to a course off the wind or back within twenty seconds.
+//! Roundings of course marks, given or found: a change from a beat to a course off the wind or back within half a minute.
 //!
 //! Entry and exit are distances of the course mark from the straight track of the last four seconds before the turn and of five
 //! seconds after it.
 
 use crate::fleet::{Boat, Fleet};
+use crate::middle::middle;
 use measure::angle::DEGREE;
 
 /// Which way a course mark turns a boat.
@@ -53,13 +54,24 @@ pub(crate) struct Change {
 const UPWIND: f64 = 76.0 * DEGREE;
 const OFF: f64 = 92.0 * DEGREE;
 const HELD: usize = 8;
-const WITHIN: usize = 20;
+const WITHIN: usize = 30;
+/// Between the two the wind is abeam, rad; the turn is fastest within this of that, s.
+const BEAM: f64 = 0.5 * (UPWIND + OFF);
+const NEAR_BEAM: usize = 5;
+/// Slower than this, m/s, and than this share of her pace she holds no course. Assumed.
+const ADRIFT: f64 = 0.3;
+const ADRIFT_SHARE: f64 = 0.35;
 /// A given course mark is rounded within this, m.
-const REACH: f64 = 15.0;
+const REACH: f64 = 22.0;
+/// And lies no farther than this from the line of her course in the middle of the turn, m: who turns this wide around a buoy turns for
+/// another reason. Receivers wander by 2 m and helms leave a buoy by some metres; assumed.
+const BESIDE: f64 = 14.0;
+/// Receivers wander by this within the turn, m. Assumed.
+const WANDERS: f64 = 1.5;
 /// Roundings of one found course mark lie within this, m; helms leave it about this far to the inside, m (assumed).
 const BALL: f64 = 14.0;
 const BERTH: f64 = 3.0;
-const BERTH_SD: f64 = 2.0;
+const BERTH_SD: f64 = 3.5;
 /// Found marks of one kind, at most.
 const MOST: usize = 4;
 /// Of the roundings within the second distance, m, this share lies within the first. Tuned on rehearsals.
@@ -76,8 +88,9 @@ const STRAIGHT: f64 = 4.0 * DEGREE;
 /// The changes of one boat.
 pub(crate) fn changes(fleet: &Fleet, boat: usize, angles: &[f64]) -> Vec<Change> {
     let b = &fleet.boats[boat];
+    let adrift = ADRIFT.min(ADRIFT_SHARE * b.pace);
     let class = |i: usize| {
-        if !b.on[i] || b.speed[i] < 0.3 {
+        if !b.on[i] || b.speed[i] < adrift {
             0
         } else if angles[i].abs() < UPWIND {
             1
@@ -109,8 +122,10 @@ pub(crate) fn changes(fleet: &Fleet, boat: usize, angles: &[f64]) -> Vec<Change>
             continue;
         }
         let kind = if a.2 == 1 { MarkKind::Windward } else { MarkKind::Leeward };
-        // The middle of the turn is where it is fastest.
-        let window = a.1.saturating_sub(5).max(a.0)..(e.0 + 5).min(e.1);
+        // A tack or gybe may come just before or after: her course crosses the wind's beam once between the two, and the middle of the
+        // turn is where it is fastest near there.
+        let abeam = (a.1..e.0).rfind(|i| (angles[i - 1].abs() < BEAM) != (angles[*i].abs() < BEAM)).unwrap_or(a.1);
+        let window = abeam.saturating_sub(NEAR_BEAM).max(a.0)..(abeam + NEAR_BEAM + 1).min(e.1);
         let at = window.max_by(|x, y| b.rate[*x].abs().total_cmp(&b.rate[*y].abs())).unwrap_or(a.1);
         let side = b.rate[at].signum();
         let inside = [side * b.course[at].cos(), -side * b.course[at].sin()];
@@ -137,12 +152,7 @@ pub(crate) fn marks(fleet: &Fleet, changes: &[Change], from: f64) -> Vec<Mark> {
         for number in 1..=MOST {
             let Some(best) = left.iter().max_by_key(|p| within(&left, **p, BALL)).copied() else { break };
             let own: Vec<[f64; 2]> = left.iter().copied().filter(|q| (q[0] - best[0]).hypot(q[1] - best[1]) < BALL).collect();
-            let median = |axis: usize| {
-                let mut v: Vec<f64> = own.iter().map(|p| p[axis]).collect();
-                v.sort_by(f64::total_cmp);
-                v[v.len() / 2]
-            };
-            let middle = [median(0), median(1)];
+            let middle = [0, 1].map(|axis| middle(&mut own.iter().map(|p: &[f64; 2]| p[axis]).collect::<Vec<_>>()));
             if own.len() < least || (own.len() as f64) < SELDOM * most as f64 {
                 break;
             }
@@ -163,6 +173,10 @@ pub(crate) fn marks(fleet: &Fleet, changes: &[Change], from: f64) -> Vec<Mark> {
     let upwind = |m: &Mark| m.place[0] * from.sin() + m.place[1] * from.cos();
     let first = |kind| marks.iter().find(|m| m.kind == Some(kind)).map(upwind);
     let (top, foot) = (first(MarkKind::Windward), first(MarkKind::Leeward));
+    if top.is_none() {
+        // Boats that come up to a beat at one place and nowhere bear away at another sail no course: that is where line-ups begin.
+        return Vec::new();
+    }
     marks.retain(|m| match m.kind {
         Some(MarkKind::Windward) => foot.is_none_or(|foot| upwind(m) > foot + BEAT),
         _ => top.is_none_or(|top| upwind(m) < top - BEAT),
@@ -170,11 +184,23 @@ pub(crate) fn marks(fleet: &Fleet, changes: &[Change], from: f64) -> Vec<Mark> {
     marks
 }
 
+/// When she was closest: who lingers by the buoy is as close for some seconds, and a receiver wanders, so that the least distance is
+/// no time by itself; distances count as far as they are near it.
+fn closest(window: core::ops::Range<usize>, least: usize, far: impl Fn(usize) -> f64) -> usize {
+    let (mut sum, mut mean) = (0.0, 0.0);
+    for i in window.clone() {
+        let weight = (-0.5 * ((far(i) - far(least)) / WANDERS).powi(2)).exp();
+        (sum, mean) = (sum + weight, mean + weight * (i - window.start) as f64);
+    }
+    window.start + (mean / f64::max(sum, 1e-9)).round() as usize
+}
+
 /// The roundings among a boat's changes: those at a course mark of their kind.
 pub(crate) fn roundings(b: &Boat, changes: &[Change], marks: &[Mark]) -> Vec<Rounding> {
     let mut found: Vec<Rounding> = Vec::new();
     for c in changes {
         let far = |i: usize, m: &Mark| (b.x[i] - m.place[0]).hypot(b.y[i] - m.place[1]);
+        let inside = |c: &Change, m: &Mark| (m.place[0] - b.x[c.at]) * c.inside[0] + (m.place[1] - b.y[c.at]) * c.inside[1];
         let window = c.at.saturating_sub(12).max(b.span.0)..(c.at + 13).min(b.span.1);
         let nearest = marks
             .iter()
@@ -182,9 +208,9 @@ pub(crate) fn roundings(b: &Boat, changes: &[Change], marks: &[Mark]) -> Vec<Rou
             .filter(|(_, m)| m.kind.is_none_or(|k| k == c.kind))
             .filter_map(|(n, m)| window.clone().min_by(|x, y| far(*x, m).total_cmp(&far(*y, m))).map(|i| (n, i, far(i, m))))
             .min_by(|x, y| x.2.total_cmp(&y.2));
-        let Some((mark, at, _)) = nearest.filter(|n| n.2 < REACH) else { continue };
+        let Some((mark, at, _)) = nearest.filter(|n| n.2 < REACH && inside(c, &marks[n.0]).abs() < BESIDE) else { continue };
         // A mark that was found lies where boats turn: the middle of the turn is as good as its closest approach, and steadier.
-        let at = if marks[mark].sd.is_some() { c.at } else { at };
+        let at = if marks[mark].sd.is_some() { c.at } else { closest(window, at, |i| far(i, &marks[mark])) };
         if found.last().is_some_and(|r| r.mark == mark && at < r.at + 15) {
             continue;
         }

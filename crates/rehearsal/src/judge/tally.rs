@@ -24,6 +24,8 @@ pub struct Figure {
     pub value: Option<f64>,
     /// Least and most wanted.
     pub wanted: (f64, f64),
+    /// How many values or events it is of.
+    pub of: usize,
 }
 
 impl Figure {
@@ -39,8 +41,12 @@ impl Figure {
 pub struct Tally {
     /// Kind, seed and finding of each outing.
     pub outings: Vec<(Kind, u64, Verdict)>,
+    /// Further outings, for what is rare: clocks that are off, and settings under trial.
+    pub rare: Vec<(Kind, u64, Verdict)>,
 }
 
+/// A course mark found farther from the true one than this, m, is another place.
+const ASTRAY: f64 = 15.0;
 /// The wind moves where the best constant direction misses by this much, degrees (set here: a steady wind's local noise is 2).
 const MOVES: f64 = 4.0;
 
@@ -95,42 +101,94 @@ impl Tally {
         let legs = self.each(knowable, |v| (v.legs.0 > 0).then(|| v.legs.1 as f64 / v.legs.0 as f64));
         let lineups = self.pooled(knowable, |v| &v.lineups);
         let largest = lineups.iter().map(|m| m.error.abs()).fold(None, |a: Option<f64>, b| Some(a.map_or(b, |a| a.max(b))));
-        let effects = self.pooled(knowable, |v| &v.effects);
-        let clocks = self.found(knowable, |v| v.clocks);
+        let more = self.outings.iter().chain(&self.rare).filter(|o| knowable(o.0)).map(|o| &o.2);
+        let effects: Vec<Miss> = more.clone().flat_map(|v| v.effects.clone()).collect();
+        let clocks = more.fold(Found::default(), |f, v| f.with(v.clocks));
+        let passes = self.outings.iter().fold((0, 0), |p, o| (p.0 + o.2.passes.0, p.1 + o.2.passes.1));
+        let starts = self.found(knowable, |v| v.starts);
+        let stops = self.found(knowable, |v| v.stops);
+        let start_times = sizes(&self.pooled(knowable, |v| &v.start_times));
         let loss = |keep: &dyn Fn(Kind) -> bool| quantile(&sizes(&self.pooled(keep, |v| &v.tack_loss)), 0.5);
+        let share = |part: usize, all: usize| (all > 0).then(|| part as f64 / all as f64);
         let lowest = |v: &[f64]| v.iter().copied().reduce(f64::min);
         let highest = |v: &[f64]| v.iter().copied().reduce(f64::max);
-        let figure = |name, value, low, high| Figure { name, value, wanted: (low, high) };
+        let figure = |of: usize, name, value, low, high| Figure { name, value, wanted: (low, high), of };
         vec![
-            figure("direction RMS over the best constant's, median (wind that moves)", quantile(&moving, 0.5), 0.0, 0.70),
-            figure("the same, upper quartile", quantile(&moving, 0.75), 0.0, 0.78),
-            figure("the same, largest", highest(&moving), 0.0, 1.0),
-            figure("direction RMS where both tacks are seen, deg", rms(&self.pooled(plain, |v| &v.direction_seen)), 0.0, 3.0),
-            figure("the same in light air, deg", rms(&self.pooled(light, |v| &v.direction_seen)), 0.0, 4.0),
-            figure("direction RMS in steady wind, deg", rms(&self.pooled(|k| k == Kind::Steady, |v| &v.direction)), 0.0, 2.5),
-            figure("direction within two sigma, pooled", coverage(&direction), 0.92, 0.98),
-            figure("the same, lowest outing", lowest(&covered), 0.85, 1.0),
-            figure("share of reaching-only time given a direction", highest(&reaching), 0.0, 0.0),
-            figure("wind speed relative RMS, median", quantile(&speed, 0.5), 0.0, 0.15),
-            figure("the same, upper quartile", quantile(&speed, 0.75), 0.0, 0.22),
-            figure("wind speed within two sigma, pooled", coverage(&self.pooled(knowable, |v| &v.speed)), 0.90, 1.0),
-            figure("tacks: precision", tacks.precision(), 0.99, 1.0),
-            figure("tacks: recall", tacks.recall(), 0.985, 1.0),
-            figure("gybes of 35 deg or more: precision", gybes.precision(), 0.95, 1.0),
-            figure("gybes of 35 deg or more: recall", gybes.recall(), 0.95, 1.0),
-            figure("metres lost in a tack, median error, m", loss(&plain), 0.0, 1.2),
-            figure("the same in light air, m", loss(&light), 0.0, 2.2),
-            figure("roundings: precision", roundings.precision(), 0.97, 1.0),
-            figure("roundings: recall", roundings.recall(), 0.98, 1.0),
-            figure("leg kinds, median outing", quantile(&legs, 0.5), 0.975, 1.0),
-            figure("leg kinds, lowest outing", lowest(&legs), 0.92, 1.0),
-            figure("line-up RMS against the realised difference, m/s", rms(&lineups), 0.0, 0.014),
-            figure("line-up largest error, m/s", largest, 0.0, 0.025),
-            figure("line-up within two sigma", coverage(&lineups), 0.90, 0.97),
-            figure("effect of a swapped setting, RMS, m/s", rms(&effects), 0.0, 0.008),
-            figure("the same within two sigma", coverage(&effects), 0.90, 1.0),
-            figure("clocks off by 6 s or more found within 3 s", clocks.recall(), 0.9, 1.0),
-            figure("right clocks left alone", clocks.precision(), 0.99, 1.0),
+            figure(moving.len(), "direction RMS over the best constant's, median (wind that moves)", quantile(&moving, 0.5), 0.0, 0.70),
+            figure(moving.len(), "the same, upper quartile", quantile(&moving, 0.75), 0.0, 0.78),
+            figure(moving.len(), "the same, largest", highest(&moving), 0.0, 1.0),
+            figure(
+                self.pooled(plain, |v| &v.direction_seen).len(),
+                "direction RMS where both tacks are seen, deg",
+                rms(&self.pooled(plain, |v| &v.direction_seen)),
+                0.0,
+                3.0,
+            ),
+            figure(
+                self.pooled(light, |v| &v.direction_seen).len(),
+                "the same in light air, deg",
+                rms(&self.pooled(light, |v| &v.direction_seen)),
+                0.0,
+                4.0,
+            ),
+            figure(
+                self.pooled(|k| k == Kind::Steady, |v| &v.direction).len(),
+                "direction RMS in steady wind, deg",
+                rms(&self.pooled(|k| k == Kind::Steady, |v| &v.direction)),
+                0.0,
+                2.5,
+            ),
+            figure(direction.len(), "direction within two sigma, pooled", coverage(&direction), 0.92, 0.98),
+            figure(covered.len(), "the same, lowest outing", lowest(&covered), 0.85, 1.0),
+            figure(reaching.len(), "share of reaching-only time given a direction", highest(&reaching), 0.0, 0.0),
+            figure(speed.len(), "wind speed relative RMS, median", quantile(&speed, 0.5), 0.0, 0.15),
+            figure(speed.len(), "the same, upper quartile", quantile(&speed, 0.75), 0.0, 0.22),
+            figure(
+                self.pooled(knowable, |v| &v.speed).len(),
+                "wind speed within two sigma, pooled",
+                coverage(&self.pooled(knowable, |v| &v.speed)),
+                0.90,
+                1.0,
+            ),
+            figure(tacks.said, "tacks: precision", tacks.precision(), 0.99, 1.0),
+            figure(tacks.there, "tacks: recall", tacks.recall(), 0.985, 1.0),
+            figure(gybes.said, "gybes of 35 deg or more: precision", gybes.precision(), 0.95, 1.0),
+            figure(gybes.there, "gybes of 35 deg or more: recall", gybes.recall(), 0.95, 1.0),
+            figure(self.pooled(plain, |v| &v.tack_loss).len(), "metres lost in a tack, median error, m", loss(&plain), 0.0, 1.2),
+            figure(self.pooled(light, |v| &v.tack_loss).len(), "the same in light air, m", loss(&light), 0.0, 2.2),
+            figure(roundings.said, "roundings: precision", roundings.precision(), 0.97, 1.0),
+            figure(roundings.there, "roundings: recall", roundings.recall(), 0.98, 1.0),
+            figure(legs.len(), "leg kinds, median outing", quantile(&legs, 0.5), 0.975, 1.0),
+            figure(legs.len(), "leg kinds, lowest outing", lowest(&legs), 0.92, 1.0),
+            figure(lineups.len(), "line-up RMS against the realised difference, m/s", rms(&lineups), 0.0, 0.014),
+            figure(lineups.len(), "line-up largest error, m/s", largest, 0.0, 0.025),
+            figure(lineups.len(), "line-up within two sigma", coverage(&lineups), 0.90, 0.97),
+            figure(effects.len(), "effect of a swapped setting, RMS, m/s", rms(&effects), 0.0, 0.008),
+            figure(effects.len(), "the same within two sigma", coverage(&effects), 0.90, 1.0),
+            figure(clocks.there, "clocks off by 6 s or more found within 3 s", clocks.recall(), 0.9, 1.0),
+            figure(clocks.said, "right clocks left alone", clocks.precision(), 0.99, 1.0),
+            figure(passes.0, "line-ups told, of those sailed (target ours)", share(passes.1, passes.0), 0.90, 1.0),
+            figure(starts.said, "boats at starts: precision (target ours)", starts.precision(), 0.90, 1.0),
+            figure(starts.there, "boats at starts: recall (target ours)", starts.recall(), 0.90, 1.0),
+            figure(start_times.len(), "when a boat went, median error, s (target ours)", quantile(&start_times, 0.5), 0.0, 3.0),
+            figure(stops.said, "stops of 30 s or more: precision (target ours)", stops.precision(), 0.95, 1.0),
+            figure(stops.there, "stops of 30 s or more: recall (target ours)", stops.recall(), 0.95, 1.0),
+        ]
+    }
+
+    /// Of course marks found from the tracks: how far from the truth per axis, and how often within two of their standard deviations. Targets
+    /// are ours; nothing is asked of outings in which no mark was found.
+    #[must_use]
+    pub fn marks_found(&self) -> Vec<Figure> {
+        let marks = self.pooled(|k| k != Kind::Reaching, |v| &v.marks);
+        // East and north of one mark follow each other.
+        let (there, astray): (Vec<&[Miss]>, Vec<&[Miss]>) = marks.chunks(2).partition(|m| m.iter().all(|m| m.error.abs() < ASTRAY));
+        let share = (!marks.is_empty()).then(|| there.len() as f64 / (there.len() + astray.len()) as f64);
+        let near = there.concat();
+        vec![
+            Figure { name: "course marks found where one lies", value: share, wanted: (0.95, 1.0), of: marks.len() / 2 },
+            Figure { name: "how far from it, RMS per axis, m", value: rms(&near), wanted: (0.0, 4.0), of: near.len() },
+            Figure { name: "all of them within two sigma, per axis", value: coverage(&marks), wanted: (0.9, 1.0), of: marks.len() },
         ]
     }
 
@@ -192,12 +250,12 @@ impl Tally {
     /// Everything as Markdown. `beside` are other methods on the same outings, shown in columns of their own.
     #[must_use]
     pub fn markdown(&self, name: &str, beside: &[(&str, &Self)]) -> String {
-        let mut text = format!("## Figures over {} outings\n\n| figure | wanted | {name} | met |", self.outings.len());
+        let mut text = format!("## Figures over {} outings\n\n| figure | of | wanted | {name} | met |", self.outings.len());
         let others: Vec<Vec<Figure>> = beside.iter().map(|b| b.1.figures()).collect();
         for (label, _) in beside {
             let _ = write!(text, " {label} |");
         }
-        let _ = writeln!(text, "\n|---|---|---|---|{}", "---|".repeat(beside.len()));
+        let _ = writeln!(text, "\n|---|---|---|---|---|{}", "---|".repeat(beside.len()));
         for (i, figure) in self.figures().iter().enumerate() {
             let (low, high) = figure.wanted;
             let wanted = match (low <= 0.0, high >= 1.0) {
@@ -206,18 +264,33 @@ impl Tally {
                 (false, false) => format!("{low} to {high}"),
             };
             let met = if figure.met() { "yes" } else { "no" };
-            let _ = write!(text, "| {} | {wanted} | {} | {met} |", figure.name, shown(figure.value, 3));
+            let _ = write!(text, "| {} | {} | {wanted} | {} | {met} |", figure.name, figure.of, shown(figure.value, digits(high)));
             for other in &others {
-                let _ = write!(text, " {} |", shown(other[i].value, 3));
+                let _ = write!(text, " {} |", shown(other[i].value, digits(high)));
             }
             text.push('\n');
         }
         let _ = write!(text, "\n## Spread of the errors ({name})\n\n{}\n## By kind of outing ({name})\n\n{}", self.spreads(), self.kinds());
+        for (label, other) in beside.iter().filter(|b| b.1.marks_found()[0].of > 0) {
+            let _ = write!(
+                text,
+                "\n## Course marks found from the tracks ({label}; targets ours)\n\n| figure | of | wanted | measured |\n|---|---|---|---|\n"
+            );
+            for f in other.marks_found() {
+                let wanted = if f.wanted.0 > 0.0 { format!("at least {}", f.wanted.0) } else { format!("at most {}", f.wanted.1) };
+                let _ = writeln!(text, "| {} | {} | {wanted} | {} |", f.name, f.of, shown(f.value, 3));
+            }
+        }
         for (label, other) in beside {
             let _ = write!(text, "\n## By kind of outing ({label})\n\n{}", other.kinds());
         }
         text
     }
+}
+
+/// Decimals of a figure: small bounds want more.
+fn digits(bound: f64) -> usize {
+    if bound < 0.1 && bound > 0.0 { 4 } else { 3 }
 }
 
 fn shown(value: Option<f64>, digits: usize) -> String {

@@ -3,6 +3,7 @@
 
 use super::smooth::{Measured, Recorder};
 use super::tidy::Point;
+use crate::middle::middle;
 use crate::record::Track;
 use measure::LocalPlane;
 
@@ -30,6 +31,8 @@ pub(super) struct Known {
     pub(super) position: f64,
     /// Variance of a second's Doppler velocity, m2/s2.
     pub(super) velocity: f64,
+    /// Standard deviation of the slow error, m.
+    pub(super) slow: f64,
 }
 
 impl Known {
@@ -53,7 +56,7 @@ impl Known {
             said.push(format!("positions are written in steps of {step:.0} m: turns and short line-ups can hardly be told from them"));
         }
         let doppler = believable(points, interval, said);
-        Self { interval, step, doppler, memory: 0.0, lattice, position: 0.0, velocity: 0.0 }
+        Self { interval, step, doppler, memory: 0.0, lattice, position: 0.0, velocity: 0.0, slow: 0.0 }
     }
     /// As it is handed on.
     pub(super) fn recorder(&self) -> Recorder {
@@ -64,17 +67,9 @@ impl Known {
             memory: self.memory,
             position_noise: self.position.sqrt(),
             velocity_noise: self.velocity.sqrt(),
+            slow_noise: self.slow,
         }
     }
-}
-
-/// The middle of some values, which are put in order up to there.
-fn middle(values: &mut [f64]) -> f64 {
-    if values.is_empty() {
-        return 0.0;
-    }
-    let half = values.len() / 2;
-    *values.select_nth_unstable_by(half, f64::total_cmp).1
 }
 
 /// The lattice of latitude and of longitude, degrees; zero where none coarser than a millionth of a degree is seen.

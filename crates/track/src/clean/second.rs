@@ -5,6 +5,7 @@
 
 use super::recorder::Known;
 use super::tidy::Point;
+use crate::middle::middle;
 
 /// Samples around one that its median is taken over, either side.
 const AROUND: usize = 4;
@@ -112,15 +113,9 @@ fn within_median(samples: &[(usize, Sample)]) -> Vec<(usize, Sample)> {
         .collect()
 }
 
-/// Median of up to nine numbers; zero of none.
+/// Median of up to nine numbers, held where no heap is asked.
 fn median(values: impl Iterator<Item = f64>) -> f64 {
     let mut held = [0.0; 2 * AROUND + 1];
-    let mut n = 0;
-    for value in values.take(held.len()) {
-        held[n] = value;
-        n += 1;
-    }
-    let held = &mut held[..n];
-    held.sort_unstable_by(f64::total_cmp);
-    held.get(n / 2).copied().unwrap_or(0.0)
+    let count = values.zip(&mut held).map(|(value, place)| *place = value).count();
+    middle(&mut held[..count])
 }

@@ -1,5 +1,6 @@
 //! One boat on a grid of whole seconds: what cleaning hands to everything after it.
 
+use super::smoother::SLOW_MEMORY;
 use measure::LocalPlane;
 use measure::angle::{DEGREE, wrap};
 
@@ -27,7 +28,35 @@ pub struct Recorder {
     pub position_noise: f64,
     /// Standard deviation of a Doppler velocity over one second, per axis, m/s.
     pub velocity_noise: f64,
+    /// Standard deviation of the slow error of its positions, per axis, m: it wanders within minutes.
+    pub slow_noise: f64,
 }
+
+impl Recorder {
+    /// Variance of a mean velocity over some seconds, per axis, m2/s2, by what the recorder errs: `bridged` of the seconds have no point.
+    ///
+    /// Positions: of the slope of an Ornstein-Uhlenbeck error over the stretch (Gauss-Markov bound: its inner product of the straight
+    /// line with itself), and of the smoothed white noise at both ends. Doppler: of the mean of white noise over the seconds that were
+    /// seen, and what the positions leave open of those that were not.
+    #[must_use]
+    pub fn mean_velocity_variance(&self, seconds: f64, bridged: f64) -> f64 {
+        let (square, memory) = (self.slow_noise.powi(2), SLOW_MEMORY);
+        let told = (seconds * memory + seconds.powi(3) / (12.0 * memory) + 0.5 * seconds * seconds) / (2.0 * square.max(1e-6));
+        let ends = 2.0 * self.position_noise.powf(1.5) * END / (seconds * seconds);
+        let positions = 1.0 / told + ends;
+        if self.measured == Measured::Positions {
+            return positions;
+        }
+        let open = 2.0 * square * (1.0 - (-bridged / memory).exp());
+        let doppler = (self.velocity_noise.powi(2) * (seconds - bridged) + open) / (seconds * seconds);
+        1.0 / (1.0 / positions + 1.0 / doppler.max(1e-9))
+    }
+}
+
+/// Variance of a smoothed position over the white noise's deviation to the power 3/2, m^(1/2): a quarter of the root of two times the
+/// fourth root of the power
+/// of acceleration (Wiener smoother of a doubly integrated white noise), at .006 m2/s3.
+const END: f64 = 0.0984;
 
 /// One boat's track on a grid of whole UTC seconds, smoothed. Shapes: every vector has one entry per second of the grid;
 /// entry `i` holds the state at `start + i`. Positions and velocities are east and north in the outing's plane, over the ground.
@@ -115,8 +144,15 @@ mod tests {
     fn a_track_moves_to_another_plane_and_back() {
         let plane = |latitude, longitude| LocalPlane::at(Position::degrees(latitude, longitude).unwrap());
         let (here, there) = (plane(50.0, 179.99), plane(50.01, -179.99));
-        let recorder =
-            Recorder { measured: Measured::Doppler, interval: 1.0, step: 0.0, memory: 0.0, position_noise: 0.0, velocity_noise: 0.0 };
+        let recorder = Recorder {
+            measured: Measured::Doppler,
+            interval: 1.0,
+            step: 0.0,
+            memory: 0.0,
+            position_noise: 0.0,
+            velocity_noise: 0.0,
+            slow_noise: 0.0,
+        };
         let one = Smooth {
             name: String::new(),
             start: 0,

@@ -11,7 +11,7 @@ use super::second::Seconds;
 use nalgebra::{Matrix3, Matrix3x2, RowVector3, Vector3};
 
 /// Memory of the receiver's slow error, s. Assumed, after what small receivers are commonly found to do (60 to 200).
-const SLOW_MEMORY: f64 = 120.0;
+pub(super) const SLOW_MEMORY: f64 = 120.0;
 /// Standard deviations of the slow error to choose from, m. Assumed, after the same.
 const SLOW: [f64; 3] = [1.25, USUAL_SLOW, 2.5];
 /// The one taken when the track cannot tell, m. Study of simulated tracks.
@@ -113,7 +113,7 @@ pub(super) fn smooth(seconds: &Seconds, known: &mut Known) -> State {
         let learned = forward(seconds, &drive, &noise, None);
         learn(&mut noise, learned, known);
     }
-    (known.position, known.velocity) = (noise.position, noise.velocity);
+    (known.position, known.velocity, known.slow) = (noise.position, noise.velocity, noise.slow);
     let mut state = backward(seconds, &drive, &noise);
     if known.memory > 0.0 {
         lag(&mut state, known.memory);

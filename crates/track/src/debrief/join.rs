@@ -6,7 +6,7 @@ use super::{
 };
 use crate::angle::angles;
 use crate::clean::Smooth;
-use crate::clock::{Ahead, clocks};
+use crate::clock::{Clocks, clocks};
 use crate::fleet::Fleet;
 use crate::leg::{self, Kind};
 use crate::manoeuvre::{Found, Level, manoeuvres};
@@ -57,7 +57,16 @@ pub(super) fn debrief(mut tracks: Vec<Smooth>, plane: &LocalPlane, asked: &Asked
             ));
         }
     }
-    for (boat, clock) in answer.boats.iter_mut().zip(clocks) {
+    for (one, other, seconds) in &clocks.either {
+        let (first, second) = (&fleet.boats[*one].name, &fleet.boats[*other].name);
+        let (ahead, behind) = if *seconds > 0.0 { (first, second) } else { (second, first) };
+        let what = format!(
+            "the clock of {ahead} seems to be {:.0} s ahead of that of {behind}, and which of the two is wrong cannot be told: compare both; their own times are kept",
+            seconds.abs()
+        );
+        answer.warnings.push(Warning::new("", what));
+    }
+    for (boat, clock) in answer.boats.iter_mut().zip(clocks.ahead) {
         let Some(clock) = clock else { continue };
         boat.clock_shift = Some(boat.clock_shift.unwrap_or(0.0) - clock.seconds);
         boat.warnings.push(format!(
@@ -94,7 +103,7 @@ fn without_wind(fleet: &Fleet, why: Untold, answer: &mut Debrief) {
         .collect();
 }
 
-fn with_wind(fleet: &Fleet, wind: &Wind, clocks: &[Option<Ahead>], plane: &LocalPlane, asked: &Asked<'_>, answer: &mut Debrief) {
+fn with_wind(fleet: &Fleet, wind: &Wind, clocks: &Clocks, plane: &LocalPlane, asked: &Asked<'_>, answer: &mut Debrief) {
     let boats = fleet.boats.len();
     answer.wind = winds(fleet, wind);
     answer.current = current(fleet, wind);
@@ -138,7 +147,18 @@ fn with_wind(fleet: &Fleet, wind: &Wind, clocks: &[Option<Ahead>], plane: &Local
     answer.starts = starts.iter().map(|s| started(fleet, s)).collect();
     let given: Vec<(usize, usize, usize)> =
         asked.lineups.iter().filter_map(|g| Some((g.boats.0, g.boats.1, usize::try_from(g.start as i64 - fleet.start).ok()?))).collect();
-    answer.lineups = lineup::passes(fleet, wind, &all, &given, clocks)
+    let passes = lineup::passes(fleet, wind, &all, &given, &clocks.ahead);
+    for p in &passes.useless {
+        let minutes = (p.end - p.start) as f64 / 60.0;
+        let (one, other) = (&fleet.boats[p.boats.0].name, &fleet.boats[p.boats.1].name);
+        let what = format!(
+            "{one} beside {other} for {minutes:.1} min: their recorders leave the difference open to {:.2} m/s either way, which is more than like boats differ by; not told. Longer passes tell more",
+            2.0 * p.sd
+        );
+        answer.warnings.push(Warning::new("", what));
+    }
+    answer.lineups = passes
+        .told
         .into_iter()
         .map(|p| Lineup {
             boats: p.boats,

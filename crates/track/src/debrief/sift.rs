@@ -1,6 +1,7 @@
 //! Which tracks take part: one from another place, or a second one of the same boat, would bend what all boats tell together.
 
 use crate::clean::Smooth;
+use crate::middle::middle;
 
 /// Farther than this from the others is another water, m: the plane of the outing ends there too.
 const ELSEWHERE: f64 = 20_000.0;
@@ -17,8 +18,8 @@ const MOST: usize = 300;
 /// Empties the tracks that take no part, with the reason for each.
 pub(super) fn sift(tracks: &mut [Smooth]) -> Vec<Option<String>> {
     let mut reasons: Vec<Option<String>> = vec![None; tracks.len()];
-    let middles: Vec<[f64; 2]> = tracks.iter().map(|t| [middle(&t.x), middle(&t.y)]).collect();
-    let home = [middle(&middles.iter().map(|m| m[0]).collect::<Vec<_>>()), middle(&middles.iter().map(|m| m[1]).collect::<Vec<_>>())];
+    let middles: Vec<[f64; 2]> = tracks.iter().map(|t| [middle(&mut t.x.clone()), middle(&mut t.y.clone())]).collect();
+    let home = [0, 1].map(|axis| middle(&mut middles.iter().map(|m| m[axis]).collect::<Vec<_>>()));
     for i in 0..tracks.len() {
         let far = (middles[i][0] - home[0]).hypot(middles[i][1] - home[1]);
         reasons[i] = if i >= MOST {
@@ -41,12 +42,6 @@ pub(super) fn sift(tracks: &mut [Smooth]) -> Vec<Option<String>> {
         }
     }
     reasons
-}
-
-fn middle(values: &[f64]) -> f64 {
-    let mut sorted = values.to_vec();
-    sorted.sort_by(f64::total_cmp);
-    sorted.get(sorted.len() / 2).copied().unwrap_or(0.0)
 }
 
 /// Whether two tracks were one boat's.

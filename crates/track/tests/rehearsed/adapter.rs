@@ -45,7 +45,7 @@ pub(crate) fn debriefed(outing: &Outing, given: bool) -> Result<Debrief, TrackEr
 }
 
 /// In the judge's words.
-pub(crate) fn answer(debrief: &Debrief) -> Answer {
+pub(crate) fn answer(outing: &Outing, debrief: &Debrief) -> Answer {
     let wind = debrief
         .wind
         .iter()
@@ -54,7 +54,10 @@ pub(crate) fn answer(debrief: &Debrief) -> Answer {
     let boats = debrief
         .boats
         .iter()
-        .map(|b| BoatAnswer {
+        .enumerate()
+        .map(|(n, b)| BoatAnswer {
+            starts: starts(debrief, n),
+            stops: b.stops.iter().map(|s| (s.start, s.end)).collect(),
             clock_shift: b.clock_shift,
             legs: b.legs.iter().filter_map(|l| Some(Leg { start: l.start, end: l.end, kind: kind(l.kind?) })).collect(),
             manoeuvres: b
@@ -73,14 +76,7 @@ pub(crate) fn answer(debrief: &Debrief) -> Answer {
             roundings: b
                 .roundings
                 .iter()
-                .map(|r| RoundingAnswer {
-                    time: r.time,
-                    kind: match r.kind {
-                        track::debrief::MarkKind::Windward => MarkKind::Windward,
-                        track::debrief::MarkKind::Leeward => MarkKind::Leeward,
-                    },
-                    widths: (r.entry, r.exit),
-                })
+                .map(|r| RoundingAnswer { time: r.time, kind: mark_kind(r.kind), widths: (r.entry, r.exit) })
                 .collect(),
         })
         .collect();
@@ -89,7 +85,25 @@ pub(crate) fn answer(debrief: &Debrief) -> Answer {
         .iter()
         .map(|l| LineupAnswer { boats: l.boats, start: l.start, end: l.end, difference: (l.difference, l.sd) })
         .collect();
-    Answer { wind, boats, lineups }
+    let mark = |m: &track::debrief::CourseMark| {
+        let (kind, (x, y)) = (m.kind?, outing.plane().xy(m.position));
+        Some((mark_kind(kind), [x, y], m.sd?))
+    };
+    Answer { wind, boats, lineups, course_marks: debrief.course_marks.iter().filter_map(mark).collect() }
+}
+
+/// When a boat went at starts, by her own clock: the debrief has them by the outing's, which differ by the hours it proposes.
+fn starts(debrief: &Debrief, boat: usize) -> Vec<f64> {
+    let hours = debrief.boats[boat].clock_shift.map_or(0.0, |s| (s / 3600.0).round() * 3600.0);
+    let own = |s: &track::debrief::Start| s.boats.iter().find(|b| b.boat == boat).map(|b| s.time + b.after - hours);
+    debrief.starts.iter().filter_map(own).collect()
+}
+
+fn mark_kind(kind: track::debrief::MarkKind) -> MarkKind {
+    match kind {
+        track::debrief::MarkKind::Windward => MarkKind::Windward,
+        track::debrief::MarkKind::Leeward => MarkKind::Leeward,
+    }
 }
 
 fn kind(kind: Kind) -> LegKind {

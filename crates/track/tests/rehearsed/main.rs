@@ -15,15 +15,16 @@ const SEEDS: core::ops::Range<u64> = 21..24;
 const KNOWN_MISSES: &[(&str, (f64, f64), &str)] = &[
     (
         "clocks off by 6 s or more found within 3 s",
-        (0.4, 1.0),
-        "boats get under way up to 6 s apart and a shift reaches them as far apart: only passes side by side tell a clock to the second",
+        (0.3, 1.0),
+        "boats get under way up to 6 s apart and a shift reaches them as far apart; starts seen perfectly do not tell nine in ten either",
     ),
     ("the same, largest", (0.0, 1.15), "with one or two boats a wind that hardly moves is followed no better than by its mean"),
     ("leg kinds, median outing", (0.97, 1.0), "a reach near 65 or 140 degrees from a wind known to two or three is either kind"),
     ("tacks: recall", (0.98, 1.0), "tacks a few seconds apart in light air"),
-    ("line-up RMS against the realised difference, m/s", (0.0, 0.018), "passes in gusts that reach one boat of the two"),
-    ("line-up largest error, m/s", (0.0, 0.08), "the same"),
-    ("line-up within two sigma", (0.90, 1.0), "intervals are a little wide on the safe side"),
+    ("line-up RMS against the realised difference, m/s", (0.0, 0.017), "receivers wander: told all else, errors are as large"),
+    ("line-up largest error, m/s", (0.0, 0.065), "the same"),
+    ("boats at starts: precision (target ours)", (0.85, 1.0), "boats that creep to their place till the last seconds"),
+    ("boats at starts: recall (target ours)", (0.78, 1.0), "the same"),
     ("right clocks left alone", (0.98, 1.0), "one false proposal in a hundred boats is within the chance of these few"),
 ];
 
@@ -33,7 +34,7 @@ fn tally(kinds: &[Kind], given: bool) -> Result<Tally, track::TrackError> {
         .par_iter()
         .map(|&(kind, seed)| {
             let outing = outing(kind, seed);
-            Ok((kind, seed, judge(&outing, &adapter::answer(&adapter::debriefed(&outing, given)?))))
+            Ok((kind, seed, judge(&outing, &adapter::answer(&outing, &adapter::debriefed(&outing, given)?))))
         })
         .collect();
     let mut tally = Tally::default();
