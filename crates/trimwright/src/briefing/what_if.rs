@@ -126,14 +126,14 @@ impl Place<'_> {
         best.setup.setting(gauge)
     }
 
-    /// What moved settings do.
+    /// What moved settings do, and `near` them, where a state is known. The tape is what distances are told in.
     ///
     /// # Errors
     /// In words, why not.
-    pub fn answer(&self, best: &Best, moved: &Moved, touch_nothing: bool, tape: Tape) -> Result<Answer, String> {
+    pub fn answer(&self, best: &Best, moved: &Moved, touch_nothing: bool, tape: Tape, near: Option<&Trimmed>) -> Result<Answer, String> {
         let held = self.controls(best, moved)?;
         // The boom is trimmed anew unless a hand holds it.
-        let at = self.state(&held, best, touch_nothing || moved.contains_key(&Gauge::BoomAngle))?;
+        let at = self.state(&held, best, touch_nothing || moved.contains_key(&Gauge::BoomAngle), near)?;
         Ok(self.told(best, at, moved, tape))
     }
 
@@ -144,7 +144,7 @@ impl Place<'_> {
         Ok(controls)
     }
 
-    fn state(&self, held: &Controls, best: &Best, hold_trim: bool) -> Result<Trimmed, String> {
+    fn state(&self, held: &Controls, best: &Best, hold_trim: bool, near: Option<&Trimmed>) -> Result<Trimmed, String> {
         let request = self.request(false);
         if hold_trim {
             let case = Case { boat: self.boat, sailor: self.sailor, conditions: request.conditions };
@@ -153,10 +153,11 @@ impl Place<'_> {
                 Outcome::Status(status) => Err(status.words().to_owned()),
             };
         }
-        match request.trimmed(self.leg, held, Some(&best.mean)) {
-            Ok(found) => Ok(found.0),
+        let in_one = [near, Some(&best.mean)].into_iter().flatten().find_map(|from| request.trimmed(self.leg, held, Some(from)).ok());
+        match in_one {
+            Some(found) => Ok(found.0),
             // What is not found in one stride is led to from the best in several.
-            Err(_) => {
+            None => {
                 let mut at = best.mean.clone();
                 for k in 1..=STRIDES {
                     let share = f64::from(k) / f64::from(STRIDES);
@@ -243,13 +244,15 @@ impl Place<'_> {
         let Some((low, high)) = self.range(best, gauge) else { return Vec::new() };
         let mut moved = moved.clone();
         let mut points = Vec::new();
+        let mut near = None;
         for k in 0..SWEPT {
             let value = low + (high - low) * f64::from(k) / f64::from(SWEPT - 1);
             moved.insert(gauge, value);
-            if let Ok(answer) = self.answer(best, &moved, false, Tape::METRIC)
+            if let Ok(answer) = self.answer(best, &moved, false, Tape::METRIC, near.as_ref())
                 && answer.hike.0 <= answer.hike.1 + 0.1
             {
                 points.push((value, answer.behind));
+                near = Some(answer.at);
             }
         }
         points

@@ -110,9 +110,19 @@ struct Row {
     costs: Vec<Cost>,
 }
 
+/// Who gets a card in which weather, and where what they are told is kept.
+struct Asked {
+    squad: Squad,
+    day: Day,
+    date: String,
+    warnings: Vec<Warning>,
+    kept: Kept,
+    store: Option<(Store, Id<DayFact>)>,
+}
+
 impl Cards {
     /// The squad as it is kept, the day's weather and date.
-    fn kept(&self, folder: &Path) -> Result<(Squad, Day, String, Vec<Warning>, Kept, Option<(Store, Id<DayFact>)>)> {
+    fn kept(&self, folder: &Path) -> Result<Asked> {
         let date = match &self.day {
             Some(day) => day.parse::<Date>().map_err(|error| anyhow!("--day: {error}"))?,
             None => Date(jiff::ZonedDateTime::now().date()),
@@ -121,7 +131,7 @@ impl Cards {
         let day = if self.weather.given() { self.weather.read()? } else { weather_on(&store, date, &mut warnings)? };
         let kept = Kept::of(&store, date, squad.crews.len())?;
         let of = store.days_on(date)?.first().map(|day| day.id);
-        Ok((squad, day, in_words(date.0), warnings, kept, of.map(|of| (store, of))))
+        Ok(Asked { squad, day, date: in_words(date.0), warnings, kept, store: of.map(|of| (store, of)) })
     }
 
     fn squad(&self) -> Result<(Squad, Vec<Warning>)> {
@@ -135,14 +145,16 @@ impl Cards {
 
     pub(crate) fn run(&self, shown: Shown) -> Result<Done> {
         let class = self.class.read()?;
-        let (squad, day, date, mut warnings, kept, mut store) = match &self.store {
+        let asked = match &self.store {
             Some(folder) => self.kept(folder)?,
             None => {
                 let day = self.weather.read()?;
                 let (squad, warnings) = self.squad()?;
-                (squad, day, self.day.clone().unwrap_or_else(today), warnings, Kept::default(), None)
+                let date = self.day.clone().unwrap_or_else(today);
+                Asked { squad, day, date, warnings, kept: Kept::default(), store: None }
             }
         };
+        let Asked { squad, day, date, mut warnings, kept, mut store } = asked;
         let watched = self.watch.read(&day, kept)?;
         if day.given <= 0.0 {
             bail!("no wind: there is nothing to set; give the wind you expect, like --wind 6");

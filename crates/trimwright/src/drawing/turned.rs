@@ -1,7 +1,7 @@
 //! The boat seen from anywhere: the solved sail as shaded strips with its line of deepest draft, mast, boom and hull.
 //!
-//! Body axes of the model: x forward from the transom, y to leeward, z up. Each strip is cut across into panels; panels further from the eye
-//! are drawn first. Darker cloth pulls harder: the strip's own share of the drive times how it falls off from luff to leech.
+//! Body axes of the model: x forward from the transom, y to leeward, z up. Each strip is cut across into panels of one grey; panels further
+//! from the eye are drawn first. Darker cloth pulls harder: the strip's own share of the drive times how it falls off from luff to leech.
 
 use boat::balance::{Boat, Control};
 use boat::optimum::Trimmed;
@@ -68,31 +68,29 @@ pub fn turned(boat: &Boat, at: &Trimmed, eye: Eye, width: f64, height: f64, alt:
         let (along, lee) = (aft * cos - out * sin, aft * sin + out * cos);
         [base[0] - mast.cos * along, lee, base[2] - mast.sin * along]
     };
-    let mut panels: Vec<(f64, [Place; 4], usize)> = Vec::new();
+    let mut panels: Vec<(f64, Vec<Place>, usize)> = Vec::new();
     let strips = at.whole.sail.strips.len();
     let strongest = at.whole.sail.strips.iter().map(|s| s.lift.abs()).fold(1e-6, f64::max);
     for strip in 0..strips {
-        let upper = (strip + 1).min(strips - 1);
-        let (low, high) = (g.edge[strip], g.edge[strip + 1]);
-        for k in 0..ACROSS {
-            let [a, b] = [k, k + 1].map(|k| k as f64 / ACROSS as f64);
-            // The seam is shared with the strip above, so that the cloth closes.
-            let below = if strip == 0 { strip } else { strip - 1 };
-            let corner = |strips: [usize; 2], height: f64, share: f64| -> Place {
-                let [p, q] = strips.map(|s| cloth(s, height, share));
-                core::array::from_fn(|i| 0.5 * (p[i] + q[i]))
-            };
-            let corners = [
-                corner([below, strip], low, a),
-                corner([below, strip], low, b),
-                corner([strip, upper], high, b),
-                corner([strip, upper], high, a),
-            ];
-            let depth = corners.iter().map(|c| view.of(*c)[2]).sum::<f64>();
-            let middle = 0.5 * (a + b);
+        // A seam is shared with the strip beside it, so that the cloth closes.
+        let (below, above) = (strip.saturating_sub(1), (strip + 1).min(strips - 1));
+        let seam = |other: usize, height: f64, k: usize| -> Place {
+            let [p, q] = [strip, other].map(|s| cloth(s, height, k as f64 / ACROSS as f64));
+            core::array::from_fn(|i| 0.5 * (p[i] + q[i]))
+        };
+        let grey = |k: usize| {
+            let middle = (k as f64 + 0.5) / ACROSS as f64;
             let pull = (at.whole.sail.strips[strip].lift.abs() / strongest) * (1.0 - middle).sqrt();
-            let grey = ((pull * RAMP.len() as f64) as usize).min(RAMP.len() - 1);
-            panels.push((depth, corners, grey));
+            ((pull * RAMP.len() as f64) as usize).min(RAMP.len() - 1)
+        };
+        // Neighbours of one grey are one panel: the fewer, the sooner a browser has drawn them.
+        for run in (0..ACROSS).collect::<Vec<_>>().chunk_by(|a, b| grey(*a) == grey(*b)) {
+            let (first, last) = (run[0], run[run.len() - 1] + 1);
+            let lower = (first..=last).map(|k| seam(below, g.edge[strip], k));
+            let upper = (first..=last).rev().map(|k| seam(above, g.edge[strip + 1], k));
+            let edge: Vec<Place> = lower.chain(upper).collect();
+            let depth = edge.iter().map(|c| view.of(*c)[2]).sum::<f64>() / edge.len() as f64;
+            panels.push((depth, edge, grey(first)));
         }
     }
     panels.sort_by(|a, b| b.0.total_cmp(&a.0));
@@ -124,8 +122,8 @@ pub fn turned(boat: &Boat, at: &Trimmed, eye: Eye, width: f64, height: f64, alt:
     picture.line(blade.map(to_paper), LINE, SEAM);
     picture.area(outline(hull.iter().map(|p| to_paper(*p)).collect()), HULL, (INK, OUTLINE));
     picture.area(deck.into_iter().map(to_paper), SHEET, (INK, SEAM));
-    for (_, corners, grey) in panels {
-        picture.area(corners.map(to_paper), RAMP[grey], (RAMP[grey], 0.05));
+    for (_, edge, grey) in panels {
+        picture.area(edge.into_iter().map(to_paper), RAMP[grey], (RAMP[grey], 0.05));
     }
     for strip in (0..strips).step_by(4) {
         let seam = (0..=ACROSS).map(|k| to_paper(cloth(strip, g.edge[strip], k as f64 / ACROSS as f64)));

@@ -18,8 +18,11 @@ use super::{Answer, Sent, later, whole};
 /// Gusts a limit may have, m/s: 2 to 40 knots. Assumed, as in a file of limits: beyond either it is a slip.
 const GUSTS: Range = Range { what: "a limit", low: 2.0 * KNOT, high: 40.0 * KNOT, ..WIND_RANGE };
 
+/// A skill, and its limit where the club set one.
+type Limit = (Skill, Option<Kept<GustLimit>>);
+
 /// The limits of the pages' class, by skill.
-fn kept(yard: &Yard) -> Result<Vec<(Skill, Option<Kept<GustLimit>>)>, SquadError> {
+fn kept(yard: &Yard) -> Result<Vec<Limit>, SquadError> {
     let limits = yard.store().gust_limits()?;
     let of = |skill| limits.iter().rfind(|l| l.fact.class == yard.class.name && l.fact.skill == skill).cloned();
     Ok(Skill::ALL.into_iter().map(|skill| (skill, of(skill))).collect())
@@ -53,7 +56,7 @@ pub(super) async fn page(State(yard): State<Arc<Yard>>) -> Answer {
     show(&yard, &kept, &form, &Wrong::new(), false)
 }
 
-fn show(yard: &Yard, kept: &[(Skill, Option<Kept<GustLimit>>)], form: &Form, wrong: &Wrong, overtaken: bool) -> Answer {
+fn show(yard: &Yard, kept: &[Limit], form: &Form, wrong: &Wrong, overtaken: bool) -> Answer {
     let by = kept.iter().find_map(|(_, limit)| limit.as_ref()).map(|l| l.fact.decided_by.clone()).unwrap_or_default();
     let by = if form.text("by").is_empty() { by } else { form.text("by").to_owned() };
     let body = html! { section.first {

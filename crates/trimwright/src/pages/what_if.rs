@@ -128,8 +128,11 @@ struct Solved {
     boat: Boat,
     best: Arc<Best>,
     /// What A does, and B where there are two.
-    answers: Vec<Result<Answer, String>>,
+    answers: Vec<Arc<Said>>,
 }
+
+/// What settings do, or why that cannot be told.
+pub(super) type Said = Result<Answer, String>;
 
 impl Solved {
     fn place(&self) -> Place<'_> {
@@ -151,7 +154,7 @@ impl Solved {
             let day = Day::open(asked.knots * KNOT);
             let place = Place { boat, sailor: crew.sailor.body, day, leg: asked.leg, tack: asked.tack };
             let best = Arc::new(place.best()?);
-            yard.keep_best(key.clone(), Arc::clone(&best));
+            yard.keep_best(key.clone(), &best);
             Ok(best)
         };
         let best = match known {
@@ -167,8 +170,32 @@ impl Solved {
             });
         }
         let mut solved = Self { asked, crew, boat, best, answers: Vec::new() };
-        solved.answers = answers(&solved);
+        solved.answers = solved.said(yard, &key);
         Ok(solved)
+    }
+
+    /// What A does, and B where there are two: each solved once, from the best or from what was asked before.
+    fn said(&self, yard: &Yard, key: &str) -> Vec<Arc<Said>> {
+        let (place, asked) = (self.place(), &self.asked);
+        let sides = if asked.two { 2 } else { 1 };
+        asked
+            .moved
+            .iter()
+            .take(sides)
+            .map(|moved| {
+                // A hand that goes on with a slider is a step from where it was; another slider begins at the best.
+                let same = format!("{key} {} {:?}", asked.hold, moved.keys());
+                let settings = format!("{moved:?} {}", asked.units.name());
+                if let Some(known) = lock(&yard.said).of(&same, &settings) {
+                    return known;
+                }
+                let near = lock(&yard.said).last(&same);
+                let near = near.as_deref().and_then(|said| said.as_ref().ok()).map(|answer| &answer.at);
+                let said = Arc::new(place.answer(&self.best, moved, asked.hold, asked.units.tape(), near));
+                lock(&yard.said).keep(&same, settings, &said);
+                said
+            })
+            .collect()
     }
 }
 
@@ -371,18 +398,6 @@ fn scale(low: f64, high: f64, band: (f64, f64), matters: bool) -> Markup {
     PreEscaped(svg + "</svg>")
 }
 
-fn answers(solved: &Solved) -> Vec<Result<Answer, String>> {
-    let place = solved.place();
-    let sides = if solved.asked.two { 2 } else { 1 };
-    solved
-        .asked
-        .moved
-        .iter()
-        .take(sides)
-        .map(|moved| place.answer(&solved.best, moved, solved.asked.hold, solved.asked.units.tape()))
-        .collect()
-}
-
 fn moving(yard: &Yard, solved: &Solved) -> Markup {
     let sides = if solved.asked.two { 2 } else { 1 };
     html! {
@@ -406,7 +421,7 @@ fn moving_verdict(solved: &Solved) -> Markup {
     let units = solved.asked.units;
     html! {
         section #verdict aria-live="polite" {
-            @match found.first() {
+            @match found.first().map(Arc::as_ref) {
                 Some(Ok(answer)) => {
                     div.columns {
                         div { p.giant { (far(answer.behind, units)) }
@@ -415,7 +430,7 @@ fn moving_verdict(solved: &Solved) -> Markup {
                         div { @if answer.advice.is_empty() { p.verdict { "Nothing to move." } } @else {
                             @for (k, line) in answer.advice.iter().take(3).enumerate() { p class=(if k == 0 { "verdict" } else { "" }) { (sentence(line)) } } } }
                     }
-                    @if let Some(Ok(other)) = found.get(1) {
+                    @if let Some(Ok(other)) = found.get(1).map(Arc::as_ref) {
                         @let gain = answer.behind - other.behind;
                         p { b { "B " } @if gain.abs() < 0.75 { "is as good." } @else if gain > 0.0 { "is " (far(gain, units)) " better." } @else { "is " (far(gain, units)) " worse." } }
                     }
@@ -440,7 +455,7 @@ fn moving_sides(yard: &Yard, solved: &Solved) -> Markup {
             @for (side, answer) in found.iter().enumerate() {
                 div class=(["side side-a", "side side-b"][side]) {
                     div.names { h2 { (["A", "B"][side]) } }
-                    @match answer { Ok(answer) => (side_view(yard, solved, answer)), Err(why) => p { (sentence(why)) } }
+                    @match answer.as_ref() { Ok(answer) => (side_view(yard, solved, answer)), Err(why) => p { (sentence(why)) } }
                 }
             }
         }

@@ -1,6 +1,6 @@
 //! What the pages stand on: the store, the class, the words, and what was solved and can be solved again.
 
-use std::collections::HashMap;
+use std::collections::{HashMap, VecDeque};
 use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 use std::time::{Duration, Instant};
@@ -17,6 +17,7 @@ use rayon::prelude::*;
 use squad::fact::day::{Day as DayFact, FloatsIn, ForecastHour};
 use squad::{Crew, Date, Kept, Squad, SquadError, Store, Writer};
 
+use super::what_if::Said;
 use crate::briefing::day::SolvedWind;
 use crate::briefing::doubts::Doubts;
 use crate::briefing::solved;
@@ -76,6 +77,7 @@ pub struct Yard {
     pub(super) words: Words,
     cautions: Cautions,
     pub(super) best: Mutex<HashMap<String, Arc<Best>>>,
+    pub(super) said: Mutex<Answers>,
     job: Mutex<Option<Arc<Job>>>,
     /// Sailors' days solved already, by what they depend on: who comes or goes makes nobody else wait.
     known: Mutex<HashMap<String, Option<Arc<SailorsDay>>>>,
@@ -86,6 +88,28 @@ pub struct Yard {
     pub(super) debriefed: Mutex<Option<Arc<super::ashore::Job>>>,
     /// The class's speeds, once they are solved; none where it has none.
     pub(super) polar: Mutex<Option<Option<Polar>>>,
+}
+
+/// What was asked last of What if: turning the boat, or going back, solves nothing anew.
+#[derive(Debug, Default)]
+pub(super) struct Answers(VecDeque<(String, String, Arc<Said>)>);
+
+impl Answers {
+    /// The answer at a place to settings.
+    pub(super) fn of(&self, place: &str, settings: &str) -> Option<Arc<Said>> {
+        self.0.iter().find(|kept| kept.0 == place && kept.1 == settings).map(|kept| Arc::clone(&kept.2))
+    }
+    /// The last state that was found at a place.
+    pub(super) fn last(&self, place: &str) -> Option<Arc<Said>> {
+        self.0.iter().rev().find(|kept| kept.0 == place && kept.2.is_ok()).map(|kept| Arc::clone(&kept.2))
+    }
+    /// Keeps an answer, and forgets the oldest.
+    pub(super) fn keep(&mut self, place: &str, settings: String, said: &Arc<Said>) {
+        if self.0.len() >= KEPT {
+            self.0.pop_front();
+        }
+        self.0.push_back((place.to_owned(), settings, Arc::clone(said)));
+    }
 }
 
 /// A lock, whatever became of its last holder: what it guards is whole between any two statements.
@@ -110,6 +134,7 @@ impl Yard {
             words,
             cautions,
             best: Mutex::default(),
+            said: Mutex::default(),
             job: Mutex::default(),
             known: Mutex::default(),
             doubts: Mutex::default(),
@@ -133,12 +158,12 @@ impl Yard {
         Ok(self.store().squad(Some(today()))?.value)
     }
 
-    pub(super) fn keep_best(&self, key: String, best: Arc<Best>) {
+    pub(super) fn keep_best(&self, key: String, best: &Arc<Best>) {
         let mut kept = lock(&self.best);
         if kept.len() >= KEPT {
             kept.clear();
         }
-        kept.insert(key, best);
+        kept.insert(key, Arc::clone(best));
     }
 
     /// Today as it was last written down.

@@ -15,6 +15,9 @@ use crate::{names, run_in};
 /// Markup that would show if it were not escaped.
 const MARKUP: &str = "<b onclick=x>";
 
+/// A form: where it is sent, what it holds when it is right, and its fields that take a number.
+type Numbers<'a> = (&'a str, &'a [(&'a str, &'a str)], &'a [&'a str]);
+
 /// What no field of a number takes.
 const NO_NUMBER: [&str; 6] = ["-4e9", "1e300", "3 furlongs", "🙂", "nan", MARKUP];
 
@@ -49,7 +52,7 @@ fn no_field_takes_what_it_cannot_mean() {
     let heights = [("notch1", "3"), ("height1", "21"), ("notch2", "5"), ("height2", "34")];
     let line = [("gauge", "car_offset"), ("at", "12"), ("words", "blue")];
     let wind = [("wind", "12:00 9 12 300"), ("timezone", "UTC")];
-    let numbers: [(&str, &[(&str, &str)], &[&str]); 7] = [
+    let numbers: [Numbers<'_>; 7] = [
         ("/today", &wind, &["wind", "height", "signal", "timezone", "water_temperature", "chop", "safety_boats"]),
         ("/today/limits", &[("by", "the club")], &["first_season", "sails_a_course", "races", "races_in_any_wind"]),
         (&format!("{dock}/readings"), &[], &["boom_end_dock", "sail_boom_gap", "car_offset", "downhaul_line", "board_angle"]),
