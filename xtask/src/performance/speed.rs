@@ -19,8 +19,8 @@ use super::general::{Race, cobyla, nelder_mead};
 use super::{of_process, of_thread, pram, quantile, request, today, write};
 
 /// A setting close-hauled, near which warm balances are taken, and how far off the next one is in each control.
-const CLOSE_HAULED: Controls = [47.0 * DEGREE, 9.0 * DEGREE, 0.08, 0.14, 80.0, 50.0, DEGREE, 3.0 * DEGREE, 0.85, 0.0, 0.0];
-const OFF: Controls = [DEGREE, DEGREE, 0.02, 0.01, 10.0, 10.0, 0.2 * DEGREE, 2.0 * DEGREE, 0.04, 0.5 * DEGREE, 1.0];
+const CLOSE_HAULED: Controls = [47.0 * DEGREE, 9.0 * DEGREE, 0.08, 0.14, 80.0, 50.0, DEGREE, 3.0 * DEGREE, 0.85, 0.0, 0.0, 0.0];
+const OFF: Controls = [DEGREE, DEGREE, 0.02, 0.01, 10.0, 10.0, 0.2 * DEGREE, 2.0 * DEGREE, 0.04, 0.5 * DEGREE, 1.0, 10.0];
 /// Winds at 2 m of the optima, m/s.
 const WINDS: [f64; 3] = [3.5, 6.0, 8.5];
 /// The chart: masses, kg, and winds at 2 m, m/s.

@@ -119,18 +119,23 @@ fn to_windward(told: &Told, lineup: &Lineup) -> Option<f64> {
     Some(if (a[0] - b[0]) * s + (a[1] - b[1]) * c > 0.0 { 0.5 } else { -0.5 })
 }
 
+/// A sentence of the statistics with the gauge's name as people say it.
+fn plainly(text: &str, gauge: Gauge, name: &str) -> String {
+    text.replace(gauge.name(), &format!("{name} ({})", unit(gauge))).replace(" -", " −")
+}
+
 /// What each setting was worth, in sentences.
 fn worth(yard: &Yard, tables: &BTreeMap<Gauge, Passes>) -> Markup {
     html! { @for (gauge, passes) in tables {
         @let found = effects(passes);
         @let name = names(&yard.words, *gauge).0;
         @for effect in &found.value.effects {
-            p.verdict { (effect.words.replacen(gauge.name(), &format!("{name} ({})", unit(*gauge)), 1).replace(" -", " −")) "." }
+            p.verdict { (plainly(&effect.words, *gauge, &name)) "." }
             @if effect.low_ms <= 0.0 && effect.high_ms >= 0.0 { p { b { "Not enough to act on." } @if let Some(more) = effect.more_passes.filter(|m| *m > 0) { " " a.second href=(format!("/ashore/plan?gauge={}&passes={more}", gauge.name())) { "Plan " (more) " more passes" } } } }
         }
         @if found.value.effects.is_empty() { p { (name) ": nothing can be told yet." } }
-        @for warning in &found.warnings { p.small { (warning.what) } }
-        @for note in &found.value.notes { p.small { (note) } }
+        @for warning in &found.warnings { p.small { (plainly(&warning.what, *gauge, &name)) } }
+        @for note in &found.value.notes { p.small { (plainly(note, *gauge, &name)) } }
     } }
 }
 
