@@ -205,7 +205,9 @@ impl Picture {
             (ON_TAPE, "var(--ontape)"),
         ];
         let sized = format!(r#"width="{:.2}mm" height="{:.2}mm" "#, self.width, self.height);
-        NAMES.iter().fold(self.svg().replacen(&sized, "", 1), |svg, (hex, name)| svg.replace(hex, name))
+        // The style sheet calls the face by its first name.
+        let svg = self.svg().replacen(&sized, "", 1).replace("\"Atkinson Hyperlegible Next\"", "\"Atkinson\"");
+        NAMES.iter().fold(svg, |svg, (hex, name)| svg.replace(hex, name))
     }
 
     /// The picture as an SVG document whose user unit is a millimetre, with its text alternative as the title.

@@ -236,7 +236,7 @@ fn of_sailor(told: &Told, of: &Kept<OutingFact>, asked: &Asked, n: usize, sailor
             }
         } }
         @for table in &sailor.tables { (rows(table, &told.zone)) }
-        section { p { a.tag href=(format!("/ashore/sheets.pdf?outing={}&who={n}", of.id)) { "Print " (sailor.name) "'s sheet" } } p.small { "It shows this child and no other." } }
+        section { p { a.tag href=(format!("/ashore/sheets.pdf?outing={}&who={n}", of.id)) { "Print " (sailor.name) "'s sheet" } } p.small { "The sheet shows this child and no other." } }
     }
 }
 
