@@ -94,11 +94,14 @@ pub fn mark_of(name: &str) -> String {
     if words.is_empty() { name.trim().to_lowercase().chars().take(40).collect() } else { words.join(" ").chars().take(40).collect() }
 }
 
+/// By which mark a track's recorder is known, and whose it is.
+pub type Known = (String, Option<Id<Sailor>>);
+
 /// Calls every track by its sailor where that is known; answers by which mark each track's recorder is known, and whose it is.
 ///
 /// # Errors
 /// When the store cannot be read.
-pub fn named(store: &Store, found: &mut [Found]) -> Result<Vec<(String, Option<Id<Sailor>>)>, SquadError> {
+pub fn named(store: &Store, found: &mut [Found]) -> Result<Vec<Known>, SquadError> {
     let mut recorders = Vec::with_capacity(found.len());
     let mut taken = BTreeSet::new();
     for one in found.iter_mut() {

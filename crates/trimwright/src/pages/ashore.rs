@@ -493,7 +493,7 @@ pub(super) async fn trails(State(yard): State<Arc<Yard>>, Query(asked): Query<As
     let mut bytes = head.into_bytes();
     bytes.push(b'\n');
     // The numbers begin on a fourth byte.
-    while bytes.len() % 4 != 0 {
+    while !bytes.len().is_multiple_of(4) {
         bytes.insert(0, b' ');
     }
     for place in told.outing.trails.iter().flat_map(|t| &t.places) {

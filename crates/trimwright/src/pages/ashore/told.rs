@@ -9,15 +9,14 @@ use measure::Polar;
 use rayon::prelude::*;
 use squad::fact::outing::Outing as OutingFact;
 use squad::fact::recorder::TrackFile;
-use squad::fact::sailor::Sailor;
-use squad::{Id, Kept, Moment, SquadError, Store};
+use squad::{Kept, Moment, SquadError, Store};
 use track::debrief::Asked;
 
 use super::super::yard::{Yard, lock};
 use crate::briefing::ashore::{Own, own};
 use crate::briefing::debrief::{DebriefPage, page};
 use crate::day::Day;
-use crate::outing::{Found, Outing, class_polar, named, of_file, outing, together};
+use crate::outing::{Found, Known, Outing, class_polar, named, of_file, outing, together};
 
 /// Mass of the polar's sailor where the squad has none, kg.
 const ANYBODY: f64 = 42.0;
@@ -32,7 +31,7 @@ pub(in super::super) struct Told {
     /// What each sailor's sheet has beyond it, in the order of its sailors.
     pub(in super::super) owns: Vec<Own>,
     /// By which mark each track's recorder is known, in the order of the boats, and whose it is.
-    pub(in super::super) recorders: Vec<(String, Option<Id<Sailor>>)>,
+    pub(in super::super) recorders: Vec<Known>,
     /// When each track began.
     pub(in super::super) began: Vec<Moment>,
     /// Timezone of the clock times.
