@@ -113,7 +113,20 @@ impl Browser {
 
     /// Presses what a selector finds.
     pub(crate) fn press(&self, selector: &str) {
-        self.tell(&format!("element/{}/click", self.found(selector)), &json!({}));
+        self.to(selector, "click", &json!({}));
+    }
+
+    /// Does a thing to what a selector finds. A page that asks again by itself may come between: then it is found anew.
+    fn to(&self, selector: &str, deed: &str, how: &Value) {
+        let begun = Instant::now();
+        loop {
+            let path = format!("/session/{}/element/{}/{deed}", self.session, self.found(selector));
+            let answer = exchange(&self.address, "POST", &path, "Content-Type: application/json\r\n", &how.to_string());
+            if answer.status == 200 {
+                return;
+            }
+            assert!(answer.body.contains("stale element") && begun.elapsed() < PATIENCE, "{deed} {selector}: {}", answer.body);
+        }
     }
 
     /// Presses what opens another page, and waits until that is there.
@@ -135,9 +148,8 @@ impl Browser {
 
     /// Types into a field, after what stood in it was taken out.
     pub(crate) fn fill(&self, selector: &str, text: &str) {
-        let field = self.found(selector);
-        self.tell(&format!("element/{field}/clear"), &json!({}));
-        self.tell(&format!("element/{field}/value"), &json!({ "text": text }));
+        self.to(selector, "clear", &json!({}));
+        self.to(selector, "value", &json!({ "text": text }));
     }
 
     /// Presses and lets go a key wherever the focus is.
