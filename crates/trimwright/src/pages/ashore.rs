@@ -11,14 +11,13 @@ use axum::http::header;
 use axum::response::{IntoResponse, Response};
 use maud::{Markup, html};
 use serde::Deserialize;
-use squad::fact::day::{Day as DayFact, FloatsIn};
 use squad::fact::outing::{Outing as OutingFact, OutingSort};
 use squad::fact::recorder::{Recorder, RecorderGiven, TrackFile};
 use squad::fact::sailor::Sailor;
 use squad::{Date, Id, Kept, Moment, SquadError};
 
 use super::form::Wrong;
-use super::yard::Yard;
+use super::yard::{Yard, blank_day};
 use super::{Answer, Refusal, Sent, later, shell, whole};
 use crate::briefing::ashore::{Own, WIDTH, span};
 use crate::briefing::debrief::{SailorPage, Table, clock};
@@ -402,22 +401,7 @@ fn new_outing(yard: &Yard, began: Moment, zone: &jiff::tz::TimeZone) -> Result<I
     let day = match store.days_on(date)?.pop() {
         Some(day) => day.id,
         None => {
-            let fact = DayFact {
-                date,
-                venue: String::new(),
-                timezone: zone.iana_name().unwrap_or("UTC").to_owned(),
-                warning_signal: None,
-                water: FloatsIn::Sea,
-                water_temperature_k: None,
-                sheltered: false,
-                chop_m: 0.0,
-                gusts: None,
-                offshore: None,
-                against_tide: None,
-                thunder: None,
-                safety_boats: None,
-                words: String::new(),
-            };
+            let fact = blank_day(date, zone.iana_name().unwrap_or("UTC").to_owned());
             store.add(&fact, &Yard::writer())?.id
         }
     };

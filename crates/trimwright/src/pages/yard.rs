@@ -180,22 +180,7 @@ impl Yard {
         if let Some(today) = self.today()? {
             return Ok(today.kept);
         }
-        let fact = DayFact {
-            date: today(),
-            venue: String::new(),
-            timezone: here(),
-            warning_signal: None,
-            water: FloatsIn::Sea,
-            water_temperature_k: None,
-            sheltered: false,
-            chop_m: 0.0,
-            gusts: None,
-            offshore: None,
-            against_tide: None,
-            thunder: None,
-            safety_boats: None,
-            words: String::new(),
-        };
+        let fact = blank_day(today(), here());
         self.store().add(&fact, &Self::writer())
     }
 
@@ -368,6 +353,26 @@ pub(super) fn in_order(solved: &Solved, squad: &Squad) -> Solved {
 /// The timezone of this machine.
 pub(super) fn here() -> String {
     jiff::tz::TimeZone::system().iana_name().unwrap_or("UTC").to_owned()
+}
+
+/// A day of which nothing is known but where its clock is.
+pub(super) fn blank_day(date: Date, timezone: String) -> DayFact {
+    DayFact {
+        date,
+        venue: String::new(),
+        timezone,
+        warning_signal: None,
+        water: FloatsIn::Sea,
+        water_temperature_k: None,
+        sheltered: false,
+        chop_m: 0.0,
+        gusts: None,
+        offshore: None,
+        against_tide: None,
+        thunder: None,
+        safety_boats: None,
+        words: String::new(),
+    }
 }
 
 /// Today, by this machine's clock.
