@@ -145,6 +145,9 @@ pub struct Crewed<'a> {
     hands: Hands,
 }
 
+/// Both tacks of a leg make good the same but for this share. Assumed.
+const ALIKE: f64 = 0.1;
+
 impl<'a> Crewed<'a> {
     /// Solves beat and run in the mean wind.
     ///
@@ -179,6 +182,11 @@ impl<'a> Crewed<'a> {
                 Tack::Port => Tack::Starboard,
             };
             let (there, _) = other.trimmed(leg, &own.controls, Some(&own))?;
+            // A board on the other side is worth a few hundredths; a tack that differs by more was lost in the search.
+            let (one, two) = (own.whole.made_good, there.whole.made_good);
+            if (one - two).abs() > ALIKE * one.abs().max(two.abs()) {
+                return Err(Status::Unsettled);
+            }
             Ok([own, there])
         };
         Ok(Self { request: *request, beat: both(Leg::Beat, beat)?, run: both(Leg::Run, run)?, hands: Hands::of(request.sailor.skill) })
