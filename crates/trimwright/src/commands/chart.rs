@@ -31,8 +31,8 @@ const KNOTS: [f64; 6] = [4.0, 7.0, 10.0, 13.5, 17.5, 22.0];
 /// A hull this much off the class's own weight, with the water in her, is solved alone, kg. Assumed: two kilograms move no band.
 const OFF_WEIGHT: f64 = 3.0;
 
-/// Masses at which doubts are solved, kg.
-const DOUBT_MASSES: [f64; 3] = [32.0, 44.0, 60.0];
+/// Mass at which doubts are solved, kg: a sailor in the middle, as for cards that are solved one by one. Each costs 48 solves a wind.
+const DOUBT_MASSES: [f64; 1] = [44.0];
 
 /// What stands in the file.
 #[derive(Debug, Serialize, Deserialize)]
