@@ -420,6 +420,11 @@ impl Case<'_> {
 
     /// A first guess: afloat at rest, a speed that boats of this kind make, and the sail solved there.
     fn guess(&self, p: &Controls, pace: f64) -> State {
+        self.guess_told(p, pace).0
+    }
+
+    /// The same, and whether the sail there is in balance.
+    fn guess_told(&self, p: &Controls, pace: f64) -> (State, bool) {
         let mut x = SVector::zeros();
         let tws = self.conditions.wind.at_meter;
         let speed = pace * tws.powf(0.8);
@@ -450,11 +455,12 @@ impl Case<'_> {
             sprit: p[Control::Sprit.index()],
         };
         let solved = solve_sail(&self.boat.rig, &self.boat.constants, self.conditions.air, &input, None).solved();
+        let drawn = solved.is_some();
         let state = solved.map_or_else(|| SailState::cold(&self.boat.rig, &self.conditions.wind), |s| s.state);
         for (k, v) in state.row().into_iter().enumerate() {
             x[k] = v;
         }
-        State(x)
+        (State(x), drawn)
     }
 
     /// Shortens a step so that nothing leaps.
@@ -564,23 +570,20 @@ impl Case<'_> {
             if let Ok(solved) = self.settle(p, &self.guess(p, pace), STEPS) {
                 return (Self::judged(solved), Way::Guess(k));
             }
+            // There may be nothing to find: asked once the usual speed has failed, as a sail sheeted in across the wind holds a boat
+            // that is under way and moves none that lies still.
+            if k == 0 && self.driven_back(p) {
+                return (Outcome::Status(Status::NoHeadway), Way::Guess(0));
+            }
         }
-        let found = self.walk(p);
-        // She may be lost because there is nothing to find: wind that drives her backwards at the least speed that counts.
-        let found = if matches!(found, Outcome::Status(Status::Unsettled)) && self.driven_back(p) {
-            Outcome::Status(Status::NoHeadway)
-        } else {
-            found
-        };
-        (found, Way::Walk)
+        (self.walk(p), Way::Walk)
     }
 
     /// Whether sail and wind push her back at the least speed that counts as headway, the sail in balance there.
     fn driven_back(&self, p: &Controls) -> bool {
-        let State(mut x) = self.guess(p, HEADWAY / self.conditions.wind.at_meter.powf(0.8));
+        let (State(mut x), drawn) = self.guess_told(p, HEADWAY / self.conditions.wind.at_meter.powf(0.8));
         x[LEEWAY] = 0.0;
-        let (_, whole) = self.at(p, &x);
-        whole.residual[SPEED] < 0.0
+        drawn && self.at(p, &x).1.residual[SPEED] < 0.0
     }
 
     /// Walks from an easy case, a close reach with the sail drawing, to the one asked for.
