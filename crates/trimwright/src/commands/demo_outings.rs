@@ -59,7 +59,10 @@ fn one(store: &mut Store, sailed: &Rehearsed, name: &str, writer: &Writer) -> Re
     }
     let of = Outing { day, name: name.to_owned(), sort: OutingSort::Practice, began: Some(began), ended: None };
     let of = store.add(&of, writer)?.id;
-    let sailors: Vec<_> = store.sailors()?.into_iter().filter(|s| s.fact.boat.is_some()).collect();
+    // The fleet that races together is of one class: the one whose boats need not name it.
+    let mut sailors = store.sailors()?;
+    let boats = store.boats()?;
+    sailors.retain(|s| boats.iter().any(|b| Some(b.id) == s.fact.boat && b.fact.class.is_none()));
     for (n, (recorder, sailor)) in sailed.recorders.iter().zip(&sailors).enumerate() {
         let boat = sailor.fact.boat.map(|b| store.get(b)).transpose()?.flatten().map(|b| b.fact.label).unwrap_or_default();
         let name = boat.to_lowercase();

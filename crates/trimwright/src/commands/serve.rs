@@ -11,7 +11,7 @@ use anyhow::{Context, Result, bail};
 use boat::class::Class;
 use clap::Args;
 use measure::Warning;
-use squad::{Moment, Store, Writer};
+use squad::{Moment, Squad, Store, Writer};
 use trimwright::pages::{Yard, router};
 use trimwright::words::Words;
 
@@ -20,8 +20,9 @@ use super::demo_outings;
 use super::store::OfStore;
 use crate::output::{Done, warn};
 
-/// The invented squad, as it came off its trailer: the demo's.
+/// The invented squad, as it came off its trailer, and four of its sailors in boats of another class: the demo's.
 const AS_RIGGED: &[u8] = include_bytes!("../../../../data/squads/as_rigged.toml");
+const SPRIT: &[u8] = include_bytes!("../../../../data/squads/sprit.toml");
 
 /// The coach's pages in a browser on this machine: Today, Dock, What if, Ashore, Squad
 ///
@@ -38,7 +39,7 @@ pub(crate) struct Serve {
     port: u16,
 }
 
-/// The pages with an invented squad of twelve, as rigged, faults planted, and three outings' tracks
+/// The pages with an invented squad of twelve in boats of two classes, as rigged, faults planted, and three outings' tracks
 ///
 /// The squad is written into a new store, which `serve` opens again.
 #[derive(Debug, Args)]
@@ -72,12 +73,20 @@ impl Demo {
         let listener = listener(self.port)?;
         let opened = Store::open_or_new(&self.store)?;
         let mut store = opened.value;
-        let read = squad::read("the invented squad", AS_RIGGED)?;
         let writer = Writer::now("demo");
-        store.import_squad(&read.value, &writer)?;
+        store.import_squad(&invented()?, &writer)?;
         demo_outings::write(&mut store, &writer)?;
         pages(store, Class::pram(), listener, !self.no_browser)
     }
+}
+
+/// The demo's squad: twelve sailors in twelve boats of two classes.
+fn invented() -> Result<Squad> {
+    let sprit = squad::read("the invented squad", SPRIT)?.value.crews;
+    let mut crews = squad::read("the invented squad", AS_RIGGED)?.value.crews;
+    crews.retain(|crew| sprit.iter().all(|other| other.sailor.label != crew.sailor.label));
+    crews.extend(sprit);
+    Ok(Squad { crews })
 }
 
 /// A port of this machine, taken before anything is written.

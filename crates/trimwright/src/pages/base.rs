@@ -6,6 +6,7 @@ use std::collections::BTreeMap;
 use std::sync::Arc;
 
 use axum::extract::{Path, State};
+use boat::class::Class;
 use boat::gauge::{Gauge, GaugeUnit};
 use maud::{Markup, html};
 use measure::quantity::{Range, plain};
@@ -20,8 +21,8 @@ use super::yard::Yard;
 use super::{Answer, Refusal, Sent, dock, later, whole};
 
 /// Gauges of the class that a tape or a hand sets.
-fn set_by_hand(yard: &Yard) -> impl Iterator<Item = Gauge> {
-    let has = |gauge: &Gauge| gauge.unit() != GaugeUnit::OnOff && yard.class.gauges.iter().any(|d| d.gauge == *gauge);
+fn set_by_hand(class: &Class) -> impl Iterator<Item = Gauge> {
+    let has = |gauge: &Gauge| gauge.unit() != GaugeUnit::OnOff && class.gauges.iter().any(|d| d.gauge == *gauge);
     Gauge::ALL.into_iter().filter(has)
 }
 
@@ -30,13 +31,13 @@ fn shown(units: Units, base: &BTreeMap<Gauge, f64>, gauge: Gauge) -> String {
 }
 
 /// A setting as it was typed, SI; told where the boat cannot have it.
-pub(super) fn setting(yard: &Yard, form: &Form, name: &str, gauge: Gauge, units: Units, wrong: &mut Wrong) -> Option<f64> {
+pub(super) fn setting(class: &Class, form: &Form, name: &str, gauge: Gauge, units: Units, wrong: &mut Wrong) -> Option<f64> {
     let one = units.setting(gauge).1;
     let value = match gauge.unit() {
         GaugeUnit::Degrees => form.number(name, &Range { what: "an angle", ..Angle::RANGE }, one, wrong),
         _ => form.number(name, &Range { what: "a reading", low: -20.0, high: 20.0, ..Length::RANGE }, one, wrong),
     }?;
-    let ashore = crate::day::Day::open(5.0).boat(&yard.class, None).ok()?;
+    let ashore = crate::day::Day::open(5.0).boat(class, None).ok()?;
     match ashore.set(&mut [0.0; boat::balance::CONTROLS], &[(gauge, value)]) {
         Ok(_) => Some(value),
         Err(error) => {
@@ -49,13 +50,15 @@ pub(super) fn setting(yard: &Yard, form: &Form, name: &str, gauge: Gauge, units:
 /// The page.
 pub(super) async fn page(State(yard): State<Arc<Yard>>, Path(id): Path<String>) -> Answer {
     let boat = dock::found(&yard, &id)?;
+    let class = yard.class_of(boat.fact.class.as_deref());
     let units = Units::now();
     let base = yard.store().base_setup_of(boat.id, Moment::now())?;
-    let form = Form(set_by_hand(&yard).map(|gauge| (gauge.name().to_owned(), shown(units, &base, gauge))).collect());
+    let form = Form(set_by_hand(class).map(|gauge| (gauge.name().to_owned(), shown(units, &base, gauge))).collect());
     show(&yard, &boat, &form, &Wrong::new(), false)
 }
 
 fn show(yard: &Yard, boat: &Kept<Boat>, form: &Form, wrong: &Wrong, overtaken: bool) -> Answer {
+    let class = yard.class_of(boat.fact.class.as_deref());
     let units = Units::now();
     let base = yard.store().base_setup_of(boat.id, Moment::now())?;
     let body = html! {
@@ -65,7 +68,7 @@ fn show(yard: &Yard, boat: &Kept<Boat>, form: &Form, wrong: &Wrong, overtaken: b
                 "what you typed stands below: press the button again to write it over theirs." } }
             p { "What you trust on this boat in a wind of 10 knots. Today's settings start from it; a field left empty rests on the model." }
             form method="post" action=(format!("/squad/boat/{}", boat.id)) {
-                div.fields { @for gauge in set_by_hand(yard) {
+                div.fields { @for gauge in set_by_hand(class) {
                     @let name = gauge.name();
                     @let (says, from) = names(&yard.words, gauge);
                     div { label for=(name) { (says) ", " (units.setting(gauge).0) }
@@ -86,6 +89,7 @@ fn show(yard: &Yard, boat: &Kept<Boat>, form: &Form, wrong: &Wrong, overtaken: b
 }
 
 fn pen_lines(yard: &Yard, boat: &Kept<Boat>, form: &Form, wrong: &Wrong) -> Result<Markup, Refusal> {
+    let class = yard.class_of(boat.fact.class.as_deref());
     let units = Units::now();
     let lines = yard.store().pen_lines_of(boat.id)?;
     Ok(html! { section {
@@ -101,7 +105,7 @@ fn pen_lines(yard: &Yard, boat: &Kept<Boat>, form: &Form, wrong: &Wrong) -> Resu
         } } } } }
         form method="post" action=(format!("/squad/boat/{}/line", boat.id)) {
             div.fields {
-                div { label for="gauge" { "What it stands for" } select #gauge name="gauge" { @for gauge in set_by_hand(yard) {
+                div { label for="gauge" { "What it stands for" } select #gauge name="gauge" { @for gauge in set_by_hand(class) {
                     option value=(gauge.name()) selected[form.text("gauge") == gauge.name()] { (names(&yard.words, gauge).0) ", " (units.setting(gauge).0) } } } (told(wrong, "gauge")) }
                 div { label for="at" { "Setting at the line" } input #at name="at" inputmode="decimal" autocomplete="off" value=(form.text("at")); (told(wrong, "at")) }
                 div { label for="words" { "Where, and how it looks" } input #words name="words" maxlength="200" value=(form.text("words")); (told(wrong, "words")) }
@@ -114,14 +118,15 @@ fn pen_lines(yard: &Yard, boat: &Kept<Boat>, form: &Form, wrong: &Wrong) -> Resu
 /// The base setup is written: what was changed here, and only that.
 pub(super) async fn write(State(yard): State<Arc<Yard>>, Path(id): Path<String>, Sent(form): Sent) -> Answer {
     let boat = dock::found(&yard, &id)?;
+    let class = yard.class_of(boat.fact.class.as_deref());
     let units = Units::now();
     let mut wrong = Wrong::new();
     let base = yard.store().base_setup_of(boat.id, Moment::now())?;
     let mut put = Vec::new();
     let mut overtaken = false;
-    for gauge in set_by_hand(&yard).filter(|gauge| !form.left(gauge.name())) {
+    for gauge in set_by_hand(class).filter(|gauge| !form.left(gauge.name())) {
         overtaken |= form.text(&format!("was.{}", gauge.name())) != shown(units, &base, gauge);
-        put.push((gauge, setting(&yard, &form, gauge.name(), gauge, units, &mut wrong)));
+        put.push((gauge, setting(class, &form, gauge.name(), gauge, units, &mut wrong)));
     }
     if overtaken || !wrong.is_empty() {
         return show(&yard, &boat, &form, &wrong, overtaken);
@@ -145,12 +150,13 @@ pub(super) async fn write(State(yard): State<Arc<Yard>>, Path(id): Path<String>,
 /// A pen line is written.
 pub(super) async fn draw(State(yard): State<Arc<Yard>>, Path(id): Path<String>, Sent(form): Sent) -> Answer {
     let boat = dock::found(&yard, &id)?;
+    let class = yard.class_of(boat.fact.class.as_deref());
     let mut wrong = Wrong::new();
     let words = form.line("words", 200, &mut wrong);
-    let gauge = set_by_hand(&yard).find(|gauge| gauge.name() == form.text("gauge"));
+    let gauge = set_by_hand(class).find(|gauge| gauge.name() == form.text("gauge"));
     let mut value = None;
     match gauge {
-        Some(gauge) => value = setting(&yard, &form, "at", gauge, Units::now(), &mut wrong),
+        Some(gauge) => value = setting(class, &form, "at", gauge, Units::now(), &mut wrong),
         None => wrong.push(("gauge".to_owned(), "choose what the line stands for".to_owned())),
     }
     let (Some(gauge), Some(setting)) = (gauge, value) else {

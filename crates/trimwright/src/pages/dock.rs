@@ -24,15 +24,17 @@ use super::yard::{SailorsDay, Yard};
 use super::{Answer, Refusal, Sent, later, whole};
 
 /// Gauges a child measures on the trolley, in the order of a dock round.
-const ROUND: [Gauge; 8] = [
+const ROUND: [Gauge; 10] = [
     Gauge::BoomEndDock,
     Gauge::BoomEndSheeted,
     Gauge::MastTipTape,
     Gauge::SailBoomGap,
     Gauge::CarOffset,
+    Gauge::SpritLine,
     Gauge::DownhaulLine,
     Gauge::VangLine,
     Gauge::BoardAngle,
+    Gauge::BoardUp,
 ];
 
 /// Readings of one boat, judged: what is held against today's bands.
@@ -84,7 +86,7 @@ pub(super) async fn list(State(yard): State<Arc<Yard>>) -> Answer {
             }
             (Some(_), _, Some(first)) => {
                 let more = moves.len() - 1;
-                html! { b.act { (sentence(&first.words(yard.class.hull.length, units.tape()))) } @if more > 0 { " And " (more) " more." } }
+                html! { b.act { (sentence(&first.words(yard.class_of(boat.fact.class.as_deref()).hull.length, units.tape()))) } @if more > 0 { " And " (more) " more." } }
             }
         };
         let kit = ticked(&yard, boat.id)?.len();
@@ -144,9 +146,10 @@ fn page(yard: &Arc<Yard>, boat: &Kept<Boat>, form: &Form, wrong: &Wrong) -> Answ
         // Both heights of the boom end are one mast: it is moved once.
         .filter(|j| !(j.band.gauge == Gauge::BoomEndSheeted && pairs.iter().any(|p| p.0 == Gauge::BoomEndDock)))
         .collect();
-    let length = yard.class.hull.length;
+    let class = yard.class_of(boat.fact.class.as_deref());
+    let length = class.hull.length;
     let address = format!("/dock/{}", boat.id);
-    let measured = |gauge: Gauge| yard.class.gauges.iter().any(|d| d.gauge == gauge);
+    let measured = |gauge: Gauge| class.gauges.iter().any(|d| d.gauge == gauge);
     let body = html! {
         section.first {
             (progress(job.as_deref(), why, &address))
@@ -212,6 +215,7 @@ fn heights(yard: &Yard, boat: &Kept<Boat>, form: &Form, wrong: &Wrong) -> Result
 /// The weigh-in: what was on the scale and what it means.
 fn weigh_in(yard: &Yard, boat: &Kept<Boat>, form: &Form, wrong: &Wrong) -> Result<Markup, Refusal> {
     let list = yard.store().weigh_ins_of(boat.id)?;
+    let class = yard.class_of(boat.fact.class.as_deref());
     let on_scale = |w: &WeighIn| OnScale {
         reading: w.reading_kg,
         trolley: w.trolley_kg,
@@ -219,20 +223,20 @@ fn weigh_in(yard: &Yard, boat: &Kept<Boat>, form: &Form, wrong: &Wrong) -> Resul
         correctors: w.correctors_kg,
         scale_error: w.scale_error_kg.unwrap_or(0.2),
     };
-    let words = list.last().and_then(|w| on_scale(&w.fact).weighed(&yard.class).ok()).map(|w| w.words(&yard.class)).unwrap_or_default();
+    let words = list.last().and_then(|w| on_scale(&w.fact).weighed(class).ok()).map(|w| w.words(class)).unwrap_or_default();
     let first = list.first().map_or(0, |w| w.fact.at.timestamp().as_second());
     let days: Vec<(f64, f64)> =
         list.iter().map(|w| ((w.fact.at.timestamp().as_second() - first) as f64 / 86400.0, w.fact.dry_kg())).collect();
     let error = list.last().and_then(|w| w.fact.scale_error_kg).unwrap_or(0.2);
-    let trend = Trend::of(&days, error).map(|t| t.words(&yard.class));
+    let trend = Trend::of(&days, error).map(|t| t.words(class));
     let (unit, one) = Units::now().mass();
     // Sentences of a weigh-in are in kilograms, as the class minimum is; a scale in pounds gets its line beside them.
-    let pounds = list.last().filter(|_| unit != "kg").and_then(|w| on_scale(&w.fact).weighed(&yard.class).ok());
+    let pounds = list.last().filter(|_| unit != "kg").and_then(|w| on_scale(&w.fact).weighed(class).ok());
     let field = |name: &str, says: &str| html! { div { label for=(name) { (says) ", " (unit) } input id=(name) name=(name) inputmode="decimal" value=(form.text(name)); (told(wrong, name)) } };
     Ok(html! { section {
         h2 { "Weigh-in" }
         @for line in &words { p { (line) } }
-        @if let Some(w) = pounds { p { "In pounds: " (rounded(w.boat, one, 1)) " lb dry, the minimum " (rounded(yard.class.hull.minimum_mass, one, 1)) " lb, give or take " (rounded(w.error, one, 1)) " lb." } }
+        @if let Some(w) = pounds { p { "In pounds: " (rounded(w.boat, one, 1)) " lb dry, the minimum " (rounded(class.hull.minimum_mass, one, 1)) " lb, give or take " (rounded(w.error, one, 1)) " lb." } }
         @if let Some(trend) = &trend { p { b { (trend) } } }
         @if !list.is_empty() {
             table { thead { tr { th { "Day" } th.number { "On the scale, " (unit) } th.number { "Water found, " (unit) } th.number { "Dry, " (unit) } } } tbody {
@@ -257,7 +261,10 @@ pub(super) async fn readings(State(yard): State<Arc<Yard>>, Path(id): Path<Strin
     let by = form.line("by", 40, &mut wrong);
     let mut read = Vec::new();
     for gauge in ROUND {
-        read.extend(setting(&yard, &form, gauge.name(), gauge, Units::now(), &mut wrong).map(|value| (gauge, value)));
+        read.extend(
+            setting(yard.class_of(boat.fact.class.as_deref()), &form, gauge.name(), gauge, Units::now(), &mut wrong)
+                .map(|value| (gauge, value)),
+        );
     }
     if !wrong.is_empty() {
         return page(&yard, &boat, &form, &wrong);
@@ -292,7 +299,7 @@ pub(super) async fn keep_heights(State(yard): State<Arc<Yard>>, Path(id): Path<S
         two.extend(at.zip(value));
     }
     if two.len() == 2
-        && let Ok(ashore) = crate::day::Day::open(5.0).boat(&yard.class, None)
+        && let Ok(ashore) = crate::day::Day::open(5.0).boat(yard.class_of(boat.fact.class.as_deref()), None)
         && let Err(error) = Notches::measured(&ashore, &two, 0.01)
     {
         wrong.push(("height2".to_owned(), error.to_string()));
@@ -328,7 +335,7 @@ pub(super) async fn weigh(State(yard): State<Arc<Yard>>, Path(id): Path<String>,
     if reading.is_none() && wrong.is_empty() {
         wrong.push(("reading".to_owned(), "type what the scale said, like 44.1".to_owned()));
     }
-    if let Some(reading) = reading.filter(|r| *r > 2.5 * yard.class.hull.mass) {
+    if let Some(reading) = reading.filter(|r| *r > 2.5 * yard.class_of(boat.fact.class.as_deref()).hull.mass) {
         wrong.push(("reading".to_owned(), format!("{} kg is more than two boats: type the hull in kilograms, like 44.1", plain(reading))));
     }
     if wrong.is_empty() {

@@ -31,10 +31,11 @@ fn listed(yard: &Yard, form: &Form, wrong: &Wrong) -> Answer {
         let store = yard.store();
         (store.sailors()?, store.boats()?)
     };
+    let sailed = yard.classes_sailed()?;
     let shown = yard.shows_masses();
     let units = Units::now();
     let label = |id: Option<Id<Boat>>| id.and_then(|id| boats.iter().find(|b| b.id == id)).map(|b| b.fact.label.clone());
-    let facts = html! { p { (sailors.len()) " sailors, " (boats.len()) " boats" br; (yard.class.name) } };
+    let facts = html! { p { (sailors.len()) " sailors, " (boats.len()) " boats" @for class in &sailed { br; (class.name) } } };
     let body = html! {
         section.first {
             @if sailors.is_empty() {
@@ -68,10 +69,11 @@ fn listed(yard: &Yard, form: &Form, wrong: &Wrong) -> Answer {
         section {
             h2 { "Boats" }
             table { tbody { @for boat in &boats {
-                tr { td { span.name { (boat.fact.label) } } td { a href=(format!("/dock/{}", boat.id)) { "Measure and weigh" span.unseen { " " (boat.fact.label) } } } td { a href=(format!("/squad/boat/{}", boat.id)) { "Base setup" span.unseen { " of " (boat.fact.label) } } } }
+                tr { td { span.name { (boat.fact.label) } } @if sailed.len() > 1 { td.hide-narrow { (yard.class_of(boat.fact.class.as_deref()).name) } } td { a href=(format!("/dock/{}", boat.id)) { "Measure and weigh" span.unseen { " " (boat.fact.label) } } } td { a href=(format!("/squad/boat/{}", boat.id)) { "Base setup" span.unseen { " of " (boat.fact.label) } } } }
             } } }
             form.fields method="post" action="/squad/boat" {
                 div { label for="label" { "A new boat's label" } input #label name="label" maxlength="24" required value=(form.text("label")); (told(wrong, "label")) }
+                div { label for="class" { "Her class" } select #class name="class" { @for class in yard.classes() { option value=(class.name) selected[form.text("class") == class.name] { (class.name) } } } }
                 div { button.second { "Add this boat" } }
             }
         }
@@ -96,7 +98,8 @@ pub(super) async fn add_boat(State(yard): State<Arc<Yard>>, Sent(form): Sent) ->
     let mut wrong = Wrong::new();
     let label = form.line("label", LONGEST_LABEL, &mut wrong);
     if wrong.is_empty() {
-        let boat = Boat { label, class: Some(yard.class.name.clone()) };
+        let class = yard.class_of(Some(form.text("class")));
+        let boat = Boat { label, class: Some(class.name.clone()) };
         match yard.store().add(&boat, &Yard::writer()) {
             Ok(_) => return Ok(later("/squad")),
             Err(SquadError::Refused { what }) => wrong.push(("label".to_owned(), what)),
@@ -218,9 +221,11 @@ pub(super) async fn write(State(yard): State<Arc<Yard>>, Path(id): Path<String>,
     let stature = form.number("stature", &Range { what: "a stature", low: 1.0, high: 2.1, ..Length::RANGE }, units.short().1, &mut wrong);
     let hand = form.number("hand", &Range { what: "a hand", low: 0.10, high: 0.24, ..Length::RANGE }, units.short().1, &mut wrong);
     let skill = Skill::named(form.text("skill")).unwrap_or_default();
+    let class = form.text("boat").parse::<Id<Boat>>().ok().and_then(|id| store.get(id).ok().flatten()).and_then(|b| b.fact.class);
+    let class = yard.class_of(class.as_deref());
     let sail = Some(form.line("sail", 40, &mut wrong)).filter(|s| !s.is_empty());
-    if let Some(sail) = sail.as_ref().filter(|s| !yard.class.sails.iter().any(|known| &known.name == *s)) {
-        let names: Vec<_> = yard.class.sails.iter().map(|s| s.name.as_str()).collect();
+    if let Some(sail) = sail.as_ref().filter(|s| !class.sails.iter().any(|known| &known.name == *s)) {
+        let names: Vec<_> = class.sails.iter().map(|s| s.name.as_str()).collect();
         wrong.push(("sail".to_owned(), format!("the class has no sail \"{sail}\": it has {}", names.join(", "))));
     }
     let boat = match form.text("boat") {

@@ -1,5 +1,7 @@
 //! The Today page: the wind by hour, the day's clock back from the warning signal, how each sits and what is set, cautions, all cards.
 
+mod forecast;
+
 use std::fmt::Write;
 use std::sync::Arc;
 
@@ -7,10 +9,10 @@ use advice::caution::Caution as Said;
 use axum::extract::State;
 use axum::http::header;
 use axum::response::IntoResponse;
+use boat::class::Class;
 use boat::gauge::Gauge;
-use maud::{Markup, PreEscaped, html};
+use maud::{Markup, html};
 use measure::quantity::{KNOT, Range, plain};
-use measure::wind::WIND_RANGE;
 use measure::{Basis, Length};
 use squad::fact::day::{Day as DayFact, FloatsIn, ForecastHour};
 use squad::{Edit, Moment, Squad};
@@ -28,17 +30,23 @@ use crate::cards::{Layout, pdf};
 use crate::day::Day;
 use crate::drawing::posture::figure;
 use crate::given::{self, Given};
+use forecast::{by_hour, forecast};
 
 /// Minutes before the warning signal, and what is done then. Common practice, no source.
 const CLOCK: [(i32, &str); 5] = [(75, "dress"), (55, "rig, dock round"), (35, "launch"), (25, "tow"), (0, "warning signal")];
 /// Said after a caution that all have, each skill in its own words.
 const OTHERS: &str = " The same for the other skills.";
-/// The most hours that are named under the plot of the wind.
-const NAMED: usize = 8;
-/// The most hours of a forecast.
-const HOURS: usize = 24;
-/// Gauges of the table.
-const SHOWN: [Gauge; 5] = [Gauge::BoomEndDock, Gauge::SailBoomGap, Gauge::CarOffset, Gauge::DownhaulLine, Gauge::BoardAngle];
+/// Gauges of the table, where a class has them.
+const SHOWN: [Gauge; 8] = [
+    Gauge::BoomEndDock,
+    Gauge::MastTipTape,
+    Gauge::SailBoomGap,
+    Gauge::CarOffset,
+    Gauge::SpritLine,
+    Gauge::DownhaulLine,
+    Gauge::BoardAngle,
+    Gauge::BoardUp,
+];
 
 /// The job for today's wind, where it was begun; else why there is none.
 pub(super) fn wanted(yard: &Arc<Yard>) -> Result<(Option<Arc<Job>>, &'static str), Refusal> {
@@ -101,7 +109,7 @@ fn show(yard: &Arc<Yard>, now: Option<&Today>, form: &Form, wrong: &Wrong, overt
     let squad = yard.squad()?;
     let job = day.as_ref().and_then(|day| yard.job(day, &squad));
     let solved = job.as_ref().and_then(|job| job.solved());
-    let mut rows = Vec::new();
+    let mut tables: Vec<(&Class, Vec<Markup>)> = Vec::new();
     let mut common: Vec<Said> = Vec::new();
     if let (Some(today), Some(day), Some(solved)) = (now, &day, &solved) {
         let mut cards = Vec::new();
@@ -122,10 +130,15 @@ fn show(yard: &Arc<Yard>, now: Option<&Today>, form: &Form, wrong: &Wrong, overt
             }
         }
         for (k, (one, card)) in cards.iter().enumerate() {
-            rows.push(row(yard, k, one, card.as_ref(), &common));
+            let class = yard.class_of(one.crew.boat.class.as_deref());
+            let row = row(yard, k, one, card.as_ref(), &common, &columns(class));
+            match tables.iter_mut().find(|table| table.0.name == class.name) {
+                Some(table) => table.1.push(row),
+                None => tables.push((class, vec![row])),
+            }
         }
     }
-    let cards = rows.len();
+    let cards: usize = tables.iter().map(|table| table.1.len()).sum();
     let units = Units::now();
     let body = html! {
         @if overtaken { section.first { p.wrong role="alert" { b { "Somebody changed today's wind while you were typing. " } "Nothing of yours was written. What you typed stands below: press the button again to write it over theirs." } } }
@@ -151,9 +164,12 @@ fn show(yard: &Arc<Yard>, now: Option<&Today>, form: &Form, wrong: &Wrong, overt
             @else {
                 (progress(job.as_deref(), "Today's settings are not solved yet.", "/today"))
                 @if cards > 0 {
-                    table.day {
-                        thead { tr { td {} th { "Sailor, boat" } th { "How to sit today" } @for gauge in SHOWN { th.number { (names(&yard.words, gauge).0) } } } }
-                        tbody { @for row in &rows { (row) } }
+                    @for (class, rows) in &tables {
+                        @if tables.len() > 1 { h3 { (class.name) } }
+                        table.day {
+                            thead { tr { td {} th { "Sailor, boat" } th { "How to sit today" } @for gauge in columns(class) { th.number { (names(&yard.words, gauge).0) } } } }
+                            tbody { @for row in rows { (row) } }
+                        }
                     }
                     p.small { (if units == Units::Us { "Inches" } else { "Centimetres" }) "; the board along the rail from its pen line. Small figures: the band where it makes no difference. Dotted rests on theory, dashed on common practice." }
                 }
@@ -165,9 +181,14 @@ fn show(yard: &Arc<Yard>, now: Option<&Today>, form: &Form, wrong: &Wrong, overt
     Ok(whole("Today", facts, body))
 }
 
-fn row(yard: &Yard, k: usize, one: &SailorsDay, card: Option<&(CardDocument, Vec<Said>)>, common: &[Said]) -> Markup {
+/// The gauges of a class's table.
+fn columns(class: &Class) -> Vec<Gauge> {
+    SHOWN.into_iter().filter(|gauge| class.gauges.iter().any(|d| d.gauge == *gauge)).collect()
+}
+
+fn row(yard: &Yard, k: usize, one: &SailorsDay, card: Option<&(CardDocument, Vec<Said>)>, common: &[Said], columns: &[Gauge]) -> Markup {
     let Some((card, cautions)) = card else {
-        return html! { tr { td.quiet { (k + 1) } td { span.name { (one.crew.sailor.label) } br; small { (one.crew.boat.label) } } td colspan="6" { "The model found no setting for this wind: no card." } } };
+        return html! { tr { td.quiet { (k + 1) } td { span.name { (one.crew.sailor.label) } br; small { (one.crew.boat.label) } } td colspan=(columns.len() + 1) { "The model found no setting for this wind: no card." } } };
     };
     let sit = yard.words.posture.get(card.posture.key()).cloned().unwrap_or_default();
     let own: Vec<&Said> = cautions.iter().filter(|c| c.over_limit || !common.iter().any(|told| told.key == c.key)).collect();
@@ -176,7 +197,7 @@ fn row(yard: &Yard, k: usize, one: &SailorsDay, card: Option<&(CardDocument, Vec
             td.quiet { span.name { (k + 1) } }
             td { span.name { (card.sailor) } br; small { (card.boat) } }
             td.how { div.sit { (shell::picture(&figure(card.posture, &card.shape, 26.0, 14.0, &sit))) b { (sit) } } }
-            @for gauge in SHOWN {
+            @for &gauge in columns {
                 td.number data-says=(names(&yard.words, gauge).0) { @if let Some(row) = card.rows.iter().find(|r| r.gauge == gauge.name()) {
                     @let value = &row.values[1];
                     span.big class=(if row.rests == Basis::Theory { "theory" } else { "practice" }) { (value.text) }
@@ -185,7 +206,7 @@ fn row(yard: &Yard, k: usize, one: &SailorsDay, card: Option<&(CardDocument, Vec
                 } @else { "–" } }
             }
         }
-        @if !own.is_empty() { tr.own { td {} td colspan="7" { @for caution in own { (said(caution)) } } } }
+        @if !own.is_empty() { tr.own { td {} td colspan=(columns.len() + 2) { @for caution in own { (said(caution)) } } } }
     }
 }
 
@@ -196,78 +217,6 @@ fn band(low: &str, high: &str) -> String {
 
 fn said(caution: &Said) -> Markup {
     html! { p.caution { b { @if caution.over_limit { "Over the limit. " } (caution.fact) " " } (caution.deed) " " (caution.who) } }
-}
-
-/// One hour of the plot: time of day in hours, mean and puff in knots, its name, where from.
-struct Plotted {
-    clock: f64,
-    wind: f64,
-    puff: f64,
-    hour: String,
-    from: Option<f64>,
-}
-
-/// Hours that follow each other without a gap: a line drawn over one would tell what nobody forecast.
-fn runs(points: &[Plotted]) -> Vec<&[Plotted]> {
-    let steps = points.windows(2).map(|two| two[1].clock - two[0].clock);
-    let usual = steps.fold(f64::INFINITY, f64::min);
-    points.chunk_by(|a, b| b.clock - a.clock < 1.5 * usual).collect()
-}
-
-/// The wind by hour as a line, with lull and puff; broken where hours are missing, and that is said.
-fn by_hour(today: &Today) -> Markup {
-    let zone = jiff::tz::TimeZone::get(&today.kept.fact.timezone).unwrap_or(jiff::tz::TimeZone::UTC);
-    let points: Vec<Plotted> = today
-        .hours
-        .iter()
-        .map(|h| {
-            let at = zone.to_datetime(h.fact.at.timestamp());
-            let clock = f64::from(at.hour()) + f64::from(at.minute()) / 60.0;
-            let gust = h.fact.gust_ms.unwrap_or(h.fact.wind_ms * crate::day::GUSTS_OPEN);
-            Plotted { clock, wind: h.fact.wind_ms / KNOT, puff: gust / KNOT, hour: at.strftime("%H").to_string(), from: h.fact.from_rad }
-        })
-        .collect();
-    let (Some(first), Some(last)) = (points.first(), points.last()) else { return html! {} };
-    let most = points.iter().map(|p| p.puff).fold(6.0_f64, f64::max);
-    let top = (most / 6.0).ceil() * 6.0;
-    let x = |clock: f64| 40.0 + 560.0 * if last.clock > first.clock { (clock - first.clock) / (last.clock - first.clock) } else { 0.5 };
-    let y = |knots: f64| 20.0 + 160.0 * (1.0 - knots / top);
-    let mut svg = String::from("<svg class=\"plot\" viewBox=\"0 0 632 240\" role=\"img\">");
-    let spoken: Vec<String> = points.iter().map(|p| format!("{} hours {:.0} knots, puffs {:.0}", p.hour, p.wind, p.puff)).collect();
-    let _ = write!(svg, "<title>{}</title>", spoken.join("; "));
-    let mut level = 0.0;
-    while level <= top {
-        let _ = write!(
-            svg,
-            "<path class=\"grid\" d=\"M40 {0:.1}H600\"/><text x=\"32\" y=\"{1:.1}\" text-anchor=\"end\">{2}</text>",
-            y(level),
-            y(level) + 5.0,
-            plain(level + 0.0)
-        );
-        level += 6.0;
-    }
-    for run in runs(&points) {
-        let line = |of: &dyn Fn(&Plotted) -> f64| -> String {
-            run.iter().map(|p| format!("{:.1} {:.1}", x(p.clock), y(of(p)))).collect::<Vec<_>>().join("L")
-        };
-        let lull = |p: &Plotted| 2.0 * p.wind - p.puff.min(2.0 * p.wind);
-        let back: Vec<String> = run.iter().rev().map(|p| format!("{:.1} {:.1}", x(p.clock), y(lull(p)))).collect();
-        let _ = write!(svg, "<path class=\"zone\" d=\"M{}L{}Z\"/>", line(&|p| p.puff), back.join("L"));
-        let _ = write!(svg, "<path class=\"curve\" d=\"M{}h.1\"/>", line(&|p| p.wind));
-    }
-    for p in points.iter().step_by(points.len().div_ceil(NAMED)) {
-        let from = p.from.map_or(String::new(), |f| format!("{:03.0}°", f / measure::angle::DEGREE));
-        let _ = write!(
-            svg,
-            "<text x=\"{0:.1}\" y=\"206\" text-anchor=\"middle\">{1}</text><text x=\"{0:.1}\" y=\"234\" text-anchor=\"middle\">{from}</text>",
-            x(p.clock),
-            p.hour
-        );
-    }
-    let picture = PreEscaped(svg + "</svg>");
-    let ends: Vec<&Plotted> = runs(&points).windows(2).flat_map(|two| two[0].last().into_iter().chain(two[1].first())).collect();
-    let gaps: Vec<String> = ends.chunks(2).map(|two| format!("between {} and {}", two[0].hour, two[1].hour)).collect();
-    html! { (picture) @if !gaps.is_empty() { p.small { "No wind is given " (gaps.join(", ")) ": the card takes the hours that are." } } }
 }
 
 /// The day's clock back from the warning signal.
@@ -350,68 +299,6 @@ fn fields(form: &Form, wrong: &Wrong, now: Option<&Today>) -> Markup {
             p { button.tag type="submit" { "Keep this wind" } }
         }
     } }
-}
-
-/// One hour of a forecast as it was typed: local time of day, knots, puffs, from.
-#[derive(Debug, Clone, PartialEq)]
-struct Hour {
-    at: jiff::civil::Time,
-    wind: f64,
-    gust: Option<f64>,
-    from: Option<f64>,
-}
-
-/// Reads a forecast; each line that cannot be read is told, and the others are kept out until all can be.
-fn forecast(text: &str) -> Result<Vec<Hour>, String> {
-    let mut hours: Vec<Hour> = Vec::new();
-    let lines: Vec<&str> = text.lines().map(str::trim).filter(|l| !l.is_empty()).collect();
-    if lines.len() > 2 * HOURS {
-        return Err(format!("{} lines are more than a day: one line an hour, {HOURS} at most", lines.len()));
-    }
-    for (k, line) in lines.iter().enumerate() {
-        let short: String = line.chars().take(40).collect();
-        let cells: Vec<&str> = line.split([';', '\t', ' ', ',']).map(str::trim).filter(|c| !c.is_empty()).collect();
-        let number = |cell: &str| cell.replace('\u{2212}', "-").trim_end_matches(['°', 'k', 'n', 't']).parse::<f64>().ok();
-        // A head of names is passed over.
-        if k == 0 && cells.iter().all(|c| number(c).is_none() && !c.contains(':')) {
-            continue;
-        }
-        let like = "write it like \"13:00 11 15 315\"";
-        let clock = |cell: &str| -> Option<jiff::civil::Time> {
-            let (h, m) = cell.trim_end_matches('h').split_once(':').unwrap_or((cell.trim_end_matches('h'), "0"));
-            jiff::civil::Time::new(h.parse().ok()?, m.parse().ok()?, 0, 0).ok()
-        };
-        let (at, rest) = match cells.as_slice() {
-            [only] if lines.len() == 1 && number(only).is_some() => (jiff::civil::time(12, 0, 0, 0), &cells[..]),
-            [first, rest @ ..] if !rest.is_empty() => {
-                (clock(first).ok_or_else(|| format!("\"{short}\": \"{first}\" is no time of day; {like}"))?, rest)
-            }
-            _ => return Err(format!("\"{short}\" has no wind in it; {like}")),
-        };
-        let value = |at: usize, what: &str| -> Result<Option<f64>, String> {
-            match rest.get(at).filter(|c| **c != "-") {
-                None => Ok(None),
-                Some(cell) => number(cell).map(Some).ok_or_else(|| format!("\"{short}\": \"{cell}\" is no {what}; {like}")),
-            }
-        };
-        let wind = value(0, "wind")?.ok_or_else(|| format!("\"{short}\" has no wind in it; {like}"))?;
-        let gust = value(1, "puff")?;
-        let from = value(2, "direction")?;
-        let check = |v: f64| WIND_RANGE.check(v * KNOT).map_err(|e| format!("\"{short}\": {e}"));
-        let wind = check(wind)?;
-        let gust = gust.map(check).transpose()?;
-        if gust.is_some_and(|g| g < wind) {
-            return Err(format!("\"{short}\": puffs are lighter than the wind; time, knots, puffs, from"));
-        }
-        if from.is_some_and(|f| !(0.0..=360.0).contains(&f)) {
-            return Err(format!("\"{short}\": a direction is 0 to 360 degrees; {like}"));
-        }
-        if hours.iter().any(|h| h.at == at) {
-            return Err(format!("\"{short}\": that hour is there twice; keep one"));
-        }
-        hours.push(Hour { at, wind, gust, from: from.map(|f| (f * measure::angle::DEGREE).rem_euclid(core::f64::consts::TAU)) });
-    }
-    if hours.is_empty() { Err("type the wind: one number for the whole day, or a line an hour".to_owned()) } else { Ok(hours) }
 }
 
 /// The day is written.
@@ -594,40 +481,5 @@ pub(super) async fn cards(
         }
         Ok(Err(error)) => Err(Refusal::because("The cards could not be printed", &error.to_string())),
         Err(_) => Err(Refusal::because("The cards could not be printed", "Try again.")),
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn a_forecast_is_read_as_it_is_typed() {
-        let one = forecast("13:00 11 15 315").unwrap();
-        assert_eq!((one[0].at, one[0].gust.is_some()), (jiff::civil::time(13, 0, 0, 0), true));
-        assert!((one[0].wind - 11.0 * KNOT).abs() < 1e-9 && (one[0].from.unwrap() / measure::angle::DEGREE - 315.0).abs() < 1e-9);
-        assert_eq!(forecast("hour;wind;puffs;from\n9;6;-;300\n10;8;11").unwrap().len(), 2);
-        assert_eq!(forecast("12").unwrap()[0].wind, 12.0 * KNOT);
-        assert_eq!(forecast("09 6\r\n\r\n10 7 \n").unwrap().len(), 2);
-    }
-
-    #[test]
-    fn what_cannot_be_read_is_told() {
-        for (text, word) in [
-            ("", "type the wind"),
-            ("13:00", "no wind"),
-            ("25:00 11", "no time"),
-            ("13 eleven", "no wind"),
-            ("13 11 9", "lighter"),
-            ("13 11 15 400", "0 to 360"),
-            ("13 11\n13 12", "twice"),
-            ("13 900", "900"),
-            ("13 -4", "13 -4"),
-            ("<b> 3", "no time"),
-        ] {
-            let why = forecast(text).unwrap_err();
-            assert!(why.contains(word), "{text}: {why}");
-        }
-        assert!(forecast(&"1 2\n".repeat(100)).unwrap_err().contains("more than a day"));
     }
 }

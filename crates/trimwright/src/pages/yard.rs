@@ -14,6 +14,7 @@ use boat::setup::{Leg, LegSetup, Request};
 use measure::quantity::KNOT;
 use measure::{Polar, Temperature};
 use rayon::prelude::*;
+use squad::fact::class_file::ClassFile;
 use squad::fact::day::{Day as DayFact, FloatsIn, ForecastHour};
 use squad::{Crew, Date, Kept, Squad, SquadError, Store, Writer};
 
@@ -32,6 +33,13 @@ const KEPT: usize = 64;
 /// For how long the squad page shows masses once it is asked to.
 const SHOWN: Duration = Duration::from_secs(120);
 
+/// The class files that come with the program.
+const OWN: [(&str, &str); 3] = [
+    ("pram.toml", include_str!("../../../../data/classes/pram.toml")),
+    ("sprit.toml", include_str!("../../../../data/classes/sprit.toml")),
+    ("hiker.toml", include_str!("../../../../data/classes/hiker.toml")),
+];
+
 /// A sailor's day, solved.
 #[derive(Debug)]
 pub(super) struct SailorsDay {
@@ -42,6 +50,9 @@ pub(super) struct SailorsDay {
     /// The beat as forecast on starboard tack, for the dock.
     pub(super) beat: Option<LegSetup>,
 }
+
+/// What is not known of each class's beats.
+type DoubtsByClass = Vec<(String, Doubts)>;
 
 /// Every sailor's day.
 pub(super) type Solved = Vec<Arc<SailorsDay>>;
@@ -73,7 +84,10 @@ impl Job {
 #[derive(Debug)]
 pub struct Yard {
     store: Mutex<Store>,
+    /// The class of a boat of which none is known.
     pub(super) class: Class,
+    /// Every class that boats may have: the program's own, and those whose files the coach brought.
+    classes: Vec<Class>,
     pub(super) words: Words,
     cautions: Cautions,
     pub(super) best: Mutex<HashMap<String, Arc<Best>>>,
@@ -82,12 +96,12 @@ pub struct Yard {
     /// Sailors' days solved already, by what they depend on: who comes or goes makes nobody else wait.
     known: Mutex<HashMap<String, Option<Arc<SailorsDay>>>>,
     /// What is not known of the beats of the day solved last.
-    doubts: Mutex<Option<(String, Arc<Doubts>)>>,
+    doubts: Mutex<Option<(String, Arc<DoubtsByClass>)>>,
     masses_until: Mutex<Option<Instant>>,
     /// The outing debriefed last, or being debriefed.
     pub(super) debriefed: Mutex<Option<Arc<super::ashore::Job>>>,
-    /// The class's speeds, once they are solved; none where it has none.
-    pub(super) polar: Mutex<Option<Option<Polar>>>,
+    /// Speeds of classes, once they are solved; none where one has none.
+    pub(super) polar: Mutex<HashMap<String, Option<Polar>>>,
 }
 
 /// What was asked last of What if: turning the boat, or going back, solves nothing anew.
@@ -128,9 +142,11 @@ impl Yard {
     /// A yard of a store and a class.
     #[must_use]
     pub fn new(store: Store, class: Class, words: Words, cautions: Cautions) -> Self {
+        let classes = classes(&store, &class);
         Self {
             store: Mutex::new(store),
             class,
+            classes,
             words,
             cautions,
             best: Mutex::default(),
@@ -142,6 +158,24 @@ impl Yard {
             debriefed: Mutex::default(),
             polar: Mutex::default(),
         }
+    }
+
+    /// The class of a name; the usual one where there is none, or none of that name is known.
+    pub(super) fn class_of(&self, name: Option<&str>) -> &Class {
+        name.and_then(|name| self.classes.iter().find(|class| class.name == name)).unwrap_or(&self.class)
+    }
+
+    /// Every class that boats may have, the usual one first.
+    pub(super) fn classes(&self) -> &[Class] {
+        &self.classes
+    }
+
+    /// The classes of the squad's boats, the usual one first; that one alone where there are no boats.
+    pub(super) fn classes_sailed(&self) -> Result<Vec<&Class>, SquadError> {
+        let boats = self.store().boats()?;
+        let sailed = |class: &Class| boats.iter().any(|b| self.class_of(b.fact.class.as_deref()).name == class.name);
+        let list: Vec<&Class> = self.classes.iter().filter(|class| sailed(class)).collect();
+        Ok(if list.is_empty() { vec![&self.class] } else { list })
     }
 
     pub(super) fn store(&self) -> MutexGuard<'_, Store> {
@@ -214,7 +248,7 @@ impl Yard {
             daylight: None,
             preventer: crew.boat.rigged.get(&boat::gauge::Gauge::Preventer).is_some_and(|on| *on > 0.5),
         };
-        Ok(self.cautions.said(&facts, &Limits::of(limits), &self.class.name, crew.sailor.body.skill))
+        Ok(self.cautions.said(&facts, &Limits::of(limits), &self.class_of(crew.boat.class.as_deref()).name, crew.sailor.body.skill))
     }
 
     /// The job that stands for today's wind and squad, if one was begun.
@@ -248,7 +282,9 @@ impl Yard {
                     if at.stopped() {
                         return None;
                     }
-                    let solved = yard.known_day(&day, crew, doubts.as_deref());
+                    let class = &yard.class_of(crew.boat.class.as_deref()).name;
+                    let doubts = doubts.iter().flat_map(|all| all.iter()).find(|(of, _)| of == class).map(|(_, doubts)| doubts);
+                    let solved = yard.known_day(&day, crew, doubts);
                     at.done.fetch_add(1, Ordering::Relaxed);
                     Some(solved)
                 })
@@ -266,17 +302,23 @@ impl Yard {
         }
     }
 
-    /// What is not known of the beats of a day, solved once; `None` where it was stopped.
-    fn doubts(&self, day: &Day, squad: &Squad, step: &(impl Fn() -> bool + Sync)) -> Option<Arc<Doubts>> {
-        let key = format!("{day:?}");
+    /// What is not known of the beats of a day, by class, solved once; `None` where it was stopped.
+    fn doubts(&self, day: &Day, squad: &Squad, step: &(impl Fn() -> bool + Sync)) -> Option<Arc<DoubtsByClass>> {
+        let sails = |crew: &Crew, class: &Class| self.class_of(crew.boat.class.as_deref()).name == class.name;
+        let sailed: Vec<&Class> = self.classes.iter().filter(|class| squad.crews.iter().any(|crew| sails(crew, class))).collect();
+        let key = format!("{day:?} {:?}", sailed.iter().map(|class| class.name.as_str()).collect::<Vec<_>>());
         if let Some((of, known)) = lock(&self.doubts).as_ref()
             && *of == key
         {
             return Some(Arc::clone(known));
         }
-        let boat = day.boat(&self.class, None).ok()?;
         let winds = solved::SHARES.map(|share| day.conditions(share, Tack::Starboard).wind);
-        let solved = Doubts::of_squad(squad.crews.iter().map(|crew| &crew.sailor.body), &boat, day, &winds, step)?;
+        let mut solved = Vec::new();
+        for class in sailed {
+            let Ok(boat) = day.boat(class, None) else { continue };
+            let bodies = squad.crews.iter().filter(|crew| sails(crew, class)).map(|crew| &crew.sailor.body);
+            solved.push((class.name.clone(), Doubts::of_squad(bodies, &boat, day, &winds, step)?));
+        }
         let solved = Arc::new(solved);
         *lock(&self.doubts) = Some((key, Arc::clone(&solved)));
         Some(solved)
@@ -298,7 +340,7 @@ impl Yard {
     }
 
     fn sailors_day(&self, day: &Day, crew: &Crew, doubts: Option<&Doubts>) -> Option<SailorsDay> {
-        let boat = day.own(&self.class, crew).ok()?;
+        let boat = day.own(self.class_of(crew.boat.class.as_deref()), crew).ok()?;
         let conditions = day.conditions(1.0, Tack::Starboard);
         let request = Request { boat: &boat, sailor: crew.sailor.body, conditions, gusts: day.gusts, reach: None, bands: true };
         let mut beat = request.leg(Leg::Beat, 0.0).ok().filter(|beat| beat.converged);
@@ -321,9 +363,24 @@ impl Yard {
     }
 }
 
+/// The usual class, the program's own, and those of the store's files; of two of one name the first counts, and a file that cannot
+/// be read is left out: it was told when it was brought.
+fn classes(store: &Store, usual: &Class) -> Vec<Class> {
+    let brought = store.all::<ClassFile>().unwrap_or_default();
+    let read = brought.iter().rev().filter_map(|file| Class::read(&file.fact.text, &file.fact.name).ok());
+    let own = OWN.iter().filter_map(|(name, text)| Class::read(text, name).ok());
+    let mut classes = vec![usual.clone()];
+    for class in read.chain(own) {
+        if classes.iter().all(|known| known.name != class.name) {
+            classes.push(class);
+        }
+    }
+    classes
+}
+
 /// What a sailor's settings depend on, beside the day: a reading of the tape is not among it.
 fn depends(c: &Crew) -> String {
-    format!("{:?} {:?} {:?} {:?} {:?}", c.sailor, c.boat.label, c.boat.hull_mass, c.boat.water_found, c.boat.base)
+    format!("{:?} {:?} {:?} {:?} {:?} {:?}", c.sailor, c.boat.class, c.boat.label, c.boat.hull_mass, c.boat.water_found, c.boat.base)
 }
 
 /// What a day's settings depend on; in which order they launch is not among it.

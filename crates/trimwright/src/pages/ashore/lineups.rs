@@ -143,6 +143,7 @@ fn worth(yard: &Yard, tables: &BTreeMap<Gauge, Passes>) -> Markup {
 pub(super) fn section(yard: &Yard, told: &Told, of: &Kept<OutingFact>, wrong: &Wrong) -> Result<Markup, SquadError> {
     let changes = changes(yard, of.id)?;
     let tables = tables(told, &changes);
+    let sailed = yard.classes_sailed()?;
     let sailors = yard.store().sailors()?;
     let known: Vec<_> = told.recorders.iter().filter_map(|r| r.1).filter_map(|id| sailors.iter().find(|s| s.id == id)).collect();
     let label = |id: Id<Sailor>| sailors.iter().find(|s| s.id == id).map_or("?", |s| s.fact.label.as_str());
@@ -165,7 +166,7 @@ pub(super) fn section(yard: &Yard, told: &Told, of: &Kept<OutingFact>, wrong: &W
         form.fields method="post" action="/ashore/changed" {
             input type="hidden" name="outing" value=(of.id);
             div { label for="changer" { "Who" } select #changer name="sailor" { @for sailor in &known { option value=(sailor.id) { (sailor.fact.label) } } } }
-            div { label for="changed" { "What" } select #changed name="gauge" { @for (gauge, _) in AFLOAT { @if yard.class.gauges.iter().any(|d| d.gauge == gauge) { option value=(gauge.name()) { (names(&yard.words, gauge).0) ", " (unit(gauge)) } } } } }
+            div { label for="changed" { "What" } select #changed name="gauge" { @for (gauge, _) in AFLOAT { @if sailed.iter().any(|class| class.gauges.iter().any(|d| d.gauge == gauge)) { option value=(gauge.name()) { (names(&yard.words, gauge).0) ", " (unit(gauge)) } } } } }
             div { label for="to" { "Set to" } input #to name="value" required autocomplete="off"; (beside(wrong, "value")) }
             div { label for="when" { "From when" } input #when name="at" placeholder="14:05" required autocomplete="off"; (beside(wrong, "at")) }
             div { button.second { "Note this" } }

@@ -3,6 +3,7 @@
 use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
 use std::sync::{Arc, Mutex};
 
+use boat::class::Class;
 use boat::crew::{Sailor as Body, Skill};
 use jiff::tz::TimeZone;
 use measure::Polar;
@@ -126,9 +127,20 @@ impl Yard {
             found.extend(tracks);
             untold.extend(said.iter().map(ToString::to_string));
         }
-        let polar = self.polar(job)?;
-        job.step();
         let recorders = named(&self.store(), &mut found);
+        let squad = self.squad().ok();
+        let class = |sailor: &str| {
+            let crew = squad.iter().flat_map(|s| &s.crews).find(|crew| crew.sailor.label == sailor);
+            self.class_of(crew.and_then(|crew| crew.boat.class.as_deref()))
+        };
+        // One polar tells the wind's speed of one class's boats: where two sail together it stays untold.
+        let mut classes: Vec<&Class> = found.iter().map(|f| class(&f.smooth.name)).collect();
+        classes.dedup_by_key(|class| &class.name);
+        let polar = match classes.as_slice() {
+            [one] => self.polar(one, job)?,
+            _ => None,
+        };
+        job.step();
         for one in &found {
             untold.extend(one.warnings.iter().map(|w| format!("{}: {}", one.smooth.name, w.what)));
         }
@@ -144,24 +156,23 @@ impl Yard {
         let outing = outing(tracks, &plane, &asked);
         let mut page = page(&outing.answer, zone);
         page.untold.splice(0..0, untold);
-        let length = self.class.hull.length;
-        let owns = page.sailors.iter().map(|sheet| own(&outing, sheet, length, zone)).collect();
+        let owns = page.sailors.iter().map(|sheet| own(&outing, sheet, class(&sheet.name).hull.length, zone)).collect();
         job.step();
         Some(Ok(Told { outing, page, owns, recorders, began, zone: zone.clone() }))
     }
 
-    /// The class's speeds for a sailor in the middle of the squad, solved once; `None` where it was stopped.
-    fn polar(&self, job: &Job) -> Option<Option<Polar>> {
-        if let Some(known) = lock(&self.polar).clone() {
+    /// A class's speeds for a sailor in the middle of the squad, solved once; `None` where it was stopped.
+    fn polar(&self, class: &Class, job: &Job) -> Option<Option<Polar>> {
+        if let Some(known) = lock(&self.polar).get(&class.name).cloned() {
             return Some(known);
         }
         let day = Day::open(5.0);
-        let Ok(boat) = day.boat(&self.class, None) else { return Some(None) };
+        let Ok(boat) = day.boat(class, None) else { return Some(None) };
         let mut masses: Vec<f64> = self.squad().map_or_else(|_| Vec::new(), |s| s.crews.iter().map(|c| c.sailor.body.mass).collect());
         masses.sort_by(f64::total_cmp);
         let mass = masses.get(masses.len() / 2).copied().unwrap_or(ANYBODY);
         let polar = class_polar(&boat, &Body::of(mass, Skill::default()), &day, &|| !job.stopped())?;
-        *lock(&self.polar) = Some(polar.clone());
+        lock(&self.polar).insert(class.name.clone(), polar.clone());
         Some(polar)
     }
 }
