@@ -15,6 +15,7 @@ use crate::store::row::Row;
 
 pub mod boat_facts;
 pub mod class_file;
+pub mod correction;
 pub mod day;
 pub mod outing;
 pub mod quiz;
@@ -177,6 +178,7 @@ kinds!(
     recorder::TrackFile,
     race::Series,
     quiz::QuizAnswer,
+    correction::Correction,
 );
 
 /// A fact as the store keeps it.

@@ -57,6 +57,8 @@ pub struct Day {
     pub gusts: f64,
     /// Water.
     pub water: Fluid,
+    /// Constants of the model: its own, or corrected by the squad's passes.
+    pub constants: Constants,
 }
 
 /// Which sail of a class has a name.
@@ -75,7 +77,7 @@ impl Day {
     #[must_use]
     pub fn open(given: f64) -> Self {
         let water = Water::Sea.at(Temperature::celsius(USUAL_TEMPERATURE));
-        Self { given, height: 10.0, law: WindLaw::Open, chop: 0.0, gusts: GUSTS_OPEN, water }
+        Self { given, height: 10.0, law: WindLaw::Open, chop: 0.0, gusts: GUSTS_OPEN, water, constants: *Constants::standard() }
     }
     /// A day as it is kept, in the hours a card is for: the mean of them at ten metres, as gusty as they say. `None` without a forecast.
     #[must_use]
@@ -98,7 +100,13 @@ impl Day {
             chop: day.chop_m,
             gusts: day.gusts.unwrap_or(forecast).clamp(GUSTS[0], GUSTS[1]),
             water: water.at(Temperature::celsius(USUAL_TEMPERATURE)),
+            constants: *Constants::standard(),
         })
+    }
+    /// The same day by other constants of the model.
+    #[must_use]
+    pub fn by(self, constants: &Constants) -> Self {
+        Self { constants: *constants, ..self }
     }
     /// The conditions of a wind `share` times the day's.
     pub fn conditions(&self, share: f64, tack: Tack) -> Conditions {
@@ -125,6 +133,6 @@ impl Day {
             None => 0,
             Some(name) => sail_of(class, name)?,
         };
-        Ok(Boat::new(class, index, self.water, Constants::standard()))
+        Ok(Boat::new(class, index, self.water, &self.constants))
     }
 }

@@ -12,10 +12,12 @@ pub mod passage;
 pub mod plan;
 pub mod polar;
 pub mod posture;
+pub mod progress;
 pub mod rounding;
 pub mod start;
 pub mod strip;
 pub mod turned;
+pub mod weighed;
 
 use std::fmt::Write;
 

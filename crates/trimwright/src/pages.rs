@@ -11,6 +11,7 @@ mod form;
 mod kit;
 mod limits;
 mod order;
+mod season;
 mod shell;
 mod squad;
 mod today;
@@ -75,6 +76,13 @@ pub fn router(yard: Arc<Yard>) -> Router {
         .route("/ashore/trails", get(ashore::trails))
         .route("/ashore/sheets.pdf", get(ashore::sheets))
         .route("/ashore/debrief.pdf", get(ashore::debrief))
+        .route("/season", get(season::page))
+        .route("/season/stop", post(season::stop))
+        .route("/season/take", post(season::take))
+        .route("/season/back", post(season::back))
+        .route("/season/passes.csv", get(season::passes))
+        .route("/season/progress.csv", get(season::progress_table))
+        .route("/season/{sailor}", get(season::sailor))
         .route("/squad", get(squad::list))
         .route("/squad/show", post(squad::show))
         .route("/squad/cover", post(squad::cover))

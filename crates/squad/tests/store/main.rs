@@ -17,6 +17,7 @@ use boat::crew::Skill;
 use boat::gauge::Gauge;
 use squad::fact::boat_facts::{BaseSetting, Boat, NotchHeight, PenLine, Reading};
 use squad::fact::class_file::ClassFile;
+use squad::fact::correction::Correction;
 use squad::fact::day::{Crewed, Day, FloatsIn, ForecastHour, GustLimit, Tick};
 use squad::fact::outing::{DrillDone, Note, Observation, Outing, OutingSort, Tally, Way};
 use squad::fact::quiz::QuizAnswer;
@@ -144,6 +145,7 @@ fn add_every_kind(store: &mut Store, number: usize, seed: &Seed) -> Id<Sailor> {
     let file = TrackFile { name: words(), sha256: String::new(), at, outing: Some(outing), sailor: Some(sailor), recorder: Some(recorder) };
     store.add_track(&bytes, file, &w).unwrap();
     store.add(&Series { name: words(), series_text: words(), results_text: words(), day: Some(day) }, &w).unwrap();
+    store.add(&Correction::of(&[("hull.form_factor", 1.0 + seed.share)], at, &words()), &w).unwrap();
     store.add(&QuizAnswer { sailor, at, question: words(), answer: words(), correct: seed.share > 0.5 }, &w).unwrap();
     sailor
 }
@@ -183,6 +185,7 @@ fn same_facts(a: &Store, b: &Store) -> usize {
     same::<TrackFile>(a, b);
     same::<Series>(a, b);
     same::<QuizAnswer>(a, b);
+    same::<Correction>(a, b);
     for file in a.all::<TrackFile>().unwrap() {
         assert_eq!(a.track_bytes(&file.fact).unwrap(), b.track_bytes(&file.fact).unwrap());
     }

@@ -13,12 +13,14 @@ use std::collections::BTreeMap;
 
 use advice::caution::Caution as Said;
 use advice::own::OwnSetup;
+use boat::Constants;
 use boat::balance::{Boat, CONTROLS, Control, Controls};
 use boat::chart::Cell;
 use boat::class::Lead;
 use boat::gauge::{Gauge, GaugeUnit};
 use boat::setup::Sit;
 use boat::spread::Wide;
+use measure::Basis;
 
 use super::card::{
     CardDocument, CardRow, CardValue, Caution, Cost, Hand, MOST_ROWS, Posture, Reading, Readings, WindColumn, on_tape, quarters,
@@ -146,7 +148,12 @@ pub fn card(boat: &Boat, who: &Who, winds: &[SolvedWind; 3], written: &Written, 
         });
         let was = who.own.last(gauge).map(|last| shown(gauge, last)).filter(|last| now.matters && *last != values[1].text);
         let name = words.gauge.get(key).map_or_else(|| key.to_owned(), |g| g.name.clone());
-        let rests = forecast.setting(gauge).map_or(measure::Basis::CommonPractice, |s| s.basis);
+        // A model that the squad's passes corrected is no longer theory alone.
+        let corrected = boat.constants != *Constants::standard();
+        let rests = match forecast.setting(gauge).map_or(Basis::CommonPractice, |s| s.basis) {
+            Basis::Theory if corrected => Basis::OwnLineUps,
+            basis => basis,
+        };
         let idle = !columns.iter().flatten().any(|today| today.matters);
         rows.push((idle, CardRow { gauge: gauge.name(), name, unit: None, values, was, rests }));
     }

@@ -121,6 +121,7 @@ impl Weather {
             gusts,
             water: if self.water == In::Fresh { Water::Fresh } else { Water::Sea }
                 .at(Temperature::celsius(trimwright::day::USUAL_TEMPERATURE)),
+            constants: *boat::Constants::standard(),
         })
     }
 }

@@ -73,5 +73,9 @@ pub(crate) fn weather_on(store: &Store, date: Date, warnings: &mut Vec<Warning>)
         warnings.push(Warning::new(date.to_string(), what));
     }
     let hours: Vec<_> = store.forecast_of(day.id)?.into_iter().map(|hour| hour.fact).collect();
-    Day::kept(&day.fact, &hours).with_context(|| format!("no forecast is kept for {date}: give the wind you expect, like --wind 8"))
+    let constants =
+        store.correction()?.map_or_else(|| *boat::Constants::standard(), |c| trimwright::briefing::season::constants(&c.fact.values()));
+    Day::kept(&day.fact, &hours)
+        .map(|kept| kept.by(&constants))
+        .with_context(|| format!("no forecast is kept for {date}: give the wind you expect, like --wind 8"))
 }

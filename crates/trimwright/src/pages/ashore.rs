@@ -28,7 +28,7 @@ use crate::drawing::clocked::speeds;
 use crate::drawing::metres::metres;
 use crate::drawing::passage::passage;
 use crate::outing::of_file;
-pub(super) use lineups::{changed, passes, planned};
+pub(super) use lineups::{AFLOAT, Change, Pass, changed, changes, in_a_cell, passes, passes_of, plainly, planned, tables, unit};
 pub(super) use told::Job;
 use told::{Told, zone_of};
 
@@ -52,7 +52,7 @@ fn id(text: &str) -> Result<Id<OutingFact>, Refusal> {
 }
 
 /// All outings, the latest first.
-fn outings(yard: &Yard) -> Result<Vec<Kept<OutingFact>>, SquadError> {
+pub(super) fn outings(yard: &Yard) -> Result<Vec<Kept<OutingFact>>, SquadError> {
     let store = yard.store();
     let mut all = store.all::<OutingFact>()?;
     let at = |o: &Kept<OutingFact>| o.fact.began.unwrap_or(o.edited_at);

@@ -138,6 +138,7 @@ fn show(yard: &Arc<Yard>, now: Option<&Today>, form: &Form, wrong: &Wrong, overt
             }
         }
     }
+    let corrected = now.is_some_and(|now| now.correction.is_some());
     let cards: usize = tables.iter().map(|table| table.1.len()).sum();
     let units = Units::now();
     let body = html! {
@@ -171,7 +172,7 @@ fn show(yard: &Arc<Yard>, now: Option<&Today>, form: &Form, wrong: &Wrong, overt
                             tbody { @for row in rows { (row) } }
                         }
                     }
-                    p.small { (if units == Units::Us { "Inches" } else { "Centimetres" }) "; the board along the rail from its pen line. Small figures: the band where it makes no difference. Dotted rests on theory, dashed on common practice." }
+                    p.small { (if units == Units::Us { "Inches" } else { "Centimetres" }) "; the board along the rail from its pen line. Small figures: the band where it makes no difference. Dotted rests on theory, dashed on common practice" @if corrected { ", underlined twice on this squad's own line-ups" } "." }
                 }
             }
         }
@@ -200,7 +201,7 @@ fn row(yard: &Yard, k: usize, one: &SailorsDay, card: Option<&(CardDocument, Vec
             @for &gauge in columns {
                 td.number data-says=(names(&yard.words, gauge).0) { @if let Some(row) = card.rows.iter().find(|r| r.gauge == gauge.name()) {
                     @let value = &row.values[1];
-                    span.big class=(if row.rests == Basis::Theory { "theory" } else { "practice" }) { (value.text) }
+                    span.big class=(match row.rests { Basis::Theory => "theory", Basis::OwnLineUps => "own-passes", _ => "practice" }) { (value.text) }
                     @if let Some((low, high)) = &value.band { br; small { (band(low, high)) } }
                     @if let Some(was) = &row.was { br; b.act { "was " (was) } }
                 } @else { "–" } }

@@ -147,9 +147,12 @@ impl Solved {
 
     fn of(yard: &Yard, squad: &Squad, asked: Asked) -> Result<Self, String> {
         let crew = squad.crews.iter().find(|c| c.boat.label == asked.boat).ok_or("There is no boat yet: add one.")?.clone();
-        let boat =
-            Day::open(asked.knots * KNOT).own(yard.class_of(crew.boat.class.as_deref()), &crew).map_err(|error| format!("{error:#}"))?;
-        let key = format!("{crew:?} {} {:?} {:?}", asked.knots, asked.leg, asked.tack);
+        let constants = yard.constants().map_err(|error| error.to_string())?;
+        let boat = Day::open(asked.knots * KNOT)
+            .by(&constants)
+            .own(yard.class_of(crew.boat.class.as_deref()), &crew)
+            .map_err(|error| format!("{error:#}"))?;
+        let key = format!("{crew:?} {} {:?} {:?} {constants:?}", asked.knots, asked.leg, asked.tack);
         let known = lock(&yard.best).get(&key).cloned();
         let solved = |boat: &Boat| -> Result<Arc<Best>, Status> {
             let day = Day::open(asked.knots * KNOT);

@@ -7,6 +7,7 @@ use std::time::{Duration, Instant};
 
 use advice::caution::{Caution, Cautions, Facts, Limits};
 use advice::own::OwnSetup;
+use boat::Constants;
 use boat::balance::{Boat, Tack};
 use boat::chart::Cell;
 use boat::class::Class;
@@ -15,12 +16,15 @@ use measure::quantity::KNOT;
 use measure::{Polar, Temperature};
 use rayon::prelude::*;
 use squad::fact::class_file::ClassFile;
+use squad::fact::correction::Correction;
 use squad::fact::day::{Day as DayFact, FloatsIn, ForecastHour};
 use squad::{Crew, Date, Kept, Squad, SquadError, Store, Writer};
 
+use super::season::Sailed;
 use super::what_if::Said;
 use crate::briefing::day::SolvedWind;
 use crate::briefing::doubts::Doubts;
+use crate::briefing::season::constants;
 use crate::briefing::solved;
 use crate::briefing::what_if::Best;
 use crate::day::Day;
@@ -100,6 +104,10 @@ pub struct Yard {
     masses_until: Mutex<Option<Instant>>,
     /// The outing debriefed last, or being debriefed.
     pub(super) debriefed: Mutex<Option<Arc<super::ashore::Job>>>,
+    /// What the season takes of each outing, by what it depends on.
+    pub(super) sailed: Mutex<HashMap<String, Arc<Sailed>>>,
+    /// The season being gathered, or gathered.
+    pub(super) season: Mutex<Option<Arc<super::season::Job>>>,
     /// Speeds of classes, once they are solved; none where one has none.
     pub(super) polar: Mutex<HashMap<String, Option<Polar>>>,
 }
@@ -136,6 +144,8 @@ pub(super) fn lock<T>(of: &Mutex<T>) -> MutexGuard<'_, T> {
 pub(super) struct Today {
     pub(super) kept: Kept<DayFact>,
     pub(super) hours: Vec<Kept<ForecastHour>>,
+    /// The model's correction that stands.
+    pub(super) correction: Option<Kept<Correction>>,
 }
 
 impl Yard {
@@ -157,6 +167,8 @@ impl Yard {
             masses_until: Mutex::default(),
             debriefed: Mutex::default(),
             polar: Mutex::default(),
+            sailed: Mutex::default(),
+            season: Mutex::default(),
         }
     }
 
@@ -206,7 +218,8 @@ impl Yard {
         let Some(kept) = store.days_on(today())?.pop() else { return Ok(None) };
         let mut hours = store.forecast_of(kept.id)?;
         hours.sort_by_key(|h| h.fact.at);
-        Ok(Some(Today { kept, hours }))
+        let correction = store.correction()?;
+        Ok(Some(Today { kept, hours, correction }))
     }
 
     /// Today, written down with nothing known of it where nobody has yet.
@@ -216,6 +229,11 @@ impl Yard {
         }
         let fact = blank_day(today(), here());
         self.store().add(&fact, &Self::writer())
+    }
+
+    /// The model's constants, corrected where the coach took a correction over.
+    pub(super) fn constants(&self) -> Result<Constants, SquadError> {
+        Ok(constants_of(self.store().correction()?.as_ref()))
     }
 
     /// Masses are shown for a while.
@@ -437,10 +455,16 @@ pub(super) fn today() -> Date {
     Date(jiff::ZonedDateTime::now().date())
 }
 
+/// The model's constants with a correction, or as they came.
+fn constants_of(correction: Option<&Kept<Correction>>) -> Constants {
+    correction.map_or_else(|| *Constants::standard(), |c| constants(&c.fact.values()))
+}
+
 impl Today {
     /// The day's wind: that of the hours its cards are for. `None` without a forecast, or without wind.
     pub(super) fn day(&self) -> Option<Day> {
         let hours: Vec<ForecastHour> = self.hours.iter().map(|h| h.fact.clone()).collect();
-        Day::kept(&self.kept.fact, &hours).filter(|day| day.given > LEAST_WIND)
+        let constants = constants_of(self.correction.as_ref());
+        Day::kept(&self.kept.fact, &hours).map(|day| day.by(&constants)).filter(|day| day.given > LEAST_WIND)
     }
 }

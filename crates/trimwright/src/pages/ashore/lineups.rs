@@ -30,7 +30,7 @@ use crate::briefing::debrief::{clock, signed};
 /// What is noted of a change: the observation's key before the gauge's name.
 const KEY: &str = "set.";
 /// Gauges that a child changes afloat, and seconds it takes. Assumed.
-const AFLOAT: [(Gauge, f64); 7] = [
+pub(in super::super) const AFLOAT: [(Gauge, f64); 7] = [
     (Gauge::CarOffset, 15.0),
     (Gauge::SailBoomGap, 40.0),
     (Gauge::VangLine, 15.0),
@@ -43,19 +43,20 @@ const AFLOAT: [(Gauge, f64); 7] = [
 const PLANNED: usize = 8;
 
 /// What a gauge is typed and shown in.
-const fn unit(gauge: Gauge) -> &'static str {
+pub(in super::super) const fn unit(gauge: Gauge) -> &'static str {
     if matches!(gauge, Gauge::BoardAngle) { "degrees" } else { "cm" }
 }
 
 /// A change that was noted.
-struct Change {
+#[derive(Debug, Clone)]
+pub(in super::super) struct Change {
     sailor: Id<Sailor>,
     at: Moment,
     gauge: Gauge,
     value: f64,
 }
 
-fn changes(yard: &Yard, of: Id<OutingFact>) -> Result<Vec<Change>, SquadError> {
+pub(in super::super) fn changes(yard: &Yard, of: Id<OutingFact>) -> Result<Vec<Change>, SquadError> {
     let seen = yard.store().observations_of(of)?;
     let read = |o: Kept<Observation>| {
         let gauge = Gauge::named(o.fact.what.strip_prefix(KEY)?).ok()?;
@@ -70,32 +71,71 @@ fn had(changes: &[Change], sailor: Id<Sailor>, gauge: Gauge, time: f64) -> Optio
     changes.iter().filter(|c| c.sailor == sailor && c.gauge == gauge && c.at <= until).max_by_key(|c| c.at).map(|c| c.value)
 }
 
-/// The passes of each gauge that was noted, as a table for the statistics. A pass in which one of the two is not known is left out.
-fn tables(told: &Told, changes: &[Change]) -> BTreeMap<Gauge, Passes> {
+/// A pass that was found, of two sailors who are known: all that the statistics take of it but what was set.
+#[derive(Debug, Clone, PartialEq)]
+pub(in super::super) struct Pass {
+    /// Its name among all passes.
+    name: String,
+    start: f64,
+    sailors: [(Id<Sailor>, String); 2],
+    /// What the two made good, and the first more than the second, m/s.
+    made_good: f64,
+    difference: f64,
+    /// One half where the first was to windward, minus one half where the second was; zero where nobody can say.
+    windward: f64,
+    /// The wind, m/s.
+    pub(in super::super) wind: Option<f64>,
+}
+
+impl Pass {
+    /// The same pass, told from those of other outings.
+    pub(in super::super) fn of_outing(&self, number: usize) -> Self {
+        Self { name: format!("{number}.{}", self.name), ..self.clone() }
+    }
+}
+
+/// The passes of an outing.
+pub(in super::super) fn passes_of(told: &Told) -> Vec<Pass> {
     let answer = &told.outing.answer;
-    let mut tables: BTreeMap<Gauge, Passes> = BTreeMap::new();
+    let mut found = Vec::new();
     for (n, lineup) in answer.lineups.iter().enumerate() {
         let (a, b) = lineup.boats;
-        let whose = |boat: usize| told.recorders.get(boat).and_then(|r| r.1);
+        let whose = |boat: usize| Some((told.recorders.get(boat)?.1?, answer.boats.get(boat)?.track.clone()));
         let (Some(one), Some(other)) = (whose(a), whose(b)) else { continue };
-        let Some(base) = made_good(told, lineup) else { continue };
-        let high = to_windward(told, lineup).unwrap_or(0.0);
+        let Some(made_good) = made_good(told, lineup) else { continue };
+        found.push(Pass {
+            name: (n + 1).to_string(),
+            start: lineup.start,
+            sailors: [one, other],
+            made_good,
+            difference: lineup.difference,
+            windward: to_windward(told, lineup).unwrap_or(0.0),
+            wind: answer.wind.iter().find(|w| w.time >= lineup.start).and_then(|w| w.speed).map(|s| s.0),
+        });
+    }
+    found
+}
+
+/// The passes of each gauge that was noted, as a table for the statistics. A pass in which one of the two is not known is left out.
+pub(in super::super) fn tables(passes: &[Pass], changes: &[Change]) -> BTreeMap<Gauge, Passes> {
+    let mut tables: BTreeMap<Gauge, Passes> = BTreeMap::new();
+    for (n, pass) in passes.iter().enumerate() {
         for (gauge, _) in AFLOAT {
-            let (Some(x), Some(y)) = (had(changes, one, gauge, lineup.start), had(changes, other, gauge, lineup.start)) else { continue };
-            let wind = answer.wind.iter().find(|w| w.time >= lineup.start).and_then(|w| w.speed).map(|s| s.0);
-            let row = |boat: usize, position: f64, vmg: f64, value: f64| Row {
+            let set = |k: usize| had(changes, pass.sailors[k].0, gauge, pass.start);
+            let (Some(x), Some(y)) = (set(0), set(1)) else { continue };
+            let row = |k: usize, side: f64, value: f64| Row {
                 line: n as u64 + 1,
-                pass: (n + 1).to_string(),
-                sailor: answer.boats[boat].track.clone(),
+                pass: pass.name.clone(),
+                sailor: pass.sailors[k].1.clone(),
                 boat: String::new(),
-                position,
-                wind,
-                vmg,
+                position: side * pass.windward,
+                wind: pass.wind,
+                vmg: pass.made_good + 0.5 * side * pass.difference,
                 settings: vec![value],
             };
             let table = tables.entry(gauge).or_insert_with(|| Passes { gauges: vec![gauge.name().to_owned()], rows: Vec::new() });
-            table.rows.push(row(a, high, base + 0.5 * lineup.difference, x));
-            table.rows.push(row(b, -high, base - 0.5 * lineup.difference, y));
+            table.rows.push(row(0, 1.0, x));
+            table.rows.push(row(1, -1.0, y));
         }
     }
     tables
@@ -120,7 +160,7 @@ fn to_windward(told: &Told, lineup: &Lineup) -> Option<f64> {
 }
 
 /// A sentence of the statistics with the gauge's name as people say it.
-fn plainly(text: &str, gauge: Gauge, name: &str) -> String {
+pub(in super::super) fn plainly(text: &str, gauge: Gauge, name: &str) -> String {
     text.replace(gauge.name(), &format!("{name} ({})", unit(gauge))).replace(" -", " −")
 }
 
@@ -142,7 +182,7 @@ fn worth(yard: &Yard, tables: &BTreeMap<Gauge, Passes>) -> Markup {
 /// The section on the coach's page.
 pub(super) fn section(yard: &Yard, told: &Told, of: &Kept<OutingFact>, wrong: &Wrong) -> Result<Markup, SquadError> {
     let changes = changes(yard, of.id)?;
-    let tables = tables(told, &changes);
+    let tables = tables(&passes_of(told), &changes);
     let sailed = yard.classes_sailed()?;
     let sailors = yard.store().sailors()?;
     let known: Vec<_> = told.recorders.iter().filter_map(|r| r.1).filter_map(|id| sailors.iter().find(|s| s.id == id)).collect();
@@ -209,7 +249,7 @@ pub(in super::super) async fn passes(State(yard): State<Arc<Yard>>, Query(asked)
     let told = ready(&yard, &asked)?;
     let Ok(told) = told.as_ref() else { return Err(Refusal::lost("This outing cannot be debriefed")) };
     let of = chosen(&yard, &asked)?.ok_or_else(|| Refusal::lost("There is no outing yet"))?;
-    let tables = tables(told, &changes(&yard, of.id)?);
+    let tables = tables(&passes_of(told), &changes(&yard, of.id)?);
     let gauges: Vec<Gauge> = tables.keys().copied().collect();
     let mut out = csv::Writer::from_writer(Vec::new());
     let head = ["pass", "sailor", "position", "wind_kn", "vmg_kn"].into_iter().chain(gauges.iter().map(|g| g.name()));
@@ -236,7 +276,7 @@ pub(in super::super) async fn passes(State(yard): State<Arc<Yard>>, Query(asked)
 }
 
 /// A label that no spreadsheet takes for a formula.
-fn in_a_cell(label: &str) -> String {
+pub(in super::super) fn in_a_cell(label: &str) -> String {
     if label.starts_with(['=', '+', '-', '@', '\t']) { format!("'{label}") } else { label.to_owned() }
 }
 

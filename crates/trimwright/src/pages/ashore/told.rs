@@ -46,7 +46,7 @@ pub(in super::super) struct Job {
     /// Files, and two more steps: the class's polar, the debrief.
     pub(in super::super) steps: usize,
     done: AtomicUsize,
-    stop: AtomicBool,
+    stop: Arc<AtomicBool>,
     answer: Mutex<Option<Arc<Result<Told, String>>>>,
 }
 
@@ -85,13 +85,7 @@ impl Yard {
         if let Some(job) = held.as_ref().filter(|job| job.key == key && !job.stopped()) {
             return Ok(Some(Arc::clone(job)));
         }
-        let job = Arc::new(Job {
-            key,
-            steps: files.len() + 2,
-            done: AtomicUsize::new(0),
-            stop: AtomicBool::new(false),
-            answer: Mutex::default(),
-        });
+        let job = Arc::new(Job { key, steps: files.len() + 2, done: AtomicUsize::new(0), stop: Arc::default(), answer: Mutex::default() });
         if let Some(old) = held.replace(Arc::clone(&job)) {
             old.stop.store(true, Ordering::Relaxed);
         }
@@ -103,6 +97,26 @@ impl Yard {
             }
         });
         Ok(Some(job))
+    }
+
+    /// An outing's debrief, for as long as it is asked for: what the season takes from it. `None` where it was stopped.
+    pub(in super::super) fn told_once(&self, of: &Kept<OutingFact>, stop: &Arc<AtomicBool>) -> Option<Result<Told, String>> {
+        let (files, zone) = {
+            let store = self.store();
+            let files = store.tracks_of(of.id).and_then(|files| Ok((files, zone_of(&store, &of.fact)?)));
+            match files {
+                Ok(found) => found,
+                Err(error) => return Some(Err(error.to_string())),
+            }
+        };
+        let job = Job { key: String::new(), steps: 0, done: AtomicUsize::new(0), stop: Arc::clone(stop), answer: Mutex::default() };
+        self.told(&files, &zone, &job)
+    }
+
+    /// What an outing's debrief depends on.
+    pub(in super::super) fn debrief_key(&self, of: &Kept<OutingFact>) -> Result<String, SquadError> {
+        let store = self.store();
+        key(&store, of, &store.tracks_of(of.id)?)
     }
 
     /// Reads, cleans and debriefs; `None` where it was stopped.

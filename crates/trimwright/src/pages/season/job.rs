@@ -1,0 +1,215 @@
+//! A season being gathered: every outing debriefed once, every setting that was tried held against the model, the next test chosen.
+
+use std::collections::{BTreeMap, BTreeSet};
+use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
+use std::sync::{Arc, Mutex};
+
+use boat::crew::{Sailor as Body, Skill};
+use boat::gauge::Gauge;
+use evidence::calibration::Calibration;
+use evidence::effect::effects;
+use evidence::passes::Passes;
+use measure::angle::DEGREE;
+use measure::wind::METER_HEIGHT;
+use squad::fact::outing::Outing;
+use squad::fact::sailor::Sailor;
+use squad::{Id, Kept, Moment, SquadError};
+
+use super::super::ashore::{AFLOAT, Change, Pass, changes, outings, passes_of, tables};
+use super::super::yard::{Yard, lock};
+use crate::briefing::season::{Judged, NextTest, PASS_NOISE, Progress, Stand, Trial, calibrated, next_tests, progress};
+use crate::day::Day;
+
+/// Wind of the predictions where no pass tells it, m/s at 2 m; mass of the sailor where the squad has none, kg.
+const WIND: f64 = 4.5;
+const ANYBODY: f64 = 42.0;
+/// Steps worth trying, in the gauge's own unit as it is typed: a child sees them. Assumed.
+const STEPS: [(Gauge, f64); 7] = [
+    (Gauge::CarOffset, 5.0),
+    (Gauge::SailBoomGap, 4.0),
+    (Gauge::VangLine, 2.0),
+    (Gauge::DownhaulLine, 1.0),
+    (Gauge::SpritLine, 1.0),
+    (Gauge::BoardAngle, 10.0),
+    (Gauge::SeatPosition, 10.0),
+];
+
+/// What the season takes of an outing.
+#[derive(Debug)]
+pub(in super::super) struct Sailed {
+    /// The outing's own name.
+    pub(super) name: String,
+    /// When it began.
+    pub(super) began: Option<Moment>,
+    passes: Vec<Pass>,
+    /// How each sailor did whose recorder is known.
+    pub(super) progress: Vec<(Id<Sailor>, Progress)>,
+    /// Why it told nothing.
+    pub(super) untold: Option<String>,
+}
+
+/// A season, gathered.
+#[derive(Debug)]
+pub(super) struct Season {
+    /// Its outings with tracks, the first first.
+    pub(super) outings: Vec<Arc<Sailed>>,
+    /// The passes of each setting that was tried.
+    pub(super) passes: BTreeMap<Gauge, Passes>,
+    /// What each was worth.
+    pub(super) judged: Vec<Judged>,
+    /// What the statistics say beside it.
+    pub(super) notes: Vec<String>,
+    /// What that says of the model, or why nothing.
+    pub(super) calibration: Result<Calibration, String>,
+    /// What to test next, best first.
+    pub(super) next: Vec<NextTest>,
+    /// The wind the predictions stand for, m/s at 2 m.
+    pub(super) wind: f64,
+    /// What the best setup makes good in it, m/s.
+    pub(super) made_good: f64,
+}
+
+/// A season being gathered, or gathered.
+#[derive(Debug)]
+pub(in super::super) struct Job {
+    key: String,
+    pub(super) steps: usize,
+    done: AtomicUsize,
+    stop: Arc<AtomicBool>,
+    answer: Mutex<Option<Arc<Season>>>,
+}
+
+impl Job {
+    pub(super) fn done(&self) -> usize {
+        self.done.load(Ordering::Relaxed)
+    }
+    pub(super) fn season(&self) -> Option<Arc<Season>> {
+        lock(&self.answer).clone()
+    }
+    fn stopped(&self) -> bool {
+        self.stop.load(Ordering::Relaxed)
+    }
+}
+
+impl Yard {
+    /// The season as it stands now, begun to be gathered where it was not.
+    pub(super) fn season(self: &Arc<Self>) -> Result<Arc<Job>, SquadError> {
+        let mut all = outings(self)?;
+        all.reverse();
+        let mut keys = Vec::with_capacity(all.len());
+        for of in &all {
+            let noted = changes(self, of.id)?;
+            keys.push((self.debrief_key(of)?, noted));
+        }
+        let key = format!("{keys:?} {:?} {:?}", self.squad()?, self.constants()?);
+        let mut held = lock(&self.season);
+        if let Some(job) = held.as_ref().filter(|job| job.key == key && !job.stopped()) {
+            return Ok(Arc::clone(job));
+        }
+        let job = Arc::new(Job { key, steps: all.len() + 2, done: AtomicUsize::new(0), stop: Arc::default(), answer: Mutex::default() });
+        if let Some(old) = held.replace(Arc::clone(&job)) {
+            old.stop.store(true, Ordering::Relaxed);
+        }
+        drop(held);
+        let (yard, at) = (Arc::clone(self), Arc::clone(&job));
+        let outings: Vec<(Kept<Outing>, String, Vec<Change>)> =
+            all.into_iter().zip(keys).map(|(of, (key, noted))| (of, key, noted)).collect();
+        std::thread::spawn(move || {
+            if let Some(season) = yard.gathered(&outings, &at) {
+                *lock(&at.answer) = Some(Arc::new(season));
+            }
+        });
+        Ok(job)
+    }
+
+    /// Stops the gathering.
+    pub(super) fn stop_season(&self) {
+        if let Some(job) = lock(&self.season).take() {
+            job.stop.store(true, Ordering::Relaxed);
+        }
+    }
+
+    /// What an outing gives, debriefed once for its files and recorders; `None` where it was stopped.
+    fn sailed(&self, of: &Kept<Outing>, key: &str, job: &Job) -> Option<Arc<Sailed>> {
+        if let Some(known) = lock(&self.sailed).get(key) {
+            return Some(Arc::clone(known));
+        }
+        let (name, began) = (of.fact.name.clone(), of.fact.began);
+        let sailed = match self.told_once(of, &job.stop)? {
+            Err(why) => Sailed { name, began, passes: Vec::new(), progress: Vec::new(), untold: Some(why) },
+            Ok(told) => {
+                let did = progress(&told.outing.answer);
+                let known = told.recorders.iter().zip(did).filter_map(|(recorder, did)| Some((recorder.1?, did)));
+                Sailed { name, began, passes: passes_of(&told), progress: known.collect(), untold: None }
+            }
+        };
+        let sailed = Arc::new(sailed);
+        lock(&self.sailed).insert(key.to_owned(), Arc::clone(&sailed));
+        Some(sailed)
+    }
+
+    fn gathered(&self, all: &[(Kept<Outing>, String, Vec<Change>)], job: &Job) -> Option<Season> {
+        let mut outings = Vec::new();
+        let mut passes: BTreeMap<Gauge, Passes> = BTreeMap::new();
+        let mut tried: BTreeMap<Gauge, BTreeSet<usize>> = BTreeMap::new();
+        for (k, (of, key, noted)) in all.iter().enumerate() {
+            if job.stopped() {
+                return None;
+            }
+            let has_tracks = self.store().tracks_of(of.id).is_ok_and(|files| !files.is_empty());
+            if has_tracks {
+                let sailed = self.sailed(of, key, job)?;
+                // A pass is told from another outing's of the same number.
+                let named: Vec<Pass> = sailed.passes.iter().map(|p| p.of_outing(k + 1)).collect();
+                for (gauge, table) in tables(&named, noted) {
+                    let all = passes.entry(gauge).or_insert_with(|| Passes { gauges: table.gauges.clone(), rows: Vec::new() });
+                    all.rows.extend(table.rows);
+                    tried.entry(gauge).or_default().insert(k);
+                }
+                outings.push(sailed);
+            }
+            job.done.fetch_add(1, Ordering::Relaxed);
+        }
+        let winds: Vec<f64> = outings.iter().flat_map(|o| &o.passes).filter_map(|p| p.wind).collect();
+        let wind = if winds.is_empty() { WIND } else { winds.iter().sum::<f64>() / winds.len() as f64 };
+        let squad = self.squad().ok()?;
+        let mut masses: Vec<f64> = squad.crews.iter().map(|c| c.sailor.body.mass).collect();
+        masses.sort_by(f64::total_cmp);
+        let day = Day { height: METER_HEIGHT, ..Day::open(wind) };
+        let boat = day.by(&self.constants().ok()?).boat(&self.class, None).ok()?;
+        let sailor = Body::of(masses.get(masses.len() / 2).copied().unwrap_or(ANYBODY), Skill::default());
+        let stand = Stand { boat: &boat, sailor, day };
+        // What the passes say of the model is held against the model as it came: a correction is no evidence for itself.
+        let as_it_came = day.boat(&self.class, None).ok()?;
+        let untouched = Stand { boat: &as_it_came, sailor, day };
+        let (best, best_as_it_came) = (stand.best(), untouched.best());
+        let mut judged = Vec::new();
+        let mut notes = Vec::new();
+        let mut noise = None;
+        for (gauge, table) in &passes {
+            let found = effects(table);
+            let unit = if matches!(gauge, Gauge::BoardAngle) { DEGREE } else { 0.01 };
+            for effect in found.value.effects {
+                let foreseen =
+                    best_as_it_came.as_ref().and_then(|best| untouched.foreseen(best, *gauge, effect.from * unit, effect.to * unit));
+                let outings = tried.get(gauge).map_or(0, BTreeSet::len);
+                judged.push(Judged::of(*gauge, effect, outings, foreseen));
+            }
+            noise = noise.or(found.value.residual_sd_ms.map(|sd| sd * std::f64::consts::SQRT_2));
+            notes.extend(found.warnings.into_iter().map(|w| w.what));
+        }
+        job.done.fetch_add(1, Ordering::Relaxed);
+        let trials: Vec<Trial> = AFLOAT
+            .iter()
+            .filter_map(|(gauge, seconds)| {
+                let step = STEPS.iter().find(|s| s.0 == *gauge)?.1 * if *gauge == Gauge::BoardAngle { DEGREE } else { 0.01 };
+                Some(Trial { gauge: *gauge, step, seconds: *seconds })
+            })
+            .collect();
+        let next = best.as_ref().map_or_else(Vec::new, |best| next_tests(&stand, best, &trials, noise.unwrap_or(PASS_NOISE), &judged));
+        let made_good = best.as_ref().map_or(1.0, |best| best.made_good.max(0.1));
+        let calibration = calibrated(&judged);
+        job.done.fetch_add(1, Ordering::Relaxed);
+        (!job.stopped()).then_some(Season { outings, passes, judged, notes, calibration, next, wind, made_good })
+    }
+}
