@@ -82,6 +82,7 @@ impl Boatpark {
             ("two-setups", "/what-if?boat=Avocet&wind=10&two=1&a.car_offset=30&b.car_offset=10&cost=car_offset&physics=1".to_owned()),
             ("order", "/today/order".to_owned()),
             ("limits", "/today/limits".to_owned()),
+            ("season", "/season".to_owned()),
             ("squad", "/squad".to_owned()),
             ("base", self.first("/squad/boat/")),
             ("sailor", self.first("/squad/sailor/")),

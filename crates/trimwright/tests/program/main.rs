@@ -16,6 +16,7 @@ mod pages;
 mod polar;
 mod rigs;
 mod score;
+mod season;
 #[path = "../serving/mod.rs"]
 mod serving;
 mod store;
