@@ -67,8 +67,14 @@ pub struct StripWords {
     pub board: String,
     /// How to lay the arc.
     pub board_how: String,
-    /// How to stand the stick and lay the strip.
+    /// How to stand the stick.
     pub stick_how: String,
+    /// The same of a stick that does not begin at zero, with {cm}.
+    pub stick_begins: String,
+    /// How to lay the strip of the car.
+    pub car_how: String,
+    /// The same of a strip that does not begin at zero, with {cm}.
+    pub car_begins: String,
     /// What the jaws mean.
     pub jaws: String,
     /// Names the proof bar.

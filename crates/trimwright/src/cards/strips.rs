@@ -28,7 +28,13 @@ pub(super) fn page(press: &Press, words: &Words, cards: &[CardDocument]) -> Resu
 fn boat(press: &Press, words: &Words, card: &CardDocument) -> Value {
     let alt = words.strips.strip_alt.as_str();
     let letters = words.strips.letters.each_ref().map(String::as_str);
-    let rule = |reading: &Option<Reading>| reading.map(|r| Figure::from(strip::rule(&r, letters, LONGEST, alt)));
+    let rule =
+        |reading: &Option<Reading>| reading.map(|r| Figure::from(strip::rule(&r, letters, strip::begins(&r, LONGEST), LONGEST, alt)));
+    // A strip that does not begin at zero says where its lower end goes.
+    let lay = |reading: &Option<Reading>, zero: &str, begins: &str| {
+        let from = strip::begins(reading.as_ref()?, LONGEST);
+        Some(if from > 0.0 { begins.replace("{cm}", &format!("{:.0}", 100.0 * from)) } else { zero.to_owned() })
+    };
     let heads = ["lighter", "as_forecast", "stronger"].map(|key| word(&words.card, key));
     let legend: Vec<Value> = card
         .columns
@@ -41,6 +47,10 @@ fn boat(press: &Press, words: &Words, card: &CardDocument) -> Value {
         "boat": name(press, words, &card.boat),
         "sailor": name(press, words, &card.sailor),
         "date": printable(press, &card.date, 24),
+        "lay": [
+            lay(&card.readings.boom_end, &words.strips.stick_how, &words.strips.stick_begins),
+            lay(&card.readings.car, &words.strips.car_how, &words.strips.car_begins),
+        ],
         "boom_end": rule(&card.readings.boom_end),
         "car": rule(&card.readings.car),
         "board": card.readings.board.map(|r| Figure::from(strip::board_arc(&r, letters, ARC_RADIUS, ARC_LENGTH, alt))),

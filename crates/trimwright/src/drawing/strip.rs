@@ -1,5 +1,7 @@
 //! Strips to stick on a boat, one to one: a straight rule, an arc for the board, and the bar that proves the printer's scale.
 
+use std::ops::RangeInclusive;
+
 use super::{Anchor, INK, OUTLINE, PEN, Picture, Point, TAPE};
 use crate::briefing::card::Reading;
 
@@ -16,12 +18,40 @@ fn strokes(reading: &Reading, letters: [&str; 3]) -> [(f64, String, bool); 3] {
     [(reading.others.0, l.to_owned(), false), (reading.value, f.to_owned(), true), (reading.others.1, s.to_owned(), false)]
 }
 
-/// A straight strip, its zero at the bottom edge, true centimetres, `length` m long.
+/// Strokes nearer to each other than their letters are high share one place for them, m.
+const TOUCHING: f64 = 0.0045;
+
+/// Where letters stand, m, and which: those of strokes that lie together are one word, at the highest of them.
+fn lettered(reading: &Reading, letters: [&str; 3], shown: &RangeInclusive<f64>) -> Vec<(f64, String)> {
+    let mut words: Vec<(f64, String)> = Vec::new();
+    let mut rising = strokes(reading, letters);
+    rising.sort_by(|a, b| a.0.total_cmp(&b.0));
+    for (value, letter, _) in rising.into_iter().filter(|s| shown.contains(&s.0)) {
+        match words.last_mut() {
+            Some(last) if value - last.0 < TOUCHING => *last = (value, last.1.clone() + &letter),
+            _ => words.push((value, letter)),
+        }
+    }
+    words
+}
+
+/// Where a strip of `length` m begins so that its highest stroke is on it: zero where that is enough, else a multiple of 5 cm.
 #[must_use]
-pub fn rule(reading: &Reading, letters: [&str; 3], length: f64, alt: &str) -> Picture {
+pub fn begins(reading: &Reading, length: f64) -> f64 {
+    const STEP: f64 = 0.05;
+    const MARGIN: f64 = 0.008;
+    let highest = reading.value.max(reading.others.0).max(reading.others.1);
+    (((highest + MARGIN - length) / STEP).ceil() * STEP).max(0.0)
+}
+
+/// A straight strip, true centimetres from the bottom edge, which stands `from` m above the zero, `length` m long.
+#[must_use]
+pub fn rule(reading: &Reading, letters: [&str; 3], from: f64, length: f64, alt: &str) -> Picture {
     let tall = length * 1000.0;
     let mut picture = Picture::new(WIDE, tall, alt);
-    let up = |metres: f64| tall - metres.clamp(0.0, length) * 1000.0;
+    let shown = from..=from + length;
+    let up = |metres: f64| tall - (metres - from).clamp(0.0, length) * 1000.0;
+    let first = (from * 100.0).round() as u32;
     picture.area([(0.1, 0.1), (WIDE - 0.1, 0.1), (WIDE - 0.1, tall - 0.1), (0.1, tall - 0.1)], TAPE, (INK, OUTLINE));
     for half in 1..((length * 200.0).floor() as u32) {
         let y = tall - f64::from(half) * 5.0;
@@ -33,22 +63,24 @@ pub fn rule(reading: &Reading, letters: [&str; 3], length: f64, alt: &str) -> Pi
         picture.line([(WIDE, y), (WIDE - reach, y)], INK, wide);
         if half % 2 == 0 && y > 3.0 {
             let size = if half % 10 == 0 { LARGE } else { SMALL };
-            picture.text((WIDE - 9.4, y + size * 0.35), size, Anchor::End, (half / 2).to_string());
+            picture.text((WIDE - 9.4, y + size * 0.35), size, Anchor::End, (first + half / 2).to_string());
         }
     }
     if let Some((low, high)) = reading.band {
         picture.line([(4.4, up(low)), (1.6, up(low)), (1.6, up(high)), (4.4, up(high))], INK, 0.8);
     }
-    for (value, letter, middle) in strokes(reading, letters) {
-        if (0.0..=length).contains(&value) {
+    for (value, _, middle) in strokes(reading, letters) {
+        if shown.contains(&value) {
             let ends = [(1.6, up(value)), (11.0, up(value))];
             if middle {
                 picture.line(ends, PEN, 1.1);
             } else {
                 picture.dashed(ends, PEN, 1.1, 1.6);
             }
-            picture.figure((3.6, (up(value) - 1.2).max(LARGE)), LARGE, Anchor::Start, letter);
         }
+    }
+    for (value, word) in lettered(reading, letters, &shown) {
+        picture.figure((3.0, (up(value) - 1.2).max(LARGE)), LARGE, Anchor::Start, word);
     }
     picture
 }
@@ -83,12 +115,13 @@ pub fn board_arc(reading: &Reading, letters: [&str; 3], radius: f64, length: f64
             picture.text((place.0, place.1 + 1.4), SMALL, Anchor::Middle, cm.to_string());
         }
     }
-    for (value, letter, _) in strokes(reading, letters) {
-        if (0.0..=length).contains(&value) {
-            picture.line([at(value, inner + 1.2), at(value, inner + 6.2)], PEN, 1.2);
-            let place = at(value, inner - 4.0);
-            picture.figure((place.0, place.1 + 1.6), LARGE, Anchor::Middle, letter);
-        }
+    let shown = 0.0..=length;
+    for (value, ..) in strokes(reading, letters).iter().filter(|s| shown.contains(&s.0)) {
+        picture.line([at(*value, inner + 1.2), at(*value, inner + 6.2)], PEN, 1.2);
+    }
+    for (value, word) in lettered(reading, letters, &shown) {
+        let place = at(value, inner - 4.0);
+        picture.figure((place.0, place.1 + 1.6), LARGE, Anchor::Middle, word);
     }
     picture
 }
@@ -118,7 +151,7 @@ mod tests {
     #[test]
     fn a_strip_is_true() {
         let reading = Reading { value: 0.19, band: None, others: (0.225, 0.16) };
-        let picture = rule(&reading, ["L", "F", "S"], 0.26, "");
+        let picture = rule(&reading, ["L", "F", "S"], 0.0, 0.26, "");
         let heights: Vec<f64> = picture
             .shapes
             .iter()
@@ -132,6 +165,24 @@ mod tests {
         let bar = proof_bar("");
         let Some(Shape::Path { points, .. }) = bar.shapes.first() else { panic!("the bar is a line") };
         assert!((points[1].0 - points[0].0 - 100.0).abs() < EXACT);
+    }
+
+    /// A boom end higher than the paper: the strip begins at a round number, and its strokes are as true as before.
+    #[test]
+    fn a_strip_begins_where_its_strokes_are_on_it() {
+        let reading = Reading { value: 0.31, band: Some((0.17, 0.31)), others: (0.31, 0.27) };
+        let from = begins(&reading, 0.26);
+        assert!((from - 0.10).abs() < EXACT, "{from}");
+        let picture = rule(&reading, ["L", "F", "S"], from, 0.26, "");
+        let drawn = picture.shapes.iter().filter_map(|shape| match shape {
+            Shape::Path { points, stroke: Some((PEN, _)), .. } => points.first().map(|p| 260.0 - p.1 + 100.0),
+            _ => None,
+        });
+        let drawn: Vec<f64> = drawn.collect();
+        assert!(drawn.len() == 3 && drawn.iter().zip([310.0, 310.0, 270.0]).all(|(d, mm)| (d - mm).abs() < EXACT), "{drawn:?}");
+        let words: Vec<String> = lettered(&reading, ["L", "F", "S"], &(from..=from + 0.26)).into_iter().map(|w| w.1).collect();
+        assert_eq!(words, ["S", "LF"]);
+        assert!(begins(&Reading { value: 0.19, band: None, others: (0.2, 0.1) }, 0.26).abs() < EXACT);
     }
 
     /// Along the middle of the arc a centimetre is a centimetre.
