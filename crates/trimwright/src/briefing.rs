@@ -6,5 +6,7 @@ pub mod day;
 pub mod debrief;
 pub mod doubts;
 pub mod race_day;
+pub mod seen;
 pub mod solved;
+pub mod tally;
 pub mod what_if;

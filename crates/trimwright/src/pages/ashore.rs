@@ -28,7 +28,7 @@ use crate::drawing::clocked::speeds;
 use crate::drawing::metres::metres;
 use crate::drawing::passage::passage;
 use crate::outing::of_file;
-pub(super) use lineups::{changed, passes, planned};
+pub(super) use lineups::{AFLOAT, changed, passes, planned, unit};
 pub(super) use told::Job;
 use told::{Told, zone_of};
 

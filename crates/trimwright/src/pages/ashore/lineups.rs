@@ -30,7 +30,7 @@ use crate::briefing::debrief::{clock, signed};
 /// What is noted of a change: the observation's key before the gauge's name.
 const KEY: &str = "set.";
 /// Gauges that a child changes afloat, and seconds it takes. Assumed.
-const AFLOAT: [(Gauge, f64); 7] = [
+pub(in super::super) const AFLOAT: [(Gauge, f64); 7] = [
     (Gauge::CarOffset, 15.0),
     (Gauge::SailBoomGap, 40.0),
     (Gauge::VangLine, 15.0),
@@ -43,7 +43,7 @@ const AFLOAT: [(Gauge, f64); 7] = [
 const PLANNED: usize = 8;
 
 /// What a gauge is typed and shown in.
-const fn unit(gauge: Gauge) -> &'static str {
+pub(in super::super) const fn unit(gauge: Gauge) -> &'static str {
     if matches!(gauge, Gauge::BoardAngle) { "degrees" } else { "cm" }
 }
 
