@@ -5,6 +5,7 @@ pub mod card;
 pub mod day;
 pub mod debrief;
 pub mod doubts;
+pub mod drills;
 pub mod race_day;
 pub mod seen;
 pub mod solved;

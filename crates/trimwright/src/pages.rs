@@ -75,6 +75,11 @@ pub fn router(yard: Arc<Yard>) -> Router {
         .route("/afloat/clock", post(afloat::settle))
         .route("/afloat/pasted", post(afloat::pasted))
         .route("/afloat/outing", post(afloat::another))
+        .route("/afloat/tally.pdf", get(afloat::paper::pdf))
+        .route("/afloat/paper", get(afloat::paper::page).post(afloat::paper::write))
+        .route("/afloat/plan", get(afloat::plan::page).post(afloat::plan::write))
+        .route("/afloat/plan.pdf", get(afloat::plan::sheets))
+        .route("/afloat/voice/{sailor}", get(afloat::voice::page).post(afloat::voice::write))
         .route("/ashore", get(ashore::page))
         .route("/ashore/files", post(ashore::files).layer(DefaultBodyLimit::max(ashore::LARGEST)))
         .route("/ashore/whose", post(ashore::whose))
@@ -147,6 +152,7 @@ async fn look(axum::extract::Path(file): axum::extract::Path<String>) -> Respons
     let (kind, bytes): (&'static str, &'static [u8]) = match file.as_str() {
         "style.css" => ("text/css; charset=utf-8", include_bytes!("pages/style.css")),
         "live.js" => ("text/javascript; charset=utf-8", include_bytes!("pages/live.js")),
+        "signals.js" => ("text/javascript; charset=utf-8", include_bytes!("pages/signals.js")),
         "tally.js" => ("text/javascript; charset=utf-8", include_bytes!("pages/tally.js")),
         "afloat.js" => ("text/javascript; charset=utf-8", include_bytes!("pages/afloat.js")),
         "replay.js" => ("text/javascript; charset=utf-8", include_bytes!("pages/replay.js")),

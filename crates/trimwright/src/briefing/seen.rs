@@ -66,7 +66,9 @@ mod tests {
     fn a_coachs_own_list_stands_over_ours_and_a_broken_one_is_told() {
         let (ours, none) = seen(None);
         assert!(ours.len() >= 8 && none.is_none());
-        let (list, none) = seen(Some("[[observation]]\nkey = \"weight_aft\"\nwords = \"Too far back\"\n[[observation]]\nkey = \"hat\"\nwords = \"No hat\""));
+        let (list, none) = seen(Some(
+            "[[observation]]\nkey = \"weight_aft\"\nwords = \"Too far back\"\n[[observation]]\nkey = \"hat\"\nwords = \"No hat\"",
+        ));
         assert!(none.is_none() && list.len() == ours.len() + 1);
         assert_eq!(list[0].words, "Too far back");
         let (list, why) = seen(Some("[[observation]]\nkey = "));

@@ -25,8 +25,24 @@
   const notes = new Map(), unkept = new Set(), unread = [];
   let putBack = 0, clockSays = "", answer = "", reached = 0;
   let phone = got("afloat.phone");
-  if (!/^[0-9a-f]{32}$/.test(phone || "")) { phone = random(16); put("afloat.phone", phone); }
-  const keep = (note) => { notes.set(note.id, note); if (put(NOTE + note.id, JSON.stringify(note))) unkept.delete(note.id); else unkept.add(note.id); };
+  const known = /^[0-9a-f]{32}$/.test(phone || "");
+  if (!known) { phone = random(16); put("afloat.phone", phone); }
+  // A browser writes that storage to its disk some seconds late; a flat battery does not wait. So each note also goes into a base that is told to be on
+  // the disk at once. What either of the two has is there after the page is opened again.
+  let base = null;
+  const kept = new Set();
+  const write = (note) => {
+    try {
+      const deed = base.transaction("notes", "readwrite", { durability: "strict" });
+      deed.objectStore("notes").put(note);
+      deed.oncomplete = () => { kept.add(note.id); unkept.delete(note.id); };
+    } catch (_) { /* The other storage has it, or the page says that it has not. */ }
+  };
+  const keep = (note) => {
+    notes.set(note.id, note);
+    if (put(NOTE + note.id, JSON.stringify(note)) || kept.has(note.id)) unkept.delete(note.id); else unkept.add(note.id);
+    write(note);
+  };
   const read = (key, text) => {
     try {
       const note = JSON.parse(text);
@@ -41,6 +57,27 @@
   for (const note of [...notes.values()]) {
     if (note.state === "sent" && Date.now() - note.at > KEPT_DAYS * 86400000) { notes.delete(note.id); localStorage.removeItem(NOTE + note.id); }
   }
+  try {
+    const ask = indexedDB.open("afloat", 1);
+    ask.onupgradeneeded = () => ask.result.createObjectStore("notes", { keyPath: "id" });
+    ask.onsuccess = () => {
+      base = ask.result;
+      const all = base.transaction("notes").objectStore("notes").getAll();
+      all.onsuccess = () => {
+        for (const one of all.result) {
+          kept.add(one.id);
+          if (one.state === "sent" && Date.now() - one.at > KEPT_DAYS * 86400000) base.transaction("notes", "readwrite").objectStore("notes").delete(one.id);
+          else if (!notes.has(one.id) || (one.state === "sent" && notes.get(one.id).state === "waiting")) keep(one);
+        }
+        const last = mine().pop();
+        if (!known && last && /^[0-9a-f]{32}$/.test(last.phone)) { phone = last.phone; put("afloat.phone", phone); }
+        if (!coach.value && last) coach.value = last.coach;
+        for (const one of notes.values()) if (!kept.has(one.id)) write(one);
+        show();
+        send();
+      };
+    };
+  } catch (_) { /* There is the other storage. */ }
   addEventListener("storage", (event) => {
     if (event.key && event.key.startsWith(NOTE) && event.newValue) { read(event.key, event.newValue); show(); }
   });
@@ -48,7 +85,7 @@
   const check = () => {
     for (const note of notes.values()) {
       if (unkept.has(note.id)) keep(note);
-      else if (got(NOTE + note.id) === null) { keep(note); if (note.state !== "sent") putBack += 1; }
+      else if (got(NOTE + note.id) === null && put(NOTE + note.id, JSON.stringify(note)) && note.state !== "sent") putBack += 1;
     }
     if (got("afloat.phone") === null) put("afloat.phone", phone);
   };
@@ -69,7 +106,7 @@
 
   // The laptop's answer is kept too: a page that is opened again without network shows what was known last.
   const stored = (() => { try { return JSON.parse(got("afloat.tally")); } catch (_) { return null; } })();
-  if (stored && stored.day === day.day && stored.at > day.loaded) { day.tally = stored.tally; day.outing = stored.outing; }
+  if (stored && stored.day === day.day && stored.at > day.loaded) { day.tally = stored.tally; day.outing = stored.outing; day.loaded = stored.at; }
 
   let sending = false, soon = 0;
   const send = async () => {
@@ -89,9 +126,9 @@
           break;
         }
         const said = await answered.json();
-        for (const id of said.kept) if (notes.has(id)) keep({ ...notes.get(id), state: "sent" });
+        for (const id of said.kept) if (notes.has(id)) keep({ ...notes.get(id), state: "sent", sent: said.now });
         for (const { id, why } of said.refused) if (notes.has(id)) keep({ ...notes.get(id), state: "refused", why });
-        if (said.outing) { day.outing = said.outing; day.tally = said.tally; put("afloat.tally", JSON.stringify({ day: day.day, at: Date.now(), outing: day.outing, tally: day.tally })); }
+        if (said.outing) { day.outing = said.outing; day.tally = said.tally; day.loaded = said.now; put("afloat.tally", JSON.stringify({ day: day.day, at: said.now, outing: day.outing, tally: day.tally })); }
         if (said.clock) {
           const [far, way] = [Math.abs(said.clock), said.clock > 0 ? "behind" : "ahead of"];
           clockSays = "This phone's clock is " + (far >= 120 ? Math.round(far / 60) + " minutes " : far + " seconds ") + way + " the laptop's. Both times are kept and nothing was moved: say on the laptop's Afloat page which is right.";
@@ -109,7 +146,9 @@
 
   // The tally: what the laptop knew, and what this phone noted since.
   const words = () => {
-    const waiting = mine("waiting").filter((n) => !n.outing || !day.outing || n.outing === day.outing);
+    // What was sent after the tally was told, by the laptop's clock, is not in it yet.
+    const later = (n) => n.state === "waiting" || (n.state === "sent" && n.sent > day.loaded && n.day === day.day);
+    const waiting = mine().filter((n) => later(n) && (!n.outing || !day.outing || n.outing === day.outing));
     const back = new Set(waiting.filter((n) => n.kind === "undo").map((n) => n.of));
     const known = new Set(day.tally.map((w) => w.id));
     const own = waiting.filter((n) => (n.kind === "out" || n.kind === "in") && !known.has(n.id));
@@ -154,7 +193,7 @@
     const row = (p) => make("li", { class: "row " + p.stands, "data-sailor": p.id },
       make("span", { class: "name" }, p.name),
       make("span", { class: "since" }, p.stands === "ashore" ? "ashore" : p.stands === "in" ? "in at " + clock(p.since) : (p.stands === "out" ? "out at " : "not known, last word ") + clock(p.since) + (p.boat ? ", " + p.boat : "")),
-      p.stands !== "out" ? make("button", { type: "button", class: p.stands === "ashore" || p.stands === "unknown" ? "word" : "second", "data-way": "out", "aria-label": p.name + " out", onclick: tap(p.id, "out") }, p.stands === "in" ? "out again" : "out") : null,
+      p.stands !== "out" ? make("button", { type: "button", class: p.stands === "ashore" || p.stands === "unknown" ? "word" : "second", "data-way": "out", "aria-label": p.name + (p.stands === "in" ? " out again" : " out"), onclick: tap(p.id, "out") }, p.stands === "in" ? "out again" : "out") : null,
       p.stands === "out" || p.stands === "unknown" ? make("button", { type: "button", class: "word", "data-way": "in", "aria-label": p.name + " in", onclick: tap(p.id, "in") }, "in") : null);
     const rest = all.filter((p) => !order.includes(p.id)).map((p) => p.id);
     fill($("rows"), order.concat(rest).map((id) => all.find((p) => p.id === id)).filter(Boolean).map(row));
@@ -236,7 +275,7 @@
 
   // One part of the page at a time; without script all stand one below the other.
   const turn = (to) => {
-    for (const part of document.querySelectorAll("[data-part]")) part.hidden = part.dataset.part !== to;
+    for (const part of document.querySelectorAll("[data-panel]")) part.hidden = part.dataset.panel !== to;
     for (const tab of document.querySelectorAll("[data-to]")) tab.setAttribute("aria-pressed", String(tab.dataset.to === to));
   };
   for (const tab of document.querySelectorAll("[data-to]")) tab.addEventListener("click", () => turn(tab.dataset.to));
@@ -307,7 +346,7 @@
     told("thanks", day.thanks);
   });
 
-  addEventListener("afloat-note", (event) => note(event.detail.kind, event.detail.fields));
+  for (const one of document.querySelectorAll("[data-signals]")) one.querySelector("[data-part=go]").addEventListener("click", () => note("signal", { what: one.dataset.name }));
   document.documentElement.classList.add("live");
   turn("tally");
   check(); show(); send();

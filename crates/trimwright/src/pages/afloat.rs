@@ -2,7 +2,11 @@
 //! open; all it needs is on it, its notes wait on the phone, and a browser that was closed finds it in its own store again.
 
 mod merged;
+mod noted;
 mod notes;
+pub(super) mod paper;
+pub(super) mod plan;
+pub(super) mod voice;
 
 use std::sync::Arc;
 
@@ -20,10 +24,12 @@ use squad::{Id, Moment, SquadError};
 use super::ashore::{AFLOAT, unit};
 use super::what_if::names;
 use super::yard::{Yard, here, today};
-use super::{Answer, Refusal, Sent, later, whole};
+use super::{Answer, Refusal, Sent, later, shell, whole};
 use crate::briefing::debrief::clock;
 use crate::briefing::seen::{FILE, Seen, seen};
 use crate::briefing::tally::{Fault, Place, Stands, places, sentences, still_out};
+use crate::drawing::pair::pair as drawn;
+pub(super) use noted::{Noted, noted, outings};
 
 /// For how long a browser may show the phone's page, its style and its script from its own store, s: a day on the water.
 pub(super) const KEPT: &str = "private, max-age=43200";
@@ -111,8 +117,8 @@ fn day(yard: &Yard) -> Result<Value, SquadError> {
         "sailors": list.iter().map(|s| json!({ "id": s.id.to_string(), "label": s.label, "boat": s.boat, "today": s.today })).collect::<Vec<_>>(),
         "observations": observed(yard).0.iter().map(|o| json!({ "key": o.key, "words": o.words })).collect::<Vec<_>>(),
         "gauges": gauges.map(|(g, _)| json!({ "key": g.name(), "name": names(&yard.words, *g).0, "unit": unit(*g) })).collect::<Vec<_>>(),
-        "drills": [],
-        "thanks": "Kept. Your coach and you alone see it.",
+        "drills": plan::listed(yard)?.iter().map(|(key, title)| json!({ "key": key, "title": title })).collect::<Vec<_>>(),
+        "thanks": crate::words::voice::voice().map(|v| v.thanks).unwrap_or_default(),
     }))
 }
 
@@ -143,7 +149,15 @@ pub(super) async fn phone(State(yard): State<Arc<Yard>>) -> Answer {
     let at = clock(Moment::now().timestamp().as_second() as f64, &zone(&yard)?, "%H:%M");
     let gauges = || AFLOAT.iter().filter(|(g, _)| yard.class.gauges.iter().any(|d| d.gauge == *g));
     let options = || html! { @for (gauge, _) in gauges() { option value=(gauge.name()) { (gauge_words(&yard, *gauge)) } } };
-    let tabs = [("tally", "Tally"), ("notes", "Notes"), ("pass", "Line-up"), ("whistle", "Whistle"), ("plan", "Plan"), ("voice", "Voice"), ("kept", "Kept")];
+    let tabs = [
+        ("tally", "Tally"),
+        ("notes", "Notes"),
+        ("pass", "Line-up"),
+        ("whistle", "Whistle"),
+        ("plan", "Plan"),
+        ("voice", "Voice"),
+        ("kept", "Kept"),
+    ];
     let body = html! {
         (DOCTYPE)
         html lang="en" {
@@ -155,6 +169,7 @@ pub(super) async fn phone(State(yard): State<Arc<Yard>>) -> Answer {
                 link rel="icon" href="data:,";
                 link rel="stylesheet" href="/look/kept/style.css";
                 script src="/look/kept/tally.js" defer {}
+                script src="/look/kept/signals.js" defer {}
                 script src="/look/kept/afloat.js" defer {}
             }
             body.afloat {
@@ -168,7 +183,7 @@ pub(super) async fn phone(State(yard): State<Arc<Yard>>) -> Answer {
                     p.red #not-taken role="alert" hidden {}
                     p.red #unread role="alert" hidden {}
                     nav.parts aria-label="Parts of this page" { @for (to, says) in tabs { button type="button" data-to=(to) { (says) } } }
-                    section.first data-part="tally" {
+                    section.first data-panel="tally" {
                         p.count { span #count { "–" } } p.verdict #count-says role="status" {}
                         div.red #wrong role="alert" hidden {}
                         p #ratio {}
@@ -181,7 +196,7 @@ pub(super) async fn phone(State(yard): State<Arc<Yard>>) -> Answer {
                             p { button.second type="button" #more-boat { "Add it" } " " button.second type="button" #less-boat { "Leave out the one chosen" } } }
                         @if !cautions.is_empty() { h2 { "Cautions" } @for c in &cautions { div.caution { p { b { (c.fact) " " } (c.deed) " " (c.who) } } } }
                     }
-                    section.first data-part="notes" {
+                    section.first data-panel="notes" {
                         p { "Who is it about? Then one tap for each thing you see." }
                         div.chips #whom role="group" aria-label="Who it is about" {}
                         @if let Some(why) = &why { p.wrong { (why) } }
@@ -196,7 +211,7 @@ pub(super) async fn phone(State(yard): State<Arc<Yard>>) -> Answer {
                         label for="words" { "In your own words" } textarea #words rows="2" maxlength="2000" {}
                         p { button.second type="button" #write { "Note these words" } }
                     }
-                    section.first data-part="pass" {
+                    section.first data-panel="pass" {
                         div.fields { div { label for="one" { "Who" } select #one {} } div { label for="two" { "Beside whom" } select #two {} } }
                         div.fields {
                             div { label for="pass-gauge" { "What differs" } select #pass-gauge { option value="" { "nothing, or not noted" } (options()) } }
@@ -209,10 +224,10 @@ pub(super) async fn phone(State(yard): State<Arc<Yard>>) -> Answer {
                         p.small { "Two minutes or more, with nobody else's wind. It is found in the tracks by its time." }
                         ul #passes {}
                     }
-                    section.first data-part="whistle" #whistle { p { "No whistle on this page." } }
-                    section.first data-part="plan" { (planned(&yard)?) }
-                    section.first data-part="voice" { (voice(&yard)) }
-                    section.first data-part="kept" {
+                    section.first data-panel="whistle" { (whistle("practice", "Three minutes, for practice", &PRACTICE)) (whistle("rule_26", "The start by rule 26", &RULE_26)) }
+                    section.first data-panel="plan" { (plan::on_the_phone(&yard)?) }
+                    section.first data-panel="voice" { (voice::on_the_phone()?) }
+                    section.first data-panel="kept" {
                         h2 { "Notes on this phone" }
                         p { button.second type="button" #copy { "Copy what is not at the laptop" } " " button.second type="button" #save { "Save all as a file" } }
                         p #copied role="status" hidden {}
@@ -234,18 +249,47 @@ fn gauge_words(yard: &Yard, gauge: Gauge) -> String {
 }
 
 /// Wrong beside right.
-fn pair(_: &Seen) -> Markup {
-    html! {}
+fn pair(seen: &Seen) -> Markup {
+    html! { @if let Some(picture) = drawn(&seen.picture, &seen.words, &seen.better) { (shell::picture(&picture)) } }
 }
 
-/// The drills of today's plan.
-fn planned(_: &Yard) -> Result<Markup, SquadError> {
-    Ok(html! { p { "No drill is planned." } })
-}
+/// Signals before a start: seconds before it, what it is called (empty: a sound alone), how many blasts, and whether they are long.
+type Signal = (u32, &'static str, u32, bool);
+/// Common practice, no source.
+const PRACTICE: [Signal; 8] = [
+    (180, "three minutes", 3, true),
+    (120, "two minutes", 2, true),
+    (60, "one minute", 1, true),
+    (30, "half a minute", 3, false),
+    (20, "twenty seconds", 2, false),
+    (10, "ten seconds", 1, false),
+    (5, "", 1, false),
+    (0, "start", 1, true),
+];
+/// Racing Rules of Sailing 2025-2028, rule 26: warning, preparatory, one-minute and starting signals, each with a sound; the one-minute's is long.
+const RULE_26: [Signal; 4] = [
+    (300, "warning signal, class flag up", 1, false),
+    (240, "preparatory signal, P flag up", 1, false),
+    (60, "preparatory flag down", 1, true),
+    (0, "start, class flag down", 1, false),
+];
 
-/// The child's own words.
-fn voice(_: &Yard) -> Markup {
-    html! { div.chips #child {} p #thanks role="status" hidden {} }
+/// A countdown.
+fn whistle(name: &str, title: &str, signals: &[Signal]) -> Markup {
+    let list: Vec<Value> = signals
+        .iter()
+        .map(|(before, says, blasts, long)| json!({ "before": before, "says": says, "blasts": blasts, "long": long }))
+        .collect();
+    html! { div.whistle data-signals=(Value::from(list)) data-name=(name) {
+        h2 { (title) }
+        p.countdown data-part="clock" { "–" }
+        p.verdict data-part="next" {}
+        div data-part="hand" hidden {
+            p { button.word type="button" data-part="go" { "First signal now" } " " button.word type="button" data-part="stop" { "Stop" } }
+            p { button.second type="button" data-part="minute" { "To the whole minute" } " " button.second type="button" data-part="sound" { "Sound" } }
+        }
+        p data-part="told" role="status" {}
+    } }
 }
 
 /// A place in the tally with who it is about.
@@ -269,7 +313,8 @@ pub(super) async fn page(State(yard): State<Arc<Yard>>) -> Answer {
     let rows = rows(&yard, outing)?;
     let (open, unknown) = still_out(&rows.iter().filter_map(|(s, p)| Some((s.id.to_string(), p.clone()?))).collect());
     let stands = |p: &Option<Place>| p.as_ref().map_or(Stands::Ashore, |p| p.stands);
-    let who: Vec<&str> = rows.iter().filter(|(_, p)| matches!(stands(p), Stands::Out | Stands::Unknown)).map(|(s, _)| s.label.as_str()).collect();
+    let who: Vec<&str> =
+        rows.iter().filter(|(_, p)| matches!(stands(p), Stands::Out | Stands::Unknown)).map(|(s, _)| s.label.as_str()).collect();
     let wrong: Vec<String> = rows.iter().filter_map(|(s, p)| Some(sentences(&s.label, p.as_ref()?, &zone))).flatten().collect();
     let at = |ms: i64| clock(ms as f64 / 1000.0, &zone, "%H:%M");
     let (clocks, over, kept) = match outing {
@@ -311,6 +356,9 @@ pub(super) async fn page(State(yard): State<Arc<Yard>>) -> Answer {
             }
             @if rows.is_empty() { p { "No sailors today. " a.second href="/squad" { "Add the squad" } } }
         }
+        (plan::line(&yard)?)
+        (voice::line(&yard)?)
+        section { h2 { "On paper" } p { a.second href="/afloat/tally.pdf" { "Print the tally" } " " a.second href="/afloat/paper" { "Type the paper back" } } }
         section { h2 { "From a phone that cannot send" }
             form method="post" action="/afloat/pasted" {
                 label for="text" { "The text it copied or saved" } textarea #text name="text" rows="3" required {}

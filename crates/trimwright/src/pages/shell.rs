@@ -6,14 +6,8 @@ use super::units::Units;
 use crate::drawing::Picture;
 
 /// The index, in the order of the day: name and address.
-const INDEX: [(&str, &str); 6] = [
-    ("Today", "/today"),
-    ("Dock", "/dock"),
-    ("What if", "/what-if"),
-    ("Afloat", "/afloat"),
-    ("Ashore", "/ashore"),
-    ("Squad", "/squad"),
-];
+const INDEX: [(&str, &str); 6] =
+    [("Today", "/today"), ("Dock", "/dock"), ("What if", "/what-if"), ("Afloat", "/afloat"), ("Ashore", "/ashore"), ("Squad", "/squad")];
 
 /// A whole page.
 pub(super) fn page(title: &str, facts: Markup, body: Markup) -> Markup {

@@ -88,7 +88,10 @@ pub(super) fn touched(store: &Store, outing: Id<Outing>, clock: &Clock) -> Resul
         let mine = |k: &Kept<T>| k.version == 1 && phone(&k.edited_by) == Some(&clock.phone);
         Ok(store.of::<T, _>(outing)?.iter().filter(|k| mine(k)).count())
     }
-    Ok(of::<Tally>(store, outing, clock)? + of::<Observation>(store, outing, clock)? + of::<Note>(store, outing, clock)? + of::<DrillDone>(store, outing, clock)?)
+    Ok(of::<Tally>(store, outing, clock)?
+        + of::<Observation>(store, outing, clock)?
+        + of::<Note>(store, outing, clock)?
+        + of::<DrillDone>(store, outing, clock)?)
 }
 
 /// Settles a clock as a person decided: the notes' times are moved, with what they were kept in their history; or left as they are.

@@ -42,6 +42,8 @@ pub(super) struct Batch {
 struct Noted {
     id: String,
     at: i64,
+    /// The phone it was noted on, where that is not the one that sends it.
+    phone: Option<String>,
     day: Option<String>,
     outing: Option<String>,
     #[serde(default)]
@@ -80,6 +82,8 @@ pub(super) struct Taken {
     pub(super) tally: Vec<Word>,
     /// The outing.
     pub(super) outing: Option<String>,
+    /// What this machine's clock shows, UTC ms.
+    pub(super) now: i64,
 }
 
 /// Why a note is not kept.
@@ -152,9 +156,9 @@ pub(super) fn outing_of(store: &mut Store, named: Option<&str>, date: Date, at: 
 
 /// Keeps what a phone sent.
 pub(super) fn take(yard: &Yard, batch: &Batch) -> Result<Taken, SquadError> {
-    let mut taken = Taken::default();
     let mut store = yard.store();
     let now = Moment::now();
+    let mut taken = Taken { now: now.timestamp().as_millisecond(), ..Taken::default() };
     let behind = batch.clock.map(|clock| (now.timestamp().as_millisecond() - clock) / 1000).filter(|s| s.abs() > CLOCKS_AGREE);
     taken.clock = behind;
     let mut last = None;
@@ -167,12 +171,13 @@ pub(super) fn take(yard: &Yard, batch: &Batch) -> Result<Taken, SquadError> {
                 continue;
             }
         };
-        let writer = Writer { by: by(&noted.coach, &batch.phone), at: now };
+        let phone = noted.phone.as_ref().unwrap_or(&batch.phone);
+        let writer = Writer { by: by(&noted.coach, phone), at: now };
         match keep(&mut store, &noted, &writer) {
             Ok((outing, new)) => {
                 taken.kept.push(named);
                 if let Some(seconds) = behind.filter(|_| new) {
-                    doubt(&mut store, outing, &batch.phone, seconds, now)?;
+                    doubt(&mut store, outing, phone, seconds, now)?;
                 }
                 last = Some(outing);
             }
