@@ -235,6 +235,12 @@ impl Cautions {
         Ok(Self(read.caution))
     }
 
+    /// How many sailors a safety boat looks after at most, where a caution says so.
+    #[must_use]
+    pub fn sailors_per_safety_boat(&self) -> Option<f64> {
+        self.0.iter().filter(|entry| entry.trigger == Trigger::SailorsPerSafetyBoatOver).find_map(|entry| entry.over)
+    }
+
     /// What to say to a sailor of a class and skill on a day, what is over a limit first, then in the order of the file.
     #[must_use]
     pub fn said(&self, facts: &Facts, limits: &Limits, class: &str, skill: Skill) -> Vec<Caution> {

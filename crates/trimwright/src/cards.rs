@@ -4,6 +4,7 @@
 //! true size. Everything printed comes from the document and the words; nothing is computed here but places on paper.
 
 mod debrief;
+mod drills;
 mod race_day;
 mod sheet;
 mod side;
@@ -13,6 +14,7 @@ mod world;
 use crate::briefing::ashore::Own;
 use crate::briefing::card::CardDocument;
 use crate::briefing::debrief::{DebriefPage, SailorPage};
+use crate::briefing::drills::Sheet;
 use crate::briefing::race_day::RaceDayPage;
 use crate::words::Words;
 pub(crate) use debrief::own_chart;
@@ -61,6 +63,12 @@ const SHEET: &str = include_str!("cards/sheet.typ");
 /// The template of the race-day sheet.
 const RACE_DAY: &str = include_str!("cards/race_day.typ");
 
+/// The template of drill sheets.
+const DRILLS: &str = include_str!("cards/drills.typ");
+
+/// The template of the tally on paper.
+const TALLY: &str = include_str!("cards/tally.typ");
+
 /// The cards as one PDF, in the order given. Equal cards give equal bytes.
 ///
 /// # Errors
@@ -104,6 +112,32 @@ pub fn debrief_pdf(page: &DebriefPage) -> Result<Vec<u8>, CardError> {
 pub fn sheets_pdf(page: &DebriefPage, sheets: &[(&SailorPage, &Own)]) -> Result<Vec<u8>, CardError> {
     let press = Press::new();
     let document = press.lay_out(SHEET, sheet::pages(&press, page, sheets)?)?;
+    press.pdf(&document)
+}
+
+/// Drill sheets as one PDF, A5, each from a new page.
+///
+/// # Errors
+/// [`CardError::Nothing`] without a drill; the others are faults of the program.
+pub fn drills_pdf(sheets: &[Sheet]) -> Result<Vec<u8>, CardError> {
+    if sheets.is_empty() {
+        return Err(CardError::Nothing);
+    }
+    let press = Press::new();
+    let document = press.lay_out(DRILLS, drills::pages(&press, sheets)?)?;
+    press.pdf(&document)
+}
+
+/// The tally on paper, A4: a row for each sailor with her boat.
+///
+/// # Errors
+/// Faults of the program, as in [`pdf`].
+pub fn tally_pdf(title: &str, ratio: &str, sailors: &[(String, String)]) -> Result<Vec<u8>, CardError> {
+    let press = Press::new();
+    let text = |text: &str| side::printable(&press, text, 120);
+    let rows: Vec<_> = sailors.iter().map(|(sailor, boat)| [text(sailor), text(boat)]).collect();
+    let data = serde_json::json!({ "title": text(title), "ratio": text(ratio), "sailors": rows });
+    let document = press.lay_out(TALLY, serde_json::to_string(&data)?)?;
     press.pdf(&document)
 }
 

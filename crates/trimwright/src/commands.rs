@@ -11,6 +11,7 @@ mod day;
 mod debrief;
 mod demo_outings;
 mod dock;
+mod drills;
 mod export;
 mod forget;
 mod import;
@@ -53,6 +54,7 @@ enum Command {
     Course(course::CourseOf),
     Debrief(debrief::Debrief),
     Dock(dock::Dock),
+    Drills(drills::Drills),
     Export(export::Export),
     Forget(forget::Forget),
     Import(import::Import),
@@ -80,6 +82,7 @@ impl Arguments {
             Command::Course(course) => course.run(shown),
             Command::Debrief(debrief) => debrief.run(shown),
             Command::Dock(dock) => dock.run(shown),
+            Command::Drills(drills) => drills.run(shown),
             Command::Export(export) => export.run(shown),
             Command::Forget(forget) => forget.run(shown),
             Command::Import(import) => import.run(shown),

@@ -4,6 +4,7 @@
 //! program; nothing is fetched from anywhere, and the headers forbid it. Only a browser on this machine is answered: the host
 //! must be this machine's own name, and a form from another site is refused.
 
+mod afloat;
 mod ashore;
 mod base;
 mod dock;
@@ -67,6 +68,19 @@ pub fn router(yard: Arc<Yard>) -> Router {
         .route("/dock/{boat}/kit", post(kit::write))
         .route("/what-if", get(what_if::page))
         .route("/what-if/parts", get(what_if::parts))
+        .route("/afloat", get(afloat::page))
+        .route("/afloat/phone", get(afloat::phone))
+        .route("/afloat/day", get(afloat::data))
+        .route("/afloat/notes", post(afloat::take))
+        .route("/afloat/tally", post(afloat::tally))
+        .route("/afloat/clock", post(afloat::settle))
+        .route("/afloat/pasted", post(afloat::pasted))
+        .route("/afloat/outing", post(afloat::another))
+        .route("/afloat/tally.pdf", get(afloat::paper::pdf))
+        .route("/afloat/paper", get(afloat::paper::page).post(afloat::paper::write))
+        .route("/afloat/plan", get(afloat::plan::page).post(afloat::plan::write))
+        .route("/afloat/plan.pdf", get(afloat::plan::sheets))
+        .route("/afloat/voice/{sailor}", get(afloat::voice::page).post(afloat::voice::write))
         .route("/ashore", get(ashore::page))
         .route("/ashore/files", post(ashore::files).layer(DefaultBodyLimit::max(ashore::LARGEST)))
         .route("/ashore/whose", post(ashore::whose))
@@ -93,6 +107,7 @@ pub fn router(yard: Arc<Yard>) -> Router {
         .route("/squad/sailor/{id}", get(squad::sailor).post(squad::write))
         .route("/units", post(units::choose))
         .route("/look/{file}", get(look))
+        .route("/look/kept/{file}", get(afloat::kept))
         .method_not_allowed_fallback(|| async { Refusal::lost("This page comes by a button") })
         .fallback(|| async { Refusal::lost("There is no such page") })
         .layer(DefaultBodyLimit::max(LARGEST))
@@ -145,6 +160,9 @@ async fn look(axum::extract::Path(file): axum::extract::Path<String>) -> Respons
     let (kind, bytes): (&'static str, &'static [u8]) = match file.as_str() {
         "style.css" => ("text/css; charset=utf-8", include_bytes!("pages/style.css")),
         "live.js" => ("text/javascript; charset=utf-8", include_bytes!("pages/live.js")),
+        "signals.js" => ("text/javascript; charset=utf-8", include_bytes!("pages/signals.js")),
+        "tally.js" => ("text/javascript; charset=utf-8", include_bytes!("pages/tally.js")),
+        "afloat.js" => ("text/javascript; charset=utf-8", include_bytes!("pages/afloat.js")),
         "replay.js" => ("text/javascript; charset=utf-8", include_bytes!("pages/replay.js")),
         "besley.woff2" => ("font/woff2", fonts::WEB[0]),
         "besley-ext.woff2" => ("font/woff2", fonts::WEB[1]),

@@ -61,6 +61,10 @@ pub struct Own {
     pub over: Option<Over>,
     /// Speed and speed made good by the clock: share of the outing, knots, knots made good where that is known.
     pub speeds: Vec<(f64, f64, Option<f64>)>,
+    /// What the coach noted of her: clock time, and words.
+    pub noted: Vec<[String; 2]>,
+    /// Her own words: what was asked, and what she said.
+    pub words: Vec<[String; 2]>,
 }
 
 /// Everything of one sailor.
@@ -73,6 +77,7 @@ pub fn own(outing: &Outing, sheet: &SailorPage, length: f64, zone: &TimeZone) ->
         moment: sheet.moments[1].and_then(|at| moment(answer, trail, at, length, zone)),
         over: over(answer, boat, trail, length, zone),
         speeds: speeds(answer, trail),
+        ..Own::default()
     }
 }
 

@@ -10,6 +10,7 @@ use crate::briefing::ashore::{Beat, Own, WIDTH};
 use crate::briefing::debrief::{DebriefPage, SailorPage};
 use crate::drawing::metres::metres;
 use crate::drawing::passage::passage;
+use crate::words::voice::{Voice, voice};
 
 /// Sizes of the pictures, mm.
 const CHART: f64 = 54.0;
@@ -18,9 +19,10 @@ const TALL: f64 = 70.0;
 
 /// The sheets, one after the other, each from a new page.
 pub(super) fn pages(press: &Press, page: &DebriefPage, sheets: &[(&SailorPage, &Own)]) -> Result<String, CardError> {
+    let words = voice()?;
     Ok(serde_json::to_string(&json!({
         "title": printable(press, &page.title, LONGEST),
-        "sheets": sheets.iter().map(|(sailor, own)| sheet(press, page, sailor, own)).collect::<Vec<_>>(),
+        "sheets": sheets.iter().map(|(sailor, own)| sheet(press, page, &words, sailor, own)).collect::<Vec<_>>(),
     }))?)
 }
 
@@ -30,7 +32,7 @@ pub(crate) fn dearest(own: &Own) -> Option<&Beat> {
     own.beats.iter().filter(|b| !b.tape.lost.is_empty()).max_by(|a, b| lost(a).total_cmp(&lost(b)))
 }
 
-fn sheet(press: &Press, page: &DebriefPage, sailor: &SailorPage, own: &Own) -> Value {
+fn sheet(press: &Press, page: &DebriefPage, words: &Voice, sailor: &SailorPage, own: &Own) -> Value {
     let text = |text: &str| printable(press, text, LONGEST);
     let over = own.over.as_ref().map(|over| {
         json!({
@@ -50,6 +52,11 @@ fn sheet(press: &Press, page: &DebriefPage, sailor: &SailorPage, own: &Own) -> V
         "moment": own.moment.as_ref().map(|m| Figure::from(passage(m, HALF, TALL))),
         "over": over,
         "beat": beat,
+        "noted": own.noted.iter().map(|[at, what]| [text(at), text(what)]).collect::<Vec<_>>(),
+        "words": words.question.iter().map(|q| {
+            let said: Vec<String> = own.words.iter().filter(|w| w[0] == q.ask).map(|w| text(&w[1])).collect();
+            json!({ "ask": text(&q.ask), "answers": q.answers, "said": said.join(", ") })
+        }).collect::<Vec<_>>(),
         "tables": sailor.tables.iter().map(|t| table(press, t)).collect::<Vec<_>>(),
     })
 }

@@ -2,6 +2,7 @@
 //! one thing to keep and one to work on; and for the group what went well.
 
 mod lineups;
+mod noted;
 mod told;
 
 use std::sync::Arc;
@@ -34,6 +35,9 @@ use told::{Told, zone_of};
 
 /// The most bytes brought at once. Assumed: a squad's afternoon at ten fixes a second has 200 MB.
 pub(super) const LARGEST: usize = 600 << 20;
+
+/// An outing with its debrief, once it is there.
+type LastDebrief = (Kept<OutingFact>, Option<Arc<Result<Told, String>>>);
 
 /// What of an outing is asked for.
 #[derive(Debug, Deserialize, Default)]
@@ -106,14 +110,14 @@ pub(super) async fn page(State(yard): State<Arc<Yard>>, Query(asked): Query<Aske
         // Whose recorder is whose is asked until it is known, and stays with the coach.
         Some(Ok(told)) => {
             let ask = asked.coach.is_some() || told.recorders.iter().any(|r| r.1.is_none());
-            html! { (shown(told, &of, &asked)) @if asked.coach.is_some() { (lineups::section(&yard, told, &of, &Wrong::new())?) } @if ask && asked.who.is_none() { (recorders(&yard, told, &of)?) } @if asked.who.is_none() { (bring(&yard, Some(&of))?) } }
+            html! { (shown(&yard, told, &of, &asked)?) @if asked.coach.is_some() { (lineups::section(&yard, told, &of, &Wrong::new())?) (noted::of_all(&yard, told, &of)?) } @if ask && asked.who.is_none() { (recorders(&yard, told, &of)?) } @if asked.who.is_none() { (bring(&yard, Some(&of))?) } }
         }
     };
     Ok(whole("Ashore", facts, body))
 }
 
 /// A debriefed outing.
-fn shown(told: &Told, of: &Kept<OutingFact>, asked: &Asked) -> Markup {
+fn shown(yard: &Yard, told: &Told, of: &Kept<OutingFact>, asked: &Asked) -> Result<Markup, SquadError> {
     let page = &told.page;
     let sheet = asked.who.and_then(|n| page.sailors.get(n).zip(told.owns.get(n)).map(|(s, o)| (n, s, o)));
     let coach = asked.coach.is_some();
@@ -121,7 +125,7 @@ fn shown(told: &Told, of: &Kept<OutingFact>, asked: &Asked) -> Markup {
         Some(n) => format!("/ashore?outing={}&who={n}", of.id),
         None => format!("/ashore?outing={}", of.id),
     };
-    html! {
+    Ok(html! {
         nav.choice aria-label="Whose page" {
             a href=(link(None)) aria-current=[(sheet.is_none() && !coach).then_some("true")] { "The group" }
             a href=(format!("/ashore?outing={}&coach=1", of.id)) aria-current=[coach.then_some("true")] { "The coach" }
@@ -131,10 +135,10 @@ fn shown(told: &Told, of: &Kept<OutingFact>, asked: &Asked) -> Markup {
         }
         @match sheet {
             _ if coach => (of_coach(told, of)),
-            Some((n, sailor, own)) => (of_sailor(told, of, asked, n, sailor, own)),
+            Some((n, sailor, own)) => { (of_sailor(told, of, asked, n, sailor, own)) (noted::of_one(yard, told, of, sailor.boat)?) }
             None => (of_group(told, of)),
         }
-    }
+    })
 }
 
 /// The chart with its hand on the clock. Without script it is the whole outing's.
@@ -303,7 +307,7 @@ fn bring(yard: &Yard, of: Option<&Kept<OutingFact>>) -> Result<Markup, Refusal> 
         form method="post" action="/ashore/files" enctype="multipart/form-data" {
             div.fields {
                 div { label for="files" { "Files of watches, phones and loggers" } input #files name="files" type="file" multiple required; small { "GPX, FIT, TCX, KML, GeoJSON, NMEA, CSV, also in zip or gz; drop them here in any mix" } }
-                div { label for="of" { "Of which outing" } select #of name="outing" { option value="" { "A new one" } @for one in &all { option value=(one.id) selected[of.is_some_and(|o| o.id == one.id)] { (one.fact.name) } } } }
+                div { label for="of" { "Of which outing" } select #of name="outing" { option value="" { "That of their day, or a new one" } @for one in &all { option value=(one.id) selected[of.is_some_and(|o| o.id == one.id)] { (one.fact.name) } } } }
                 div { label for="zone" { "Timezone of clocks without one" } input #zone name="timezone" value=(zone.iana_name().unwrap_or("UTC")) required; small { "For files whose times name none, and for the clock times here" } }
             }
             p { button.tag { "Bring these files" } }
@@ -405,6 +409,12 @@ fn new_outing(yard: &Yard, began: Moment, zone: &jiff::tz::TimeZone) -> Result<I
             store.add(&fact, &Yard::writer())?.id
         }
     };
+    // Notes that were taken afloat that day, and no tracks yet: these are its tracks.
+    for one in store.outings_of(day)? {
+        if store.tracks_of(one.id)?.is_empty() {
+            return Ok(one.id);
+        }
+    }
     let name = local.strftime("%-d %B, %H:%M").to_string();
     let outing = OutingFact { day, name, sort: OutingSort::Practice, began: Some(began), ended: None };
     Ok(store.add(&outing, &Yard::writer())?.id)
@@ -441,6 +451,12 @@ pub(super) async fn whose(State(yard): State<Arc<Yard>>, Sent(form): Sent) -> An
     }
     drop(store);
     Ok(later(&format!("/ashore?outing={outing}")))
+}
+
+/// The last outing that has tracks, and its debrief once it is there.
+pub(super) fn last_debrief(yard: &Arc<Yard>) -> Result<Option<LastDebrief>, Refusal> {
+    let Some(of) = chosen(yard, &Asked::default())? else { return Ok(None) };
+    Ok(yard.debrief(&of)?.map(|job| (of, job.told())))
 }
 
 /// A debriefed outing, or why there is none yet.
@@ -501,7 +517,12 @@ pub(super) async fn sheets(State(yard): State<Arc<Yard>>, Query(asked): Query<As
     let told = ready(&yard, &asked)?;
     let Ok(told) = told.as_ref() else { return Err(Refusal::lost("This outing cannot be debriefed")) };
     let all = told.page.sailors.iter().zip(&told.owns).enumerate();
-    let sheets: Vec<_> = all.filter(|(n, _)| asked.who.is_none_or(|who| who == *n)).map(|(_, pair)| pair).collect();
+    let of = chosen(&yard, &asked)?.ok_or_else(|| Refusal::lost("There is no outing yet"))?;
+    let sheets = all
+        .filter(|(n, _)| asked.who.is_none_or(|who| who == *n))
+        .map(|(_, (sailor, own))| Ok((sailor, noted::with_notes(&yard, told, &of, sailor.boat, own)?)));
+    let sheets = sheets.collect::<Result<Vec<_>, SquadError>>()?;
+    let sheets: Vec<_> = sheets.iter().map(|(sailor, own)| (*sailor, own)).collect();
     if sheets.is_empty() {
         return Err(Refusal::lost("There is no such sheet"));
     }

@@ -6,8 +6,15 @@ use super::units::Units;
 use crate::drawing::Picture;
 
 /// The index, in the order of the day: name and address.
-const INDEX: [(&str, &str); 6] =
-    [("Today", "/today"), ("Dock", "/dock"), ("What if", "/what-if"), ("Ashore", "/ashore"), ("Season", "/season"), ("Squad", "/squad")];
+const INDEX: [(&str, &str); 7] = [
+    ("Today", "/today"),
+    ("Dock", "/dock"),
+    ("What if", "/what-if"),
+    ("Afloat", "/afloat"),
+    ("Ashore", "/ashore"),
+    ("Season", "/season"),
+    ("Squad", "/squad"),
+];
 
 /// A whole page.
 pub(super) fn page(title: &str, facts: Markup, body: Markup) -> Markup {

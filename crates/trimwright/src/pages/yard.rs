@@ -269,6 +269,11 @@ impl Yard {
         Ok(self.cautions.said(&facts, &Limits::of(limits), &self.class_of(crew.boat.class.as_deref()).name, crew.sailor.body.skill))
     }
 
+    /// How many sailors a safety boat looks after at most, as the cautions have it.
+    pub(super) fn sailors_per_safety_boat(&self) -> Option<f64> {
+        self.cautions.sailors_per_safety_boat()
+    }
+
     /// The job that stands for today's wind and squad, if one was begun.
     pub(super) fn job(&self, day: &Day, squad: &Squad) -> Option<Arc<Job>> {
         lock(&self.job).clone().filter(|job| job.key == key(day, squad) && !job.stopped())

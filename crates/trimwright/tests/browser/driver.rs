@@ -35,6 +35,8 @@ pub(crate) struct Browser {
     child: Child,
     address: String,
     session: String,
+    /// The browser's own process.
+    process: u64,
 }
 
 impl Drop for Browser {
@@ -48,6 +50,17 @@ impl Drop for Browser {
 impl Browser {
     /// Starts one.
     pub(crate) fn start() -> Self {
+        Self::with(&[])
+    }
+
+    /// Ends it as a flat battery does: nothing is said to it before.
+    pub(crate) fn kill(self) {
+        let killed = Command::new("kill").args(["-9", &self.process.to_string()]).status();
+        assert!(killed.is_ok_and(|status| status.success()));
+    }
+
+    /// Starts one with more flags.
+    pub(crate) fn with(more: &[String]) -> Self {
         let child = Command::new("chromedriver").arg("--port=0").stdout(Stdio::piped()).stderr(Stdio::null()).spawn();
         assert!(child.is_ok(), "chromedriver does not start: apt-get install chromium chromium-driver");
         let mut child = child.unwrap();
@@ -60,12 +73,13 @@ impl Browser {
         std::thread::spawn(move || said.for_each(drop));
         let address = format!("127.0.0.1:{}", port.unwrap());
         let wanted = json!({ "capabilities": { "alwaysMatch": {
-            "goog:chromeOptions": { "args": FLAGS },
+            "goog:chromeOptions": { "args": FLAGS.iter().map(|f| (*f).to_owned()).chain(more.iter().cloned()).collect::<Vec<_>>() },
             "goog:loggingPrefs": { "browser": "ALL" },
         } } });
-        let mut browser = Self { child, address, session: String::new() };
+        let mut browser = Self { child, address, session: String::new(), process: 0 };
         let begun = browser.ask("POST", "/session", &wanted);
         begun["sessionId"].as_str().unwrap().clone_into(&mut browser.session);
+        browser.process = begun["capabilities"]["goog:processID"].as_u64().unwrap();
         browser
     }
 

@@ -3,6 +3,7 @@
 #![expect(clippy::unwrap_used, reason = "a test stops at what does not go on")]
 
 mod accessible;
+mod afloat;
 mod driver;
 mod forms;
 mod keyboard;
@@ -80,6 +81,8 @@ impl Boatpark {
             ("boat", self.first("/dock/")),
             ("what-if", "/what-if?boat=Avocet&wind=10".to_owned()),
             ("two-setups", "/what-if?boat=Avocet&wind=10&two=1&a.car_offset=30&b.car_offset=10&cost=car_offset&physics=1".to_owned()),
+            ("afloat", "/afloat".to_owned()),
+            ("afloat-phone", "/afloat/phone".to_owned()),
             ("order", "/today/order".to_owned()),
             ("limits", "/today/limits".to_owned()),
             ("season", "/season".to_owned()),

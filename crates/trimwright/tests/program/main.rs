@@ -2,6 +2,7 @@
 
 #![expect(clippy::unwrap_used, reason = "a test stops at what does not go on")]
 
+mod afloat;
 mod ashore;
 mod assumed;
 mod bad_input;

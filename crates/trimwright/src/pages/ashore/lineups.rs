@@ -18,6 +18,7 @@ use squad::fact::sailor::Sailor;
 use squad::{Id, Kept, Moment, SquadError};
 use track::debrief::{Kind, Lineup};
 
+use super::super::afloat::outings;
 use super::super::form::{Wrong, told as beside};
 use super::super::what_if::names;
 use super::super::yard::Yard;
@@ -56,8 +57,12 @@ pub(in super::super) struct Change {
     value: f64,
 }
 
-pub(in super::super) fn changes(yard: &Yard, of: Id<OutingFact>) -> Result<Vec<Change>, SquadError> {
-    let seen = yard.store().observations_of(of)?;
+pub(in super::super) fn changes(yard: &Yard, of: &Kept<OutingFact>) -> Result<Vec<Change>, SquadError> {
+    let store = yard.store();
+    let mut seen = Vec::new();
+    for outing in outings(&store, of)? {
+        seen.extend(store.observations_of(outing)?);
+    }
     let read = |o: Kept<Observation>| {
         let gauge = Gauge::named(o.fact.what.strip_prefix(KEY)?).ok()?;
         Some(Change { sailor: o.fact.sailor?, at: o.fact.at, gauge, value: o.fact.words.parse().ok()? })
@@ -181,7 +186,7 @@ fn worth(yard: &Yard, tables: &BTreeMap<Gauge, Passes>) -> Markup {
 
 /// The section on the coach's page.
 pub(super) fn section(yard: &Yard, told: &Told, of: &Kept<OutingFact>, wrong: &Wrong) -> Result<Markup, SquadError> {
-    let changes = changes(yard, of.id)?;
+    let changes = changes(yard, of)?;
     let tables = tables(&passes_of(told), &changes);
     let sailed = yard.classes_sailed()?;
     let sailors = yard.store().sailors()?;
@@ -249,7 +254,7 @@ pub(in super::super) async fn passes(State(yard): State<Arc<Yard>>, Query(asked)
     let told = ready(&yard, &asked)?;
     let Ok(told) = told.as_ref() else { return Err(Refusal::lost("This outing cannot be debriefed")) };
     let of = chosen(&yard, &asked)?.ok_or_else(|| Refusal::lost("There is no outing yet"))?;
-    let tables = tables(&passes_of(told), &changes(&yard, of.id)?);
+    let tables = tables(&passes_of(told), &changes(&yard, &of)?);
     let gauges: Vec<Gauge> = tables.keys().copied().collect();
     let mut out = csv::Writer::from_writer(Vec::new());
     let head = ["pass", "sailor", "position", "wind_kn", "vmg_kn"].into_iter().chain(gauges.iter().map(|g| g.name()));

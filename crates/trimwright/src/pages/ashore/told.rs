@@ -14,6 +14,7 @@ use squad::{Kept, Moment, SquadError, Store};
 use track::debrief::Asked;
 
 use super::super::yard::{Yard, lock};
+use super::noted::timed;
 use crate::briefing::ashore::{Own, own};
 use crate::briefing::debrief::{DebriefPage, page};
 use crate::day::Day;
@@ -90,9 +91,9 @@ impl Yard {
             old.stop.store(true, Ordering::Relaxed);
         }
         drop(held);
-        let (yard, at) = (Arc::clone(self), Arc::clone(&job));
+        let (yard, at, of) = (Arc::clone(self), Arc::clone(&job), of.clone());
         std::thread::spawn(move || {
-            if let Some(told) = yard.told(&files, &zone, &at) {
+            if let Some(told) = yard.told(&of, &files, &zone, &at) {
                 *lock(&at.answer) = Some(Arc::new(told));
             }
         });
@@ -110,7 +111,7 @@ impl Yard {
             }
         };
         let job = Job { key: String::new(), steps: 0, done: AtomicUsize::new(0), stop: Arc::clone(stop), answer: Mutex::default() };
-        self.told(&files, &zone, &job)
+        self.told(of, &files, &zone, &job)
     }
 
     /// What an outing's debrief depends on.
@@ -120,7 +121,7 @@ impl Yard {
     }
 
     /// Reads, cleans and debriefs; `None` where it was stopped.
-    fn told(&self, files: &[Kept<TrackFile>], zone: &TimeZone, job: &Job) -> Option<Result<Told, String>> {
+    fn told(&self, of: &Kept<OutingFact>, files: &[Kept<TrackFile>], zone: &TimeZone, job: &Job) -> Option<Result<Told, String>> {
         let read: Option<Vec<_>> = files
             .par_iter()
             .map(|file| {
@@ -166,7 +167,11 @@ impl Yard {
         let Some((tracks, plane)) = together(found) else {
             return Some(Err(format!("None of the files gave a track. {}", untold.join(". "))));
         };
-        let asked = Asked { polar: polar.as_ref(), course_marks: &[], lineups: &[] };
+        let lineups = match timed(&self.store(), of, &recorders) {
+            Ok(lineups) => lineups,
+            Err(error) => return Some(Err(error.to_string())),
+        };
+        let asked = Asked { polar: polar.as_ref(), course_marks: &[], lineups: &lineups };
         let outing = outing(tracks, &plane, &asked);
         let mut page = page(&outing.answer, zone);
         page.untold.splice(0..0, untold);
@@ -191,11 +196,16 @@ impl Yard {
     }
 }
 
-/// What an outing's debrief depends on.
+/// What an outing's debrief depends on: its files, whose they are, and passes that were timed.
 fn key(store: &Store, of: &Kept<OutingFact>, files: &[Kept<TrackFile>]) -> Result<String, SquadError> {
     let hashes: Vec<&str> = files.iter().map(|f| f.fact.sha256.as_str()).collect();
     let given = store.all::<squad::fact::recorder::RecorderGiven>()?;
     let given: Vec<String> = given.iter().map(|g| format!("{}.{}", g.id, g.version)).collect();
     let labels: Vec<String> = store.sailors()?.iter().map(|s| s.fact.label.clone()).collect();
-    Ok(format!("{} {} {:?} {}", of.id, hashes.join(" "), labels, given.join(" ")))
+    let mut passes = Vec::new();
+    for outing in super::super::afloat::outings(store, of)? {
+        let seen = store.observations_of(outing)?;
+        passes.extend(seen.iter().filter(|o| o.fact.what == "pass").map(|o| format!("{}.{}", o.id, o.version)));
+    }
+    Ok(format!("{} {} {:?} {} {}", of.id, hashes.join(" "), labels, given.join(" "), passes.join(" ")))
 }

@@ -98,7 +98,7 @@ impl Yard {
         all.reverse();
         let mut keys = Vec::with_capacity(all.len());
         for of in &all {
-            let noted = changes(self, of.id)?;
+            let noted = changes(self, of)?;
             keys.push((self.debrief_key(of)?, noted));
         }
         let key = format!("{keys:?} {:?} {:?}", self.squad()?, self.constants()?);

@@ -1,0 +1,161 @@
+//! Afloat over a socket: what two phones send is kept once and put together; what does not add up is told; a wrong clock is asked about.
+
+use serde_json::{Value, json};
+
+use crate::pages::address_in;
+use crate::serving::Serving;
+
+/// Two phones.
+const IDA: &str = "1111111111111111aaaaaaaaaaaaaaaa";
+const BO: &str = "2222222222222222bbbbbbbbbbbbbbbb";
+/// An hour, ms.
+const HOUR: i64 = 3_600_000;
+
+/// A squad of two, and their ids by label.
+fn squad(pages: &Serving) -> [String; 2] {
+    ["Oda", "Pim"].map(|label| {
+        let boat = format!("boat of {label}");
+        assert_eq!(pages.post("/squad/boat", &[("label", &boat)]).status, 303);
+        let list = pages.get("/squad").body;
+        let boat = list.split("/dock/").skip(1).map(|rest| rest[..32].to_owned()).last().unwrap();
+        let sailor = [("label", label), ("mass", "43.5"), ("skill", "races"), ("boat", &boat)];
+        let answer = pages.post("/squad/sailor/new", &sailor);
+        assert_eq!(answer.status, 303, "{}", answer.body);
+        let day: Value = serde_json::from_str(&pages.get("/afloat/day").body).unwrap();
+        let known = day["sailors"].as_array().unwrap();
+        known.iter().find(|s| s["label"] == label).unwrap()["id"].as_str().unwrap().to_owned()
+    })
+}
+
+fn now() -> i64 {
+    jiff::Timestamp::now().as_millisecond()
+}
+
+fn note(id: u32, kind: &str, sailor: &str, at: i64, coach: &str) -> Value {
+    json!({ "id": format!("{id:032x}"), "kind": kind, "sailor": sailor, "at": at, "coach": coach, "boat": "Red" })
+}
+
+fn send(pages: &Serving, phone: &str, clock: i64, notes: &[Value]) -> Value {
+    let body = json!({ "phone": phone, "clock": clock, "notes": notes }).to_string();
+    let answer = pages.send("POST", "/afloat/notes", "Content-Type: application/json\r\nSec-Fetch-Site: same-origin\r\n", &body);
+    assert_eq!(answer.status, 200, "{}", answer.body);
+    serde_json::from_str(&answer.body).unwrap()
+}
+
+#[test]
+fn two_phones_are_put_together_and_nothing_is_kept_twice() {
+    let folder = tempfile::tempdir().unwrap();
+    let pages = Serving::start(folder.path(), &["serve", "--store", "squad"]);
+    let [oda, pim] = squad(&pages);
+    let began = now() - HOUR;
+    let first = [note(1, "out", &oda, began, "Ida"), note(2, "out", &pim, began + 1000, "Ida")];
+    let said = send(&pages, IDA, now(), &first);
+    assert_eq!(said["kept"].as_array().unwrap().len(), 2, "{said}");
+    assert_eq!(said["clock"], Value::Null);
+    // The answer was lost on the way: the phone sends all of it again, with one more, and half of it broken.
+    let again = [first[0].clone(), first[1].clone(), json!({ "id": "broken" }), note(3, "in", &oda, began + 1_800_000, "Ida")];
+    let said = send(&pages, IDA, now(), &again);
+    assert_eq!((said["kept"].as_array().unwrap().len(), said["tally"].as_array().unwrap().len()), (3, 3), "{said}");
+    assert!(said["refused"][0]["why"].as_str().unwrap().contains("could not be read"), "{said}");
+    let page = pages.get("/afloat").body;
+    assert!(page.contains(">1</p>") && page.contains("still out: Pim") && !page.contains("does not add up"), "{page}");
+    // The other phone knew nothing of the outs; here the two are one. She is in by one and out by the other within two minutes: told, not guessed.
+    let said = send(&pages, BO, now(), &[note(4, "in", &pim, began + 2_000_000, "Bo")]);
+    assert_eq!(said["tally"].as_array().unwrap().len(), 4);
+    assert!(pages.get("/afloat").body.contains(">0</p>"));
+    send(&pages, IDA, now(), &[note(5, "out", &pim, began + 2_060_000, "Ida")]);
+    let page = pages.get("/afloat").body;
+    assert!(
+        page.contains("still out, 1 of them not known: Pim") && page.contains("by Bo, phone 22222222") && page.contains("Ask both"),
+        "{page}"
+    );
+    // A tap that was wrong is taken back by another note; it stays in the store with its history.
+    let undo = json!({ "id": format!("{:032x}", 6), "kind": "undo", "of": format!("{:032x}", 5), "at": now(), "coach": "Ida" });
+    let said = send(&pages, IDA, now(), &[undo.clone(), undo]);
+    assert_eq!((said["kept"].as_array().unwrap().len(), said["tally"].as_array().unwrap().len()), (2, 4), "{said}");
+    assert!(pages.get("/afloat").body.contains(">0</p>"));
+    // Called over while one is out: in red, and by name.
+    send(
+        &pages,
+        IDA,
+        now(),
+        &[note(7, "out", &oda, now(), "Ida"), json!({ "id": format!("{:032x}", 8), "kind": "over", "at": now() + 1 })],
+    );
+    let page = pages.get("/afloat").body;
+    assert!(page.contains("Called over at") && page.contains("1 not in: Oda"), "{page}");
+}
+
+#[test]
+fn a_phone_an_hour_late_is_asked_about_and_moved_only_when_told() {
+    let folder = tempfile::tempdir().unwrap();
+    let pages = Serving::start(folder.path(), &["serve", "--store", "squad"]);
+    let [oda, _] = squad(&pages);
+    let late = now() - HOUR;
+    send(&pages, BO, now(), &[note(1, "out", &oda, now() - 600_000, "Bo")]);
+    // In by Ida's phone, whose clock is an hour behind: by its times she would have come in before she went out.
+    let said = send(&pages, IDA, late, &[note(2, "in", &oda, late - 60_000, "Ida")]);
+    assert!((said["clock"].as_i64().unwrap() - 3600).abs() < 5, "{said}");
+    let at = said["tally"].as_array().unwrap().iter().find(|w| w["way"] == "in").unwrap();
+    assert_eq!((at["at"].as_i64().unwrap(), at["doubted"].as_bool().unwrap()), (late - 60_000, true));
+    let page = pages.get("/afloat");
+    assert!(page.body.contains("1 of them not known: Oda") && page.body.contains("was 60 minutes behind"), "{}", page.body);
+    let clock = page.body.split("name=\"clock\" value=\"").nth(1).unwrap()[..32].to_owned();
+    // The same phone again asks nothing twice.
+    send(&pages, IDA, now() - HOUR, &[note(3, "seen", &oda, late, "Ida")]);
+    assert_eq!(pages.get("/afloat").body.matches("name=\"clock\"").count(), 1);
+    assert_eq!(pages.post("/afloat/clock", &[("clock", &clock), ("answer", "move")]).status, 303);
+    let page = pages.get("/afloat").body;
+    assert!(page.contains(">0</p>") && !page.contains("name=\"clock\""), "{page}");
+    // Sent once more by the phone, with its old time, it is known and stays moved.
+    let said = send(&pages, IDA, now(), &[note(2, "in", &oda, late - 60_000, "Ida")]);
+    let at = said["tally"].as_array().unwrap().iter().find(|w| w["way"] == "in").unwrap();
+    assert!((at["at"].as_i64().unwrap() - (late - 60_000 + HOUR)).abs() < 5000, "{said}");
+    // Both times are kept: the phone's own is in the fact's history.
+    drop(pages);
+    let store = squad::Store::open(&folder.path().join("squad")).unwrap().value;
+    let id = format!("{:032x}", 2).parse::<squad::Id<squad::fact::outing::Tally>>().unwrap();
+    let was = store.former(id).unwrap();
+    assert_eq!(was[0].fact.at.timestamp().as_millisecond(), late - 60_000);
+}
+
+#[test]
+fn what_no_phone_of_ours_sends_is_refused_one_by_one() {
+    let folder = tempfile::tempdir().unwrap();
+    let pages = Serving::start(folder.path(), &["serve", "--store", "squad"]);
+    let [oda, pim] = squad(&pages);
+    let at = now();
+    let odd = [
+        note(1, "dance", &oda, at, "Ida"),
+        note(2, "out", "nobody", at, "Ida"),
+        note(3, "out", &"0".repeat(32), at, "Ida"),
+        note(4, "out", &oda, -5, "Ida"),
+        json!({ "id": "short", "kind": "out", "sailor": oda, "at": at }),
+        json!({ "id": format!("{:032x}", 6), "kind": "set", "sailor": oda, "at": at, "what": "no_such", "value": 3 }),
+        json!({ "id": format!("{:032x}", 7), "kind": "set", "sailor": oda, "at": at, "what": "car_offset", "value": 4000 }),
+        json!({ "id": format!("{:032x}", 8), "kind": "pass", "sailor": oda, "other": pim, "at": at, "until": at - 5 }),
+        json!(7),
+    ];
+    let said = send(&pages, IDA, at, &odd);
+    assert_eq!((said["kept"].as_array().unwrap().len(), said["refused"].as_array().unwrap().len()), (0, odd.len()), "{said}");
+    let send_raw =
+        |more: &str, body: &str| pages.send("POST", "/afloat/notes", &format!("Content-Type: application/json\r\n{more}"), body).status;
+    assert_eq!(send_raw("Sec-Fetch-Site: same-origin\r\n", "{\"phone\": \"1\", \"notes\""), 422);
+    assert_eq!(send_raw("Sec-Fetch-Site: cross-site\r\n", "{}"), 403);
+    assert_eq!(pages.post("/afloat/tally", &[("word", "home x")]).status, 422);
+    assert_eq!(pages.post("/afloat/clock", &[("clock", "1"), ("answer", "move")]).status, 404);
+    assert_eq!(pages.post("/afloat/pasted", &[("text", "Dear coach")]).status, 422);
+    // A text that a phone could only copy does the same as sending; a label cannot become markup on any page.
+    let line = json!({ "id": format!("{:032x}", 9), "phone": BO, "kind": "out", "sailor": oda, "at": at, "coach": "<b>Bo" });
+    let text = format!("Notes of a phone\n13:05 out Oda {line}\n{line}");
+    assert_eq!(pages.post("/afloat/pasted", &[("text", &text)]).status, 303);
+    send(&pages, IDA, at, &[note(10, "out", &oda, at + 500_000, "</script><script>")]);
+    let page = pages.get("/afloat").body;
+    assert!(page.contains("out twice") && page.contains("&lt;b&gt;Bo, phone 22222222"), "{page}");
+    let phone = pages.get("/afloat/phone");
+    assert!(phone.head.contains("cache-control: private, max-age=43200") && !phone.body.contains("</script><script>"), "{}", phone.head);
+    // Without a script the laptop's own page tallies.
+    assert_eq!(pages.post("/afloat/tally", &[("word", &format!("in {oda}")), ("by", "shore")]).status, 303);
+    assert_eq!(pages.post("/afloat/outing", &[]).status, 303);
+    assert!(pages.get("/afloat").body.contains(">0</p>"));
+    let _ = address_in(&pages.get("/afloat"), "/afloat/phone");
+}
