@@ -176,6 +176,7 @@ kinds!(
     recorder::RecorderGiven,
     recorder::TrackFile,
     race::Series,
+    race::Course,
     quiz::QuizAnswer,
 );
 

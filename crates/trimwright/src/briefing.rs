@@ -6,5 +6,6 @@ pub mod day;
 pub mod debrief;
 pub mod doubts;
 pub mod race_day;
+pub mod results;
 pub mod solved;
 pub mod what_if;

@@ -5,6 +5,7 @@
 
 mod debrief;
 mod race_day;
+mod results;
 mod sheet;
 mod side;
 mod strips;
@@ -14,6 +15,7 @@ use crate::briefing::ashore::Own;
 use crate::briefing::card::CardDocument;
 use crate::briefing::debrief::{DebriefPage, SailorPage};
 use crate::briefing::race_day::RaceDayPage;
+use crate::briefing::results::ResultsPage;
 use crate::words::Words;
 pub(crate) use debrief::own_chart;
 pub(crate) use sheet::dearest;
@@ -61,6 +63,9 @@ const SHEET: &str = include_str!("cards/sheet.typ");
 /// The template of the race-day sheet.
 const RACE_DAY: &str = include_str!("cards/race_day.typ");
 
+/// The template of results.
+const RESULTS: &str = include_str!("cards/results.typ");
+
 /// The cards as one PDF, in the order given. Equal cards give equal bytes.
 ///
 /// # Errors
@@ -107,13 +112,26 @@ pub fn sheets_pdf(page: &DebriefPage, sheets: &[(&SailorPage, &Own)]) -> Result<
     press.pdf(&document)
 }
 
-/// The race-day sheet as one PDF, A4.
+/// Race-day sheets as one PDF, A4, each from a new page.
+///
+/// # Errors
+/// As [`pdf`].
+pub fn race_day_pdf(pages: &[RaceDayPage]) -> Result<Vec<u8>, CardError> {
+    if pages.is_empty() {
+        return Err(CardError::Nothing);
+    }
+    let press = Press::new();
+    let document = press.lay_out(RACE_DAY, race_day::pages(&press, pages)?)?;
+    press.pdf(&document)
+}
+
+/// Results as one PDF, A4, on its side where there are many races.
 ///
 /// # Errors
 /// Faults of the program, as in [`pdf`].
-pub fn race_day_pdf(page: &RaceDayPage) -> Result<Vec<u8>, CardError> {
+pub fn results_pdf(page: &ResultsPage) -> Result<Vec<u8>, CardError> {
     let press = Press::new();
-    let document = press.lay_out(RACE_DAY, race_day::page(&press, page)?)?;
+    let document = press.lay_out(RESULTS, results::page(&press, page)?)?;
     press.pdf(&document)
 }
 

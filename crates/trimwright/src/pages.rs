@@ -11,6 +11,7 @@ mod form;
 mod kit;
 mod limits;
 mod order;
+mod race_day;
 mod shell;
 mod squad;
 mod today;
@@ -75,6 +76,13 @@ pub fn router(yard: Arc<Yard>) -> Router {
         .route("/ashore/trails", get(ashore::trails))
         .route("/ashore/sheets.pdf", get(ashore::sheets))
         .route("/ashore/debrief.pdf", get(ashore::debrief))
+        .route("/race-day", get(race_day::page).post(race_day::write))
+        .route("/race-day/solve", post(race_day::solve))
+        .route("/race-day/stop", post(race_day::stop))
+        .route("/race-day/buoys", post(race_day::bring).layer(DefaultBodyLimit::max(race_day::LARGEST)))
+        .route("/race-day/stops", get(race_day::stops).post(race_day::take))
+        .route("/race-day/sheets.pdf", get(race_day::sheets))
+        .route("/race-day/signals", get(race_day::signals_page))
         .route("/squad", get(squad::list))
         .route("/squad/show", post(squad::show))
         .route("/squad/cover", post(squad::cover))
@@ -137,6 +145,7 @@ async fn look(axum::extract::Path(file): axum::extract::Path<String>) -> Respons
     let (kind, bytes): (&'static str, &'static [u8]) = match file.as_str() {
         "style.css" => ("text/css; charset=utf-8", include_bytes!("pages/style.css")),
         "live.js" => ("text/javascript; charset=utf-8", include_bytes!("pages/live.js")),
+        "signals.js" => ("text/javascript; charset=utf-8", include_bytes!("pages/signals.js")),
         "replay.js" => ("text/javascript; charset=utf-8", include_bytes!("pages/replay.js")),
         "besley.woff2" => ("font/woff2", fonts::WEB[0]),
         "besley-ext.woff2" => ("font/woff2", fonts::WEB[1]),

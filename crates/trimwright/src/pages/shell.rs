@@ -6,11 +6,20 @@ use super::units::Units;
 use crate::drawing::Picture;
 
 /// The index, in the order of the day: name and address.
-const INDEX: [(&str, &str); 5] =
-    [("Today", "/today"), ("Dock", "/dock"), ("What if", "/what-if"), ("Ashore", "/ashore"), ("Squad", "/squad")];
+const INDEX: [(&str, &str); 6] = [
+    ("Today", "/today"),
+    ("Dock", "/dock"),
+    ("What if", "/what-if"),
+    ("Ashore", "/ashore"),
+    ("Race day", "/race-day"),
+    ("Squad", "/squad"),
+];
+/// Pages that belong to one of the index.
+const UNDER: [(&str, &str); 2] = [("Signals", "Race day"), ("Results", "Race day")];
 
 /// A whole page.
 pub(super) fn page(title: &str, facts: Markup, body: Markup) -> Markup {
+    let of = UNDER.iter().find(|u| u.0 == title).map_or(title, |u| u.1);
     html! {
         (DOCTYPE)
         html lang="en" {
@@ -22,6 +31,7 @@ pub(super) fn page(title: &str, facts: Markup, body: Markup) -> Markup {
                 link rel="icon" href="data:,";
                 link rel="stylesheet" href="/look/style.css";
                 script src="/look/live.js" defer {}
+                @if title == "Signals" { script src="/look/signals.js" defer {} }
                 @if title == "Ashore" { script src="/look/replay.js" defer {} }
             }
             body {
@@ -29,7 +39,7 @@ pub(super) fn page(title: &str, facts: Markup, body: Markup) -> Markup {
                 nav.index aria-label="Pages" {
                     ul {
                         @for (name, address) in INDEX {
-                            li { a href=(address) aria-current=[(name == title).then_some("page")] { (name) } }
+                            li { a href=(address) aria-current=[(name == of).then_some("page")] { (name) } }
                         }
                     }
                 }

@@ -86,6 +86,8 @@ pub struct Yard {
     masses_until: Mutex<Option<Instant>>,
     /// The outing debriefed last, or being debriefed.
     pub(super) debriefed: Mutex<Option<Arc<super::ashore::Job>>>,
+    /// The squad's boats solved for the race, or being solved.
+    pub(super) race: Mutex<Option<Arc<super::race_day::Job>>>,
     /// The class's speeds, once they are solved; none where it has none.
     pub(super) polar: Mutex<Option<Option<Polar>>>,
 }
@@ -140,6 +142,7 @@ impl Yard {
             doubts: Mutex::default(),
             masses_until: Mutex::default(),
             debriefed: Mutex::default(),
+            race: Mutex::default(),
             polar: Mutex::default(),
         }
     }
@@ -322,7 +325,7 @@ impl Yard {
 }
 
 /// What a sailor's settings depend on, beside the day: a reading of the tape is not among it.
-fn depends(c: &Crew) -> String {
+pub(super) fn depends(c: &Crew) -> String {
     format!("{:?} {:?} {:?} {:?} {:?}", c.sailor, c.boat.label, c.boat.hull_mass, c.boat.water_found, c.boat.base)
 }
 

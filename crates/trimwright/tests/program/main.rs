@@ -14,6 +14,7 @@ mod lineups;
 mod output;
 mod pages;
 mod polar;
+mod race_day;
 mod rigs;
 mod score;
 #[path = "../serving/mod.rs"]
