@@ -177,6 +177,7 @@ kinds!(
     recorder::RecorderGiven,
     recorder::TrackFile,
     race::Series,
+    race::Course,
     quiz::QuizAnswer,
     correction::Correction,
 );

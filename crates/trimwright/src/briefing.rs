@@ -7,6 +7,7 @@ pub mod debrief;
 pub mod doubts;
 pub mod drills;
 pub mod race_day;
+pub mod results;
 pub mod season;
 pub mod seen;
 pub mod solved;

@@ -6,6 +6,7 @@
 mod debrief;
 mod drills;
 mod race_day;
+mod results;
 mod sheet;
 mod side;
 mod strips;
@@ -16,6 +17,7 @@ use crate::briefing::card::CardDocument;
 use crate::briefing::debrief::{DebriefPage, SailorPage};
 use crate::briefing::drills::Sheet;
 use crate::briefing::race_day::RaceDayPage;
+use crate::briefing::results::ResultsPage;
 use crate::words::Words;
 pub(crate) use debrief::own_chart;
 pub(crate) use sheet::dearest;
@@ -68,6 +70,8 @@ const DRILLS: &str = include_str!("cards/drills.typ");
 
 /// The template of the tally on paper.
 const TALLY: &str = include_str!("cards/tally.typ");
+/// The template of results.
+const RESULTS: &str = include_str!("cards/results.typ");
 
 /// The cards as one PDF, in the order given. Equal cards give equal bytes.
 ///
@@ -142,12 +146,26 @@ pub fn tally_pdf(title: &str, ratio: &str, sailors: &[(String, String)]) -> Resu
 }
 
 /// The race-day sheet as one PDF, A4.
+/// Race-day sheets as one PDF, A4, each from a new page.
+///
+/// # Errors
+/// As [`pdf`].
+pub fn race_day_pdf(pages: &[RaceDayPage]) -> Result<Vec<u8>, CardError> {
+    if pages.is_empty() {
+        return Err(CardError::Nothing);
+    }
+    let press = Press::new();
+    let document = press.lay_out(RACE_DAY, race_day::pages(&press, pages)?)?;
+    press.pdf(&document)
+}
+
+/// Results as one PDF, A4, on its side where there are many races.
 ///
 /// # Errors
 /// Faults of the program, as in [`pdf`].
-pub fn race_day_pdf(page: &RaceDayPage) -> Result<Vec<u8>, CardError> {
+pub fn results_pdf(page: &ResultsPage) -> Result<Vec<u8>, CardError> {
     let press = Press::new();
-    let document = press.lay_out(RACE_DAY, race_day::page(&press, page)?)?;
+    let document = press.lay_out(RESULTS, results::page(&press, page)?)?;
     press.pdf(&document)
 }
 

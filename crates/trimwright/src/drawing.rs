@@ -2,6 +2,7 @@
 //!
 //! Lengths are millimetres on paper, x to the right, y down. Line widths and colours are those of the light look.
 
+pub mod approach;
 pub mod boat;
 pub mod chart;
 pub mod clocked;
@@ -39,6 +40,8 @@ pub const TAPE_EDGE: &str = "#7d671a";
 pub const ON_TAPE: &str = "#13202b";
 /// The one stroke of decision.
 pub const PEN: &str = "#5a2596";
+/// The same on a tape, dark on every page as the tape is light there: a shade off, so that a page can tell them apart.
+pub const PEN_ON_TAPE: &str = "#5a2597";
 /// The page.
 pub const SHEET: &str = "#ffffff";
 
@@ -197,12 +200,13 @@ impl Picture {
     /// The picture for a page: it takes the page's colours, light or dark, and the width its place gives it.
     #[must_use]
     pub fn inline(&self) -> String {
-        const NAMES: [(&str, &str); 9] = [
+        const NAMES: [(&str, &str); 10] = [
             (INK, "var(--ink)"),
             (LINE, "var(--line)"),
             (HULL, "var(--hullw)"),
             (SAIL, "var(--saila)"),
             (PEN, "var(--acc)"),
+            (PEN_ON_TAPE, "var(--pen)"),
             (SHEET, "var(--sheet)"),
             (TAPE, "var(--tape)"),
             (TAPE_EDGE, "var(--tapee)"),

@@ -7,4 +7,5 @@ pub mod drawing;
 pub mod given;
 pub mod outing;
 pub mod pages;
+pub mod race_day;
 pub mod words;

@@ -12,6 +12,7 @@ mod form;
 mod kit;
 mod limits;
 mod order;
+mod race_day;
 mod season;
 mod shell;
 mod squad;
@@ -97,6 +98,13 @@ pub fn router(yard: Arc<Yard>) -> Router {
         .route("/season/passes.csv", get(season::passes))
         .route("/season/progress.csv", get(season::progress_table))
         .route("/season/{sailor}", get(season::sailor))
+        .route("/race-day", get(race_day::page).post(race_day::write))
+        .route("/race-day/solve", post(race_day::solve))
+        .route("/race-day/stop", post(race_day::stop))
+        .route("/race-day/buoys", post(race_day::bring).layer(DefaultBodyLimit::max(race_day::LARGEST)))
+        .route("/race-day/stops", get(race_day::stops).post(race_day::take))
+        .route("/race-day/sheets.pdf", get(race_day::sheets))
+        .route("/race-day/signals", get(race_day::signals_page))
         .route("/squad", get(squad::list))
         .route("/squad/show", post(squad::show))
         .route("/squad/cover", post(squad::cover))

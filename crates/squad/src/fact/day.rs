@@ -11,7 +11,7 @@ use crate::id::{Date, Id, Moment};
 use crate::store::Store;
 
 /// Winds a store takes, m/s. Source: the strongest wind measured near the ground, 113 m/s (WMO, Barrow Island 1996), from memory.
-const WIND: [f64; 2] = [0.0, 113.0];
+pub(crate) const WIND: [f64; 2] = [0.0, 113.0];
 
 /// What the boats float in.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]

@@ -21,7 +21,7 @@ use squad::fact::correction::Correction;
 use squad::fact::day::{Crewed, Day, FloatsIn, ForecastHour, GustLimit, Tick};
 use squad::fact::outing::{DrillDone, Note, Observation, Outing, OutingSort, Tally, Way};
 use squad::fact::quiz::QuizAnswer;
-use squad::fact::race::Series;
+use squad::fact::race::{Course, Series};
 use squad::fact::recorder::{Recorder, RecorderGiven, TrackFile};
 use squad::fact::sailor::Sailor;
 use squad::fact::setup::SetupGiven;
@@ -146,6 +146,29 @@ fn add_every_kind(store: &mut Store, number: usize, seed: &Seed) -> Id<Sailor> {
     store.add_track(&bytes, file, &w).unwrap();
     store.add(&Series { name: words(), series_text: words(), results_text: words(), day: Some(day) }, &w).unwrap();
     store.add(&Correction::of(&[("hull.form_factor", 1.0 + seed.share)], at, &words()), &w).unwrap();
+    let course = Course {
+        day,
+        buoys_text: words(),
+        sketch: some(0.0).map(|_| words()),
+        axis_rad: some(range(0.0, 6.2)),
+        beat_m: range(30.0, 3000.0),
+        line_m: range(5.0, 1000.0),
+        with_gate: seed.share > 0.5,
+        with_offset: seed.share > 0.4,
+        place: words(),
+        kind_text: some(0.0).map(|_| words()),
+        laps: some(0.0).map(|_| 2),
+        order_text: words(),
+        starboard: seed.share > 0.6,
+        wind_from_rad: some(range(0.0, 6.2)),
+        wind_ms: some(range(0.0, 20.0)),
+        wind_height_m: some(range(0.5, 30.0)),
+        shift_rad: range(0.0, 0.7),
+        current_toward_rad: some(range(0.0, 6.2)),
+        current_ms: range(0.0, 4.0),
+        practice_signals: seed.share > 0.7,
+    };
+    store.add(&course, &w).unwrap();
     store.add(&QuizAnswer { sailor, at, question: words(), answer: words(), correct: seed.share > 0.5 }, &w).unwrap();
     sailor
 }
@@ -184,6 +207,7 @@ fn same_facts(a: &Store, b: &Store) -> usize {
     same::<RecorderGiven>(a, b);
     same::<TrackFile>(a, b);
     same::<Series>(a, b);
+    same::<Course>(a, b);
     same::<QuizAnswer>(a, b);
     same::<Correction>(a, b);
     for file in a.all::<TrackFile>().unwrap() {

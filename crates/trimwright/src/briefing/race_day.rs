@@ -1,5 +1,6 @@
 //! The race-day sheet in a coach's and a sailor's words: the course, the start, when to tack, how to round.
 
+use crate::drawing::approach::Approach;
 use crate::drawing::course::CourseChart;
 use crate::drawing::rounding::RoundingDrawing;
 use crate::drawing::start::LineDrawing;
@@ -9,6 +10,8 @@ use crate::drawing::start::LineDrawing;
 pub struct RaceDayPage {
     /// Its title.
     pub title: String,
+    /// Whose sheet it is, if it is somebody's.
+    pub whose: String,
     /// Course, wind and current.
     pub about: String,
     /// The chart of the course.
@@ -21,6 +24,10 @@ pub struct RaceDayPage {
     pub start: Option<StartLine>,
     /// When to tack for a course mark.
     pub shoulders: Vec<Shoulder>,
+    /// What hands do round the course marks.
+    pub deeds: Vec<Deeds>,
+    /// What a tack loses, and what of the hands cannot be told.
+    pub untold: String,
     /// How to round.
     pub turns: Vec<Turned>,
     /// Signals: the time before the start, and what is seen and heard.
@@ -72,6 +79,36 @@ pub struct Shoulder {
     pub deed: String,
     /// Bearings, cost and current, for the coach.
     pub note: String,
+}
+
+/// What hands do round one course mark.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Deeds {
+    /// Which.
+    pub title: String,
+    /// What goes before all metres, in a blow.
+    pub safety: String,
+    /// The way there, drawn.
+    pub approach: Approach,
+    /// In the order of the hands.
+    pub rows: Vec<Deed>,
+    /// What makes no difference, and what it rests on.
+    pub note: String,
+}
+
+/// One control.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Deed {
+    /// What is done.
+    pub deed: String,
+    /// When hands begin.
+    pub when: String,
+    /// How long they take.
+    pub lasts: String,
+    /// What it costs to be late.
+    pub late: String,
+    /// What it costs to be early.
+    pub early: String,
 }
 
 /// A rounding.

@@ -3,7 +3,6 @@
 mod boat;
 mod day;
 mod document;
-mod found;
 mod table;
 
 use std::path::PathBuf;
@@ -12,18 +11,19 @@ use anyhow::{Context, Result, anyhow, bail};
 use clap::{Args, ValueEnum};
 use jiff::civil::Date;
 use measure::{Length, Position, Warning};
-use regatta::course::{Course, CourseKind, Given, Order, Role, Side, Sketch, position};
-use regatta::declination::{Declination, declination};
+use regatta::course::{Course, CourseKind, Given, Order, Side, Sketch, position};
+use regatta::declination::Declination;
 use regatta::start::Sequence;
-use track::debrief::MarkKind;
+use trimwright::race_day::found::Found;
+use trimwright::race_day::laid::{of_file, points_off};
+use trimwright::race_day::wind::Compass;
 
 use super::day::number;
 use crate::input;
 use crate::output::{Done, Shown, WholeFile, show, warn};
 use boat::OfBoat;
-use day::{Compass, OfDay};
+use day::OfDay;
 use document::Document;
-use found::Found;
 
 /// Race day: the legs of a course with their times, the start line, laylines and roundings, in this wind and current
 ///
@@ -176,13 +176,13 @@ impl CourseOf {
         };
         let course = course.map_err(|e| anyhow!("{e}"))?;
         warnings.extend(course.warnings);
-        let found = Found::of(course.value, wind, boat, compass, self.signals.into())?;
+        let found = Found::of(course.value, wind, boat, compass, self.signals.into()).map_err(boat::stuck)?;
         warnings.extend(found.warnings.iter().cloned());
         let document = Document::of(&found, &warnings);
         match (out, kind) {
             (Some(out), Some(Kind::Pdf)) => {
                 let page = found.page();
-                out.finish(&trimwright::cards::race_day_pdf(&page).context("printing the race-day sheet")?)?;
+                out.finish(&trimwright::cards::race_day_pdf(&[page]).context("printing the race-day sheet")?)?;
             }
             (Some(out), _) => out.finish(trimwright::drawing::course::course(&found.chart(), 200.0, 200.0).svg().as_bytes())?,
             _ => {}
@@ -200,13 +200,9 @@ impl CourseOf {
             let name = path.display().to_string();
             let start = bytes.iter().copied().find(|b| !b.is_ascii_whitespace() && !matches!(b, 0xEF | 0xBB | 0xBF));
             if matches!(start, Some(b'<' | b'{')) {
-                let read = track::read::marks(&name, &bytes)?;
+                let read = of_file(&name, &bytes)?;
                 warnings.extend(read.warnings);
-                given.extend(read.value.into_iter().map(|mark| {
-                    let kind = mark.kind.map(|k| if k == MarkKind::Windward { Role::Windward } else { Role::Leeward });
-                    let buoy = Given::at(&mark.name, mark.position);
-                    Given { role: buoy.role.or(kind), ..buoy }
-                }));
+                given.extend(read.value);
             } else {
                 given.extend(Given::list(&input::text(path)?).map_err(|e| anyhow!("{name}, {e}"))?);
             }
@@ -221,9 +217,7 @@ impl CourseOf {
     }
 
     fn declination(&self, at: Position) -> Result<Declination> {
-        let date = self.date.unwrap_or_else(|| jiff::ZonedDateTime::now().date());
-        let year = f64::from(date.year()) + f64::from(date.day_of_year() - 1) / f64::from(date.days_in_year());
-        Ok(declination(at, Length::metres(0.0), year)?.value)
+        Ok(points_off(at, self.date.unwrap_or_else(|| jiff::ZonedDateTime::now().date()))?)
     }
 
     fn sketched(

@@ -8,12 +8,13 @@ use boat::class::Class;
 use boat::crew::{Sailor, Skill, usual_stature};
 use clap::{Args, ValueEnum};
 use measure::fluid::Water;
-use measure::quantity::{KNOT, OutOfRange, Range, plain};
+use measure::quantity::{KNOT, Range, plain};
 use measure::wind::WIND_RANGE;
 use measure::{Length, Mass, Temperature, WindLaw};
 use trimwright::day::{sail_of, usual_gusts};
 
 pub(crate) use trimwright::day::Day;
+pub(crate) use trimwright::race_day::wind::number;
 
 use crate::input;
 
@@ -80,14 +81,6 @@ pub(crate) enum In {
     Sea,
     /// Fresh water.
     Fresh,
-}
-
-/// A number with its unit, or alone in the unit of `alone`.
-pub(crate) fn number(text: &str, range: &Range, alone: f64) -> Result<f64, OutOfRange> {
-    match text.trim().replace('\u{2212}', "-").replace(',', ".").parse::<f64>() {
-        Ok(value) => range.check(value * alone),
-        Err(_) => range.parse(text),
-    }
 }
 
 impl Weather {

@@ -2,11 +2,14 @@
 
 use std::path::PathBuf;
 
-use anyhow::{Result, anyhow};
+use anyhow::{Result, anyhow, bail};
 use clap::Args;
 use measure::Warning;
-use regatta::scoring::{RaceScore, Series, Standing, Standings};
+use regatta::scoring::{Series, Standing, Standings};
 use serde::Serialize;
+
+use trimwright::briefing::results::{ResultsPage, parts, score, sheet};
+use trimwright::cards::results_pdf;
 
 use crate::input;
 use crate::output::{Done, Shown, WholeFile, show, warn};
@@ -21,8 +24,8 @@ use crate::table::Rows;
 pub(crate) struct Score {
     /// The series file (TOML)
     series: PathBuf,
-    /// Also writes the standings as CSV, a row for each boat
-    #[arg(long, value_name = "FILE.csv")]
+    /// Also writes the standings by the file's ending: as CSV, a row for each boat, or as PDF with every exclusion and code explained
+    #[arg(long, value_name = "FILE.csv|FILE.pdf")]
     out: Option<PathBuf>,
 }
 
@@ -35,6 +38,11 @@ struct Document<'a> {
 
 impl Score {
     pub(crate) fn run(&self, shown: Shown) -> Result<Done> {
+        let print = match self.out.as_deref().map(|path| path.extension().and_then(|e| e.to_str())) {
+            Some(Some("pdf")) => true,
+            None | Some(Some("csv")) => false,
+            _ => bail!("--out: end its name in .csv for a sheet or .pdf to print"),
+        };
         let out = self.out.as_deref().map(WholeFile::open).transpose()?;
         let beside = |file: &str| input::text(&self.series.with_file_name(file)).map_err(|error| format!("{error:#}"));
         // The domain knows the series file by no name.
@@ -45,7 +53,7 @@ impl Score {
         let warnings: Vec<Warning> = series.warnings.into_iter().chain(standings.warnings).collect();
         let document = Document { standings: &standings.value, warnings: warnings.iter().map(ToString::to_string).collect() };
         if let Some(out) = out {
-            out.finish(&sheet(&standings.value)?)?;
+            out.finish(&if print { results_pdf(&ResultsPage::of(&standings.value))? } else { sheet(&standings.value)? })?;
         }
         show(shown, &document, || table(&standings.value))?;
         warn(&warnings);
@@ -55,8 +63,8 @@ impl Score {
 
 fn table(standings: &Standings) -> String {
     let mut text = format!("{}, scored by the Racing Rules of Sailing {}\n", standings.series, standings.edition);
-    for (name, boats) in parts(standings) {
-        text += &format!("\n{name}{}{}", if name.is_empty() { "" } else { "\n" }, group(boats, &standings.races));
+    for (name, races, boats) in parts(standings) {
+        text += &format!("\n{name}{}{}", if name.is_empty() { "" } else { "\n" }, group(boats, races));
     }
     text + "\nScores in brackets are excluded.\n"
 }
@@ -73,31 +81,4 @@ fn group(boats: &[Standing], races: &[String]) -> String {
         rows.push(row);
     }
     rows.text()
-}
-
-/// The standings as CSV: fleet or division (blank for all boats), rank, boat, net, total, each race, why.
-fn sheet(standings: &Standings) -> Result<Vec<u8>> {
-    let mut writer = csv::Writer::from_writer(Vec::new());
-    let races = standings.races.iter().map(|race| format!("race {race}"));
-    writer.write_record(["part", "rank", "boat", "net", "total"].map(str::to_owned).into_iter().chain(races).chain(["why".to_owned()]))?;
-    for (name, boats) in parts(standings) {
-        for boat in boats {
-            let row = [name.to_owned(), boat.rank.to_string(), boat.boat.clone(), boat.net.to_string(), boat.total.to_string()];
-            writer.write_record(row.into_iter().chain(boat.races.iter().map(score)).chain([boat.why.clone()]))?;
-        }
-    }
-    Ok(writer.into_inner()?)
-}
-
-/// All boats, then each fleet and division; those without a boat are left out.
-fn parts(standings: &Standings) -> impl Iterator<Item = (&str, &Vec<Standing>)> {
-    let groups = standings.fleets.iter().chain(&standings.divisions).map(|group| (group.name.as_str(), &group.standings));
-    [("", &standings.standings)].into_iter().chain(groups).filter(|(_, boats)| !boats.is_empty())
-}
-
-/// A score as a results sheet has it: "3", "13 DNF", "(7)".
-fn score(race: &RaceScore) -> String {
-    let code = race.code.map(|code| format!(" {code}")).unwrap_or_default();
-    let text = format!("{}{code}", race.score.normalize());
-    if race.excluded { format!("({text})") } else { text }
 }

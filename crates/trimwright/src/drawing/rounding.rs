@@ -1,7 +1,7 @@
 //! A rounding to scale: the best path on a tape as wide as makes no difference, tight in and wide out dashed, the zone, boats at true size.
 
 use super::start::hull;
-use super::{ACCENT, Anchor, INK, LEAST_TEXT, LINE, OUTLINE, PEN, Picture, Point, ROPE, SEAM, SHEET, TAPE, TAPE_EDGE};
+use super::{ACCENT, Anchor, INK, LEAST_TEXT, LINE, OUTLINE, PEN_ON_TAPE, Picture, Point, ROPE, SEAM, SHEET, TAPE, TAPE_EDGE};
 use measure::angle::DEGREE;
 
 /// What is drawn. Places are metres east and north of the course mark.
@@ -47,7 +47,7 @@ pub fn rounding(drawing: &RoundingDrawing, width: f64) -> Picture {
     });
     picture.dashed(ring, INK, ROPE, 1.2);
     picture.dashed(shown(&drawing.tight), INK, OUTLINE, 1.8);
-    picture.limb(shown(&drawing.best), PEN, ACCENT);
+    picture.limb(shown(&drawing.best), PEN_ON_TAPE, ACCENT);
     // A boat on the way in, in the middle of the turn, on the way out.
     let [from, to] = drawing.turn;
     for i in [from, usize::midpoint(from, to), (to + 30).min(drawing.best.len().saturating_sub(2))] {

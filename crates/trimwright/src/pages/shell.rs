@@ -6,18 +6,22 @@ use super::units::Units;
 use crate::drawing::Picture;
 
 /// The index, in the order of the day: name and address.
-const INDEX: [(&str, &str); 7] = [
+const INDEX: [(&str, &str); 8] = [
     ("Today", "/today"),
     ("Dock", "/dock"),
     ("What if", "/what-if"),
+    ("Race day", "/race-day"),
     ("Afloat", "/afloat"),
     ("Ashore", "/ashore"),
     ("Season", "/season"),
     ("Squad", "/squad"),
 ];
+/// Pages that belong to one of the index.
+const UNDER: [(&str, &str); 2] = [("Signals", "Race day"), ("Results", "Race day")];
 
 /// A whole page.
 pub(super) fn page(title: &str, facts: Markup, body: Markup) -> Markup {
+    let of = UNDER.iter().find(|u| u.0 == title).map_or(title, |u| u.1);
     html! {
         (DOCTYPE)
         html lang="en" {
@@ -29,6 +33,7 @@ pub(super) fn page(title: &str, facts: Markup, body: Markup) -> Markup {
                 link rel="icon" href="data:,";
                 link rel="stylesheet" href="/look/style.css";
                 script src="/look/live.js" defer {}
+                @if title == "Signals" { script src="/look/signals.js" defer {} }
                 @if title == "Ashore" { script src="/look/replay.js" defer {} }
             }
             body {
@@ -36,7 +41,7 @@ pub(super) fn page(title: &str, facts: Markup, body: Markup) -> Markup {
                 nav.index aria-label="Pages" {
                     ul {
                         @for (name, address) in INDEX {
-                            li { a href=(address) aria-current=[(name == title).then_some("page")] { (name) } }
+                            li { a href=(address) aria-current=[(name == of).then_some("page")] { (name) } }
                         }
                     }
                 }

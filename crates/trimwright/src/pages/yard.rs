@@ -110,6 +110,8 @@ pub struct Yard {
     pub(super) season: Mutex<Option<Arc<super::season::Job>>>,
     /// Speeds of classes, once they are solved; none where one has none.
     pub(super) polar: Mutex<HashMap<String, Option<Polar>>>,
+    /// The squad's boats solved for the race, or being solved.
+    pub(super) race: Mutex<Option<Arc<super::race_day::Job>>>,
 }
 
 /// What was asked last of What if: turning the boat, or going back, solves nothing anew.
@@ -166,6 +168,7 @@ impl Yard {
             doubts: Mutex::default(),
             masses_until: Mutex::default(),
             debriefed: Mutex::default(),
+            race: Mutex::default(),
             polar: Mutex::default(),
             sailed: Mutex::default(),
             season: Mutex::default(),
@@ -402,7 +405,7 @@ fn classes(store: &Store, usual: &Class) -> Vec<Class> {
 }
 
 /// What a sailor's settings depend on, beside the day: a reading of the tape is not among it.
-fn depends(c: &Crew) -> String {
+pub(super) fn depends(c: &Crew) -> String {
     format!("{:?} {:?} {:?} {:?} {:?} {:?}", c.sailor, c.boat.class, c.boat.label, c.boat.hull_mass, c.boat.water_found, c.boat.base)
 }
 

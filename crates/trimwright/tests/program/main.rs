@@ -15,6 +15,7 @@ mod lineups;
 mod output;
 mod pages;
 mod polar;
+mod race_day;
 mod rigs;
 mod score;
 mod season;

@@ -1,12 +1,15 @@
 //! The race day as a document for other programs.
 
+use boat::balance::Status;
 use measure::Warning;
 use measure::angle::DEGREE;
 use regatta::rounding::Compared;
 use regatta::start::signals;
 use serde::Serialize;
 
-use super::found::{Found, FoundLaylines, FoundLeg, FoundRounding};
+use trimwright::race_day::control::{Plan, deed};
+use trimwright::race_day::found::{Found, FoundLaylines, FoundLeg, FoundRounding};
+use trimwright::race_day::words::LENGTHS;
 
 #[derive(Debug, Serialize)]
 pub(super) struct Document {
@@ -22,6 +25,8 @@ pub(super) struct Document {
     start: Option<Start>,
     laylines: Vec<Layline>,
     roundings: Vec<Rounding>,
+    handling: Vec<Handling>,
+    tack: Tack,
     signals: Vec<Signal>,
     warnings: Vec<String>,
 }
@@ -170,6 +175,36 @@ struct Other {
     least_speed_ms: f64,
 }
 
+/// What hands do at a course mark.
+#[derive(Debug, Serialize)]
+struct Handling {
+    at: &'static str,
+    status: &'static str,
+    blow: Option<bool>,
+    lost_m: Option<f64>,
+    steps: Vec<Step>,
+}
+
+#[derive(Debug, Serialize)]
+struct Step {
+    deed: String,
+    begins_s: f64,
+    begins_m: f64,
+    lasts_s: f64,
+    no_difference_low_s: f64,
+    no_difference_high_s: f64,
+    late_5_s_m: f64,
+    early_5_s_m: f64,
+    matters: bool,
+}
+
+#[derive(Debug, Serialize)]
+struct Tack {
+    status: String,
+    lost_m: Option<f64>,
+    seconds: Option<f64>,
+}
+
 #[derive(Debug, Serialize)]
 struct Signal {
     before_s: u32,
@@ -177,9 +212,6 @@ struct Signal {
     flag: &'static str,
     sound: &'static str,
 }
-
-/// Seconds to some boat lengths from lying still are told for these.
-pub(super) const LENGTHS: [f64; 4] = [1.0, 2.0, 5.0, 10.0];
 
 impl Document {
     pub(super) fn of(found: &Found, warnings: &[Warning]) -> Self {
@@ -221,11 +253,58 @@ impl Document {
             start: Start::of(found),
             laylines: found.laylines.iter().flat_map(|l| Layline::both(found, l)).collect(),
             roundings: found.roundings.iter().map(Rounding::from).collect(),
+            handling: Handling::both(found),
+            tack: Tack::of(found),
             signals: signals(found.sequence)
                 .iter()
                 .map(|s| Signal { before_s: s.before, name: s.name, flag: s.flag, sound: s.sound })
                 .collect(),
             warnings: warnings.iter().map(ToString::to_string).collect(),
+        }
+    }
+}
+
+impl Handling {
+    /// Windward and leeward; nothing of a boat of whom only a polar is known.
+    fn both(found: &Found) -> Vec<Self> {
+        let Some(hands) = &found.boat.hands else { return Vec::new() };
+        let one = |at: &'static str, plan: &Result<Plan, Status>| match plan {
+            Err(status) => Self { at, status: status.words(), blow: None, lost_m: None, steps: Vec::new() },
+            Ok(plan) => Self {
+                at,
+                status: "solved",
+                blow: Some(plan.handling.blow),
+                lost_m: Some(plan.handling.metres_lost),
+                steps: plan.handling.steps.iter().map(|step| Step::of(plan, step, found.boat.length)).collect(),
+            },
+        };
+        vec![one("windward", &hands.windward), one("leeward", &hands.leeward)]
+    }
+}
+
+impl Step {
+    fn of(plan: &Plan, step: &boat::handling::Step, boat: f64) -> Self {
+        let [low, high] = plan.no_difference(step);
+        Self {
+            deed: deed(step),
+            begins_s: step.begins,
+            begins_m: -plan.lengths(step.begins, boat) * boat,
+            lasts_s: step.movement.lasts,
+            no_difference_low_s: low,
+            no_difference_high_s: high,
+            late_5_s_m: step.later,
+            early_5_s_m: step.earlier,
+            matters: step.matters,
+        }
+    }
+}
+
+impl Tack {
+    fn of(found: &Found) -> Self {
+        match found.boat.hands.as_ref().map(|hands| hands.tack) {
+            None => Self { status: "known of a class with its sailor, not of a polar".to_owned(), lost_m: None, seconds: None },
+            Some(Err(untold)) => Self { status: untold.words(), lost_m: None, seconds: None },
+            Some(Ok([lost, seconds])) => Self { status: "solved".to_owned(), lost_m: Some(lost), seconds: Some(seconds) },
         }
     }
 }

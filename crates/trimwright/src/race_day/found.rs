@@ -1,6 +1,5 @@
 //! What a race day comes to: every leg's way, the start, laylines and roundings, as plain values of the domain.
 
-use anyhow::{Result, bail};
 use measure::angle::DEGREE;
 use measure::{Bearing, Warning};
 use regatta::course::{Course, Side, Station};
@@ -10,7 +9,7 @@ use regatta::sailing::{Day, Kind, Passage, Sailing, Stuck, Way};
 use regatta::start::{Sequence, Start, start};
 
 use super::boat::RaceBoat;
-use super::day::{Compass, RaceWind};
+use super::wind::{Compass, RaceWind};
 
 /// How near her middle comes to a course mark, m: half a small pram's beam and a child's arm. Assumed.
 const CLEARANCE: f64 = 1.0;
@@ -26,62 +25,80 @@ const ALIKE: f64 = 5.0 * DEGREE;
 
 /// A leg and how it is sailed.
 #[derive(Debug, Clone)]
-pub(super) struct FoundLeg {
-    pub(super) leg: regatta::course::Leg,
-    pub(super) passage: Result<Passage, Stuck>,
+pub struct FoundLeg {
+    /// The leg.
+    pub leg: regatta::course::Leg,
+    /// How it is sailed, or why not.
+    pub passage: Result<Passage, Stuck>,
 }
 
 /// The laylines of one course mark.
 #[derive(Debug, Clone)]
-pub(super) struct FoundLaylines {
-    pub(super) mark: Station,
+pub struct FoundLaylines {
+    /// The course mark.
+    pub mark: Station,
     /// How long the beat to it is, m.
-    pub(super) beat: f64,
-    pub(super) lines: [Layline; 2],
+    pub beat: f64,
+    /// Port tack's and starboard tack's.
+    pub lines: [Layline; 2],
     /// What it costs to sail past each.
-    pub(super) past: [Result<Overstood, Stuck>; 2],
+    pub past: [Result<Overstood, Stuck>; 2],
 }
 
 /// A rounding.
 #[derive(Debug, Clone)]
-pub(super) struct FoundRounding {
-    pub(super) mark: Station,
-    pub(super) approach: Bearing,
-    pub(super) exit: Bearing,
+pub struct FoundRounding {
+    /// The course mark.
+    pub mark: Station,
+    /// The course in, through the water.
+    pub approach: Bearing,
+    /// The course out.
+    pub exit: Bearing,
     /// Metres on the way out to the line where paths are compared.
-    pub(super) finish: f64,
-    pub(super) rounded: Rounded,
+    pub finish: f64,
+    /// The best path and others.
+    pub rounded: Rounded,
     /// What tight in costs if turning takes half of what the table says, and double, m.
-    pub(super) tight_range: [f64; 2],
+    pub tight_range: [f64; 2],
 }
 
 /// All of it.
 #[derive(Debug, Clone)]
-pub(super) struct Found {
-    pub(super) course: Course,
-    pub(super) day: Day,
+pub struct Found {
+    /// The course.
+    pub course: Course,
+    /// Wind at 2 m and current.
+    pub day: Day,
     /// As it was given.
-    pub(super) wind: RaceWind,
+    pub wind: RaceWind,
     /// Doubt of the wind's direction, rad.
-    pub(super) doubt: f64,
-    pub(super) boat: RaceBoat,
-    pub(super) compass: Compass,
-    pub(super) sequence: Sequence,
-    pub(super) legs: Vec<FoundLeg>,
+    pub doubt: f64,
+    /// The boat.
+    pub boat: RaceBoat,
+    /// How far the compass points off.
+    pub compass: Compass,
+    /// The signals.
+    pub sequence: Sequence,
+    /// The legs in their order.
+    pub legs: Vec<FoundLeg>,
     /// Which end is better; none without a line.
-    pub(super) start: Option<Result<Start, Stuck>>,
-    pub(super) laylines: Vec<FoundLaylines>,
-    pub(super) roundings: Vec<FoundRounding>,
-    pub(super) warnings: Vec<Warning>,
+    pub start: Option<Result<Start, Stuck>>,
+    /// Of each windward course mark.
+    pub laylines: Vec<FoundLaylines>,
+    /// Of each course mark that is turned round.
+    pub roundings: Vec<FoundRounding>,
+    /// What is doubted.
+    pub warnings: Vec<Warning>,
 }
 
 impl Found {
-    pub(super) fn of(course: Course, wind: RaceWind, boat: RaceBoat, compass: Compass, sequence: Sequence) -> Result<Self> {
+    /// What a course comes to for a boat in a wind.
+    ///
+    /// # Errors
+    /// Why there is no sailing in this wind and current.
+    pub fn of(course: Course, wind: RaceWind, boat: RaceBoat, compass: Compass, sequence: Sequence) -> Result<Self, Stuck> {
         let RaceWind { day, doubt, .. } = wind;
-        let sailing = match Sailing::of(&boat.polar, &day) {
-            Ok(sailing) => sailing,
-            Err(stuck) => bail!("--wind and --current: {}", stuck.words()),
-        };
+        let sailing = Sailing::of(&boat.polar, &day)?;
         let legs: Vec<FoundLeg> = course.legs.iter().map(|leg| FoundLeg { leg: leg.clone(), passage: leg.passage(&sailing) }).collect();
         let start = course.line.map(|line| start(&line, course.legs.first().map(|l| l.to.at), &boat.polar, &day, doubt));
         let mut warnings = Vec::new();
@@ -97,12 +114,12 @@ impl Found {
     }
 
     /// The whole time, where every leg has one, s.
-    pub(super) fn seconds(&self) -> Option<f64> {
+    pub fn seconds(&self) -> Option<f64> {
         self.legs.iter().map(|l| l.passage.as_ref().ok().map(|p| p.seconds)).sum()
     }
 
     /// The compass reading of a bearing, degrees, where the declination is known.
-    pub(super) fn magnetic(&self, bearing: Bearing) -> Option<f64> {
+    pub fn magnetic(&self, bearing: Bearing) -> Option<f64> {
         self.compass.declination.map(|d| d.magnetic_degrees(bearing))
     }
 
