@@ -15,6 +15,7 @@ mod output;
 mod pages;
 mod polar;
 mod race_day;
+mod results;
 mod rigs;
 mod score;
 #[path = "../serving/mod.rs"]
