@@ -10,6 +10,7 @@ mod course;
 mod day;
 mod debrief;
 mod demo_outings;
+mod demo_regatta;
 mod dock;
 mod drills;
 mod export;

@@ -105,6 +105,14 @@ pub fn router(yard: Arc<Yard>) -> Router {
         .route("/race-day/stops", get(race_day::stops).post(race_day::take))
         .route("/race-day/sheets.pdf", get(race_day::sheets))
         .route("/race-day/signals", get(race_day::signals_page))
+        .route(
+            "/race-day/results",
+            get(race_day::results::page).post(race_day::results::write).layer(DefaultBodyLimit::max(race_day::results::LARGEST)),
+        )
+        .route("/race-day/results/gone", post(race_day::results::gone))
+        .route("/race-day/results.pdf", get(race_day::results::pdf))
+        .route("/race-day/results.csv", get(race_day::results::csv))
+        .route("/race-day/results.json", get(race_day::results::json))
         .route("/squad", get(squad::list))
         .route("/squad/show", post(squad::show))
         .route("/squad/cover", post(squad::cover))

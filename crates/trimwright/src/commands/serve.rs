@@ -17,6 +17,7 @@ use trimwright::words::Words;
 
 use super::day::OfClass;
 use super::demo_outings;
+use super::demo_regatta;
 use super::store::OfStore;
 use crate::output::{Done, warn};
 
@@ -24,7 +25,7 @@ use crate::output::{Done, warn};
 const AS_RIGGED: &[u8] = include_bytes!("../../../../data/squads/as_rigged.toml");
 const SPRIT: &[u8] = include_bytes!("../../../../data/squads/sprit.toml");
 
-/// The coach's pages in a browser on this machine: Today, Dock, What if, Ashore, Squad
+/// The coach's pages in a browser on this machine: Today, Dock, What if, Ashore, Race day, Squad
 ///
 /// The folder of the squad is made where it is missing. Nobody else on the network can open the pages. Stop with Ctrl-C.
 #[derive(Debug, Args)]
@@ -39,7 +40,7 @@ pub(crate) struct Serve {
     port: u16,
 }
 
-/// The pages with an invented squad of twelve in boats of two classes, as rigged, faults planted, and three outings' tracks
+/// The pages with an invented squad of twelve in boats of two classes, as rigged, faults planted, three outings' tracks and a regatta
 ///
 /// The squad is written into a new store, which `serve` opens again.
 #[derive(Debug, Args)]
@@ -76,6 +77,7 @@ impl Demo {
         let writer = Writer::now("demo");
         store.import_squad(&invented()?, &writer)?;
         demo_outings::write(&mut store, &writer)?;
+        demo_regatta::write(&mut store, &writer)?;
         pages(store, Class::pram(), listener, !self.no_browser)
     }
 }

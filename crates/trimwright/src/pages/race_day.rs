@@ -4,6 +4,7 @@
 mod buoys;
 mod form;
 mod job;
+pub(super) mod results;
 mod shown;
 mod signals;
 
@@ -74,6 +75,7 @@ fn show(yard: &Arc<Yard>, asked: &Asked, form: &Form, wrong: &Wrong, overtaken: 
         }
     };
     let body = html! {
+        p.deeds { a.second href="/race-day/signals" { "Signals in big digits" } " " a.second href="/race-day/results" { "Results" } " " a.second href="#rules" { "Rules in short words" } }
         @if overtaken { section.first { p.wrong role="alert" { b { "Somebody changed today's course while you were typing. " } "Nothing of yours was written. What you typed stands below: press the button again to write it over theirs." } } }
         (top)
         (form::fields(form, wrong, now.as_ref(), kept.is_some()))

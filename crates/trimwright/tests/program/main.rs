@@ -16,6 +16,7 @@ mod output;
 mod pages;
 mod polar;
 mod race_day;
+mod results;
 mod rigs;
 mod score;
 mod season;

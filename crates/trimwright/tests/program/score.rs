@@ -63,6 +63,15 @@ fn standings_go_into_a_file_whole() {
 }
 
 #[test]
+fn results_are_printed() {
+    let (run, folder) = scored(SERIES, RESULTS, &["--out", "standings.pdf"]);
+    assert_eq!(run.code, 0, "{}", run.err);
+    assert!(fs::read(folder.path().join("standings.pdf")).unwrap().starts_with(b"%PDF"));
+    let (run, _folder) = scored(SERIES, RESULTS, &["--out", "standings.png"]);
+    run.refused(&[".csv", ".pdf"]);
+}
+
+#[test]
 fn what_was_dropped_is_told_and_the_rest_scored() {
     let (run, _folder) = scored(SERIES, &RESULTS.replace("2,C,2,,\n", ""), &[]);
     assert_eq!(run.code, 1);

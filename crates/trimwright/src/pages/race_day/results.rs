@@ -1,0 +1,357 @@
+//! Results: a series from its entries and a sheet of places, kept as the coach typed it; standings with every reason in words, what the last
+//! correction changed, and the same as PDF, CSV and JSON.
+
+use std::sync::Arc;
+
+use axum::extract::{Multipart, Query, State};
+use maud::{Markup, html};
+use regatta::scoring::Edition;
+use serde::Deserialize;
+use serde_json::json;
+use squad::fact::race::Series as SeriesFact;
+use squad::{Edit, Id, Kept};
+
+use super::super::form::{Form, Wrong, told};
+use super::super::yard::Yard;
+use super::super::{Answer, Refusal, Sent, later, whole};
+use super::as_file;
+use crate::briefing::results::{Part, ResultsPage, Scored, corrected, sheet};
+use crate::cards::results_pdf;
+
+/// The most bytes of a series. Assumed: 300 boats in 20 races have 100 kB.
+pub(in super::super) const LARGEST: usize = 8 << 20;
+/// What the sheet of results is called in the series' own file.
+const SHEET: &str = "results.csv";
+
+/// Which series is asked for; "new" for an empty form.
+#[derive(Debug, Deserialize, Default)]
+pub(in super::super) struct Asked {
+    series: Option<String>,
+}
+
+/// The series asked for, else the one written last.
+fn chosen(yard: &Yard, asked: &Asked) -> Result<Option<Kept<SeriesFact>>, Refusal> {
+    let mut all = yard.store().series()?;
+    match asked.series.as_deref().filter(|s| !s.is_empty()) {
+        Some("new") => Ok(None),
+        Some(text) => {
+            let lost = || Refusal::lost("There is no such series");
+            let id: Id<SeriesFact> = text.parse().map_err(|_| lost())?;
+            all.into_iter().find(|s| s.id == id).map(Some).ok_or_else(lost)
+        }
+        None => {
+            all.sort_by_key(|s| s.edited_at);
+            Ok(all.pop())
+        }
+    }
+}
+
+/// The page.
+pub(in super::super) async fn page(State(yard): State<Arc<Yard>>, Query(asked): Query<Asked>) -> Answer {
+    let series = chosen(&yard, &asked)?;
+    let form = match &series {
+        Some(kept) => filled(kept),
+        None => fresh(&yard)?,
+    };
+    show(&yard, series.as_ref(), &form, &Wrong::new(), false)
+}
+
+fn show(yard: &Yard, series: Option<&Kept<SeriesFact>>, form: &Form, wrong: &Wrong, overtaken: bool) -> Answer {
+    let all = yard.store().series()?;
+    let body = html! {
+        nav.choice aria-label="Which series" {
+            @for one in &all { a href=(format!("/race-day/results?series={}", one.id)) aria-current=[series.is_some_and(|s| s.id == one.id).then_some("true")] { (one.fact.name) } }
+            a href="/race-day/results?series=new" aria-current=[series.is_none().then_some("true")] { "A new series" }
+        }
+        @if overtaken { section.first { p.wrong role="alert" { b { "Somebody changed this series while you were typing. " } "Nothing of yours was written. What you typed stands below: press the button again to write it over theirs." } } }
+        @if let Some(kept) = series { (scored(yard, kept)?) }
+        (fields(form, wrong, series.is_some()))
+    };
+    let facts = html! { @if let Some(kept) = series { p { (kept.fact.name) } } };
+    Ok(whole("Results", facts, body))
+}
+
+/// The standings, or why there are none.
+fn scored(yard: &Yard, kept: &Kept<SeriesFact>) -> Result<Markup, Refusal> {
+    let scored = match Scored::of(&kept.fact) {
+        Err(error) => return Ok(html! { section.first { p.verdict { "This series has no standings" } p { (error) } } }),
+        Ok(scored) => scored,
+    };
+    let page = ResultsPage::of(&scored.standings);
+    let before = yard.store().former(kept.id)?.pop().and_then(|was| Scored::of(&was.fact).ok());
+    let changed = before.map_or_else(Vec::new, |before| corrected(&before.standings, &scored.standings));
+    let file = |ending: &str| format!("/race-day/results.{ending}?series={}", kept.id);
+    Ok(html! {
+        section.first {
+            p.verdict { (page.verdict) }
+            p { (page.about) }
+            @for doubt in &scored.doubts { p.wrong { (doubt) } }
+            p { a.tag href=(file("pdf")) { "Print the results" } " " a.second href=(file("csv")) { "As CSV" } " " a.second href=(file("json")) { "As JSON" } }
+        }
+        @if !changed.is_empty() { section { h2 { "What the last correction changed" } ul { @for line in &changed { li { (line) } } } } }
+        @for part in &page.parts { (standings(part)) }
+        section { div.columns {
+            div { @if !page.codes.is_empty() { h2 { "The codes" } ul { @for code in &page.codes { li { (code) } } } } p.small { "Rules are paraphrased. The rule book, the sailing instructions and the race committee decide." } }
+            div { h2 { "Prize list" } table { tbody { @for (what, who) in &page.prizes { tr { td { (what) } td { span.name { (who) } } } } } } p.small { "The first three, and the first of each division: common practice, no source." } }
+        } }
+    })
+}
+
+fn standings(part: &Part) -> Markup {
+    let name = if part.name.is_empty() { "Standings" } else { part.name.as_str() };
+    html! { section {
+        h2 { (name) }
+        div.wide tabindex="0" role="region" aria-label=(name) { table.standings {
+            thead { tr { th.number { "Rank" } th { "Boat" } @for race in &part.races { th.number { (race) } } th.number { "Total" } th.number { "Points" } th { "Why" } } }
+            tbody { @for row in &part.rows { tr {
+                td.number { (row.rank) } td { span.name { (row.boat) } }
+                @for (score, out) in &row.scores { td.number class=(if *out { "quiet" } else { "" }) { (score) } }
+                td.number { (row.total) } td.number { b { (row.net) } }
+                td.why { @if !row.tie.is_empty() { p { b { "Tied: " } (row.tie) } } @if !row.explained.is_empty() { p.small { (row.explained) } } }
+            } } }
+        } }
+        p.small { "In brackets: left out. Points are the sum of what counts." }
+    } }
+}
+
+/// A form for a new series: the squad's sailors are entered.
+fn fresh(yard: &Yard) -> Result<Form, Refusal> {
+    let entries: Vec<String> = yard.squad()?.crews.into_iter().map(|c| c.sailor.label).collect();
+    let list =
+        [("entries", entries.join("\n")), ("edition", "2025-2028".to_owned()), ("first", "4".to_owned()), ("second", "8".to_owned())];
+    Ok(Form(list.into_iter().map(|(k, v)| (k.to_owned(), v)).collect()))
+}
+
+/// A series as the form has it. What the form has no field for stays in the series' own text.
+fn filled(kept: &Kept<SeriesFact>) -> Form {
+    let table: toml::Table = toml::from_str(&kept.fact.series_text).unwrap_or_default();
+    let text = |key: &str| table.get(key).and_then(|v| v.as_str()).unwrap_or_default().to_owned();
+    let labels = |value: Option<&toml::Value>| -> Vec<String> {
+        value.and_then(|v| v.as_array()).map(|list| list.iter().filter_map(|v| v.as_str()).map(str::to_owned).collect()).unwrap_or_default()
+    };
+    let divisions: Vec<String> = table
+        .get("divisions")
+        .and_then(|v| v.as_table())
+        .map(|parts| parts.iter().map(|(name, boats)| format!("{name}: {}", labels(Some(boats)).join(", "))).collect())
+        .unwrap_or_default();
+    let numbers = |key: &str| -> Vec<i64> {
+        let list = table.get("exclusions").and_then(|v| v.as_table()).and_then(|t| t.get(key)).and_then(|v| v.as_array());
+        list.map(|list| list.iter().filter_map(toml::Value::as_integer).collect()).unwrap_or_default()
+    };
+    let from = numbers("from_races");
+    let nth = |n: usize| from.get(n).map_or(String::new(), ToString::to_string);
+    let mut list = vec![
+        ("id", kept.id.to_string()),
+        ("version", kept.version.to_string()),
+        ("name", kept.fact.name.clone()),
+        ("edition", text("edition")),
+        ("entries", labels(table.get("entries")).join("\n")),
+        ("first", nth(0)),
+        ("second", nth(1)),
+        ("divisions", divisions.join("\n")),
+        ("withdrawn", labels(table.get("withdrawn")).join(", ")),
+        ("results", kept.fact.results_text.clone()),
+    ];
+    let on = |key: &str| table.get(key).and_then(toml::Value::as_bool) == Some(true);
+    for (name, on) in [("area", on("starting_area_rule")), ("off", on("withdrawn")), ("own", text("division_places") == "own")] {
+        if on {
+            list.push((name, "1".to_owned()));
+        }
+    }
+    Form(list.into_iter().map(|(k, v)| (k.to_owned(), v)).collect())
+}
+
+/// Labels in a field, by lines or commas.
+fn labels(text: &str, by: &[char]) -> toml::Value {
+    text.split(by).map(str::trim).filter(|l| !l.is_empty()).map(str::to_owned).collect::<Vec<_>>().into()
+}
+
+/// The series' own text with what the form says in it.
+fn written(form: &Form, before: &str, wrong: &mut Wrong) -> Result<String, toml::ser::Error> {
+    let mut table: toml::Table = toml::from_str(before).unwrap_or_default();
+    table.insert("name".to_owned(), form.text("name").into());
+    table.insert("edition".to_owned(), form.text("edition").into());
+    table.insert("results".to_owned(), SHEET.into());
+    table.insert("entries".to_owned(), labels(form.text("entries"), &['\n', '\r']));
+    let mut number = |name: &str| match form.text(name) {
+        "" => None,
+        text => text
+            .parse::<u32>()
+            .map_err(|_| wrong.push((name.to_owned(), "type a number of races, like 4, or leave it empty".to_owned())))
+            .ok(),
+    };
+    match (number("first"), number("second")) {
+        (None, None) => {
+            table.insert("exclusions".to_owned(), 0.into());
+        }
+        (first, second) => {
+            let (from, out): (Vec<i64>, Vec<i64>) =
+                first.into_iter().map(|f| (i64::from(f), 1)).chain(second.into_iter().map(|s| (i64::from(s), 2))).unzip();
+            let rising: toml::Table = [("from_races".to_owned(), from.into()), ("exclude".to_owned(), out.into())].into_iter().collect();
+            table.insert("exclusions".to_owned(), rising.into());
+        }
+    }
+    table.insert("starting_area_rule".to_owned(), form.ticked("area").into());
+    table.remove("withdrawn");
+    if form.ticked("off") {
+        table.insert("withdrawn".to_owned(), true.into());
+    } else if !form.text("withdrawn").is_empty() {
+        table.insert("withdrawn".to_owned(), labels(form.text("withdrawn"), &[',', '\n', '\r']));
+    }
+    table.remove("divisions");
+    table.remove("division_places");
+    let mut divisions = toml::Table::new();
+    for line in form.text("divisions").lines().filter(|l| !l.trim().is_empty()) {
+        match line.split_once(':') {
+            Some((name, boats)) => drop(divisions.insert(name.trim().to_owned(), labels(boats, &[',']))),
+            None => wrong.push(("divisions".to_owned(), format!("\"{line}\": write its name and its boats, like \"junior: Wren, Knot\""))),
+        }
+    }
+    if !divisions.is_empty() {
+        table.insert("divisions".to_owned(), divisions.into());
+        if form.ticked("own") {
+            table.insert("division_places".to_owned(), "own".into());
+        }
+    }
+    toml::to_string(&table)
+}
+
+fn fields(form: &Form, wrong: &Wrong, kept: bool) -> Markup {
+    let text = |name: &str, says: &str, hint: &str| html! { div { label for=(name) { (says) } input id=(name) name=(name) value=(form.text(name)) autocomplete="off"; small { (hint) } (told(wrong, name)) } };
+    let area = |name: &str, says: &str, rows: u32, hint: &str| html! { div { label for=(name) { (says) } textarea id=(name) name=(name) rows=(rows) spellcheck="false" { (form.text(name)) } small { (hint) } (told(wrong, name)) } };
+    let tick = |name: &str, says: &str| html! { p { label { input.tick type="checkbox" name=(name) value="1" checked[form.ticked(name)]; " " (says) } } };
+    html! { section #series-form {
+        h2 { @if kept { "Correct the series, or add a race" } @else { "A new series" } }
+        form method="post" action="/race-day/results" enctype="multipart/form-data" {
+            input type="hidden" name="id" value=(form.text("id"));
+            input type="hidden" name="version" value=(form.text("version"));
+            (told(wrong, "series"))
+            div.fields {
+                (text("name", "Name", "Like spring series"))
+                div { label for="edition" { "Racing Rules of Sailing" } select #edition name="edition" { @for years in Edition::ALL.map(Edition::years).into_iter().rev() { option value=(years) selected[form.text("edition") == years] { (years) } } } small { "Kept with the series" } }
+                (text("first", "One score left out from race", "Empty: none. As the sailing instructions say"))
+                (text("second", "Two left out from race", "Empty: never two"))
+            }
+            div.columns {
+                (area("results", "Results, a row for each boat in each race", 14, "The first line names the columns: race,boat,place,code,points. A place or a code; points for RDG and DPI alone. A file below goes before what is typed here."))
+                div {
+                    (area("entries", "Entries, a boat a line", 8, "Entered boats count for DNF and DNC, whether they came or not"))
+                    (area("divisions", "Divisions", 2, "Ranked once more among themselves, like \"junior: Wren, Knot\""))
+                    (text("withdrawn", "Boats that have left", "DNC without a question, like \"Knot, Avocet\""))
+                }
+            }
+            div.fields { div { label for="sheet" { "The results as a file" } input #sheet name="sheet" type="file"; small { "CSV in UTF-8" } } }
+            div.ticks { (tick("area", "A5.3: DNF counts the boats that came to the start")) (tick("own", "A division's places are counted among its own boats")) (tick("off", "The series is withdrawn")) }
+            p { button.tag { @if kept { "Keep this correction" } @else { "Score this series" } } }
+        }
+        @if kept { form method="post" action="/race-day/results/gone" { input type="hidden" name="id" value=(form.text("id")); input type="hidden" name="version" value=(form.text("version")); button.second { "Take this series out" } } }
+    } }
+}
+
+/// A series is written.
+pub(in super::super) async fn write(State(yard): State<Arc<Yard>>, mut sent: Multipart) -> Answer {
+    let unread = |what: String| Refusal::because("The series did not arrive whole", &what);
+    let mut form = Form::default();
+    let mut file = None;
+    loop {
+        let field = match sent.next_field().await {
+            Ok(Some(field)) => field,
+            Ok(None) => break,
+            Err(error) => return Err(unread(error.body_text())),
+        };
+        let name = field.name().unwrap_or_default().to_owned();
+        let bytes = field.bytes().await.map_err(|error| unread(error.body_text()))?;
+        if name == "sheet" {
+            file = Some(bytes).filter(|b| !b.is_empty());
+        } else {
+            form.0.push((name, String::from_utf8_lossy(&bytes).into_owned()));
+        }
+    }
+    let mut wrong = Wrong::new();
+    if let Some(bytes) = file {
+        match core::str::from_utf8(&bytes) {
+            Ok(text) => {
+                form.0.retain(|p| p.0 != "results");
+                form.0.push(("results".to_owned(), text.to_owned()));
+            }
+            Err(_) => wrong.push(("results".to_owned(), "the file is not text: save it as CSV in UTF-8".to_owned())),
+        }
+    }
+    let old = match form.text("id") {
+        "" => None,
+        text => {
+            let id: Id<SeriesFact> = text.parse().map_err(|_| Refusal::lost("There is no such series"))?;
+            Some(yard.store().get(id)?.ok_or_else(|| Refusal::lost("There is no such series"))?)
+        }
+    };
+    let name = form.line("name", 60, &mut wrong);
+    if name.is_empty() {
+        wrong.push(("name".to_owned(), "give it a name, like spring series".to_owned()));
+    }
+    let text = written(&form, old.as_ref().map_or("", |o| o.fact.series_text.as_str()), &mut wrong);
+    let text = text.map_err(|error| Refusal::because("That was not written", &error.to_string()))?;
+    let day = old.as_ref().and_then(|o| o.fact.day);
+    let fact = SeriesFact { name, series_text: text, results_text: form.text("results").replace("\r\n", "\n"), day };
+    // A series that is off has no standings, and is kept all the same.
+    if let Err(error) = Scored::of(&fact)
+        && !(form.ticked("off") && error.found.contains("withdrawn"))
+    {
+        let field = ["entries", "divisions", "withdrawn", "edition"].into_iter().find(|f| error.place.contains(f));
+        let field = field.unwrap_or(if error.place.contains(SHEET) || error.place.starts_with("race") { "results" } else { "series" });
+        wrong.push((field.to_owned(), error.to_string()));
+    }
+    if !wrong.is_empty() {
+        return show(&yard, old.as_ref(), &form, &wrong, false);
+    }
+    let written = match &old {
+        None => Edit::Written(yard.store().add(&fact, &Yard::writer())?),
+        Some(old) => yard.store().edit(old.id, form.text("version").parse().unwrap_or(0), &fact, &Yard::writer())?,
+    };
+    match written {
+        Edit::Written(kept) => Ok(later(&format!("/race-day/results?series={}", kept.id))),
+        Edit::Overtaken(theirs) => {
+            form.0.retain(|p| p.0 != "version");
+            form.0.push(("version".to_owned(), theirs.version.to_string()));
+            show(&yard, Some(&theirs), &form, &wrong, true)
+        }
+    }
+}
+
+/// A series is taken out.
+pub(in super::super) async fn gone(State(yard): State<Arc<Yard>>, Sent(form): Sent) -> Answer {
+    let id: Id<SeriesFact> = form.text("id").parse().map_err(|_| Refusal::lost("There is no such series"))?;
+    match yard.store().withdraw(id, form.text("version").parse().unwrap_or(0), &Yard::writer())? {
+        Edit::Written(_) => Ok(later("/race-day/results")),
+        Edit::Overtaken(_) => Err(Refusal::unkept("Somebody changed this series meanwhile: look at it first.")),
+    }
+}
+
+/// A series scored, or why not.
+fn ready(yard: &Yard, asked: &Asked) -> Result<Scored, Refusal> {
+    let kept = chosen(yard, asked)?.ok_or_else(|| Refusal::lost("There is no such series"))?;
+    Scored::of(&kept.fact).map_err(|error| Refusal::because("This series has no standings", &error.to_string()))
+}
+
+/// The results on paper.
+pub(in super::super) async fn pdf(State(yard): State<Arc<Yard>>, Query(asked): Query<Asked>) -> Answer {
+    let page = ResultsPage::of(&ready(&yard, &asked)?.standings);
+    match tokio::task::spawn_blocking(move || results_pdf(&page)).await {
+        Ok(Ok(bytes)) => Ok(as_file("results.pdf", "application/pdf", bytes)),
+        Ok(Err(error)) => Err(Refusal::because("The results were not printed", &error.to_string())),
+        Err(_) => Err(Refusal::because("The results were not printed", "Try again.")),
+    }
+}
+
+/// The results as CSV.
+pub(in super::super) async fn csv(State(yard): State<Arc<Yard>>, Query(asked): Query<Asked>) -> Answer {
+    let bytes = sheet(&ready(&yard, &asked)?.standings).map_err(|error| Refusal::because("That was not written", &error.to_string()))?;
+    Ok(as_file("results.csv", "text/csv; charset=utf-8", bytes))
+}
+
+/// The results as JSON, as the command tells them.
+pub(in super::super) async fn json(State(yard): State<Arc<Yard>>, Query(asked): Query<Asked>) -> Answer {
+    let scored = ready(&yard, &asked)?;
+    let mut document = json!(scored.standings);
+    document["warnings"] = json!(scored.doubts);
+    Ok(as_file("results.json", "application/json", document.to_string().into_bytes()))
+}
