@@ -164,6 +164,7 @@ kinds!(
     day::Day,
     day::ForecastHour,
     day::GustLimit,
+    day::SafetyLimit,
     day::Crewed,
     day::Tick,
     setup::SetupGiven,

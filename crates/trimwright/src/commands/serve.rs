@@ -23,7 +23,7 @@ use crate::output::{Done, warn};
 /// The invented squad, as it came off its trailer: the demo's.
 const AS_RIGGED: &[u8] = include_bytes!("../../../../data/squads/as_rigged.toml");
 
-/// The coach's pages in a browser on this machine: Today, Dock, What if, Ashore, Squad
+/// The coach's pages in a browser on this machine: Today, Dock, What if, Afloat, Ashore, Squad
 ///
 /// The folder of the squad is made where it is missing. Nobody else on the network can open the pages. Stop with Ctrl-C.
 #[derive(Debug, Args)]

@@ -350,6 +350,18 @@
   document.documentElement.classList.add("live");
   turn("tally");
   check(); show(); send();
-  // A page that came out of the browser's own store is told what the laptop knows now, where it answers.
-  fetch("/afloat/day", { cache: "no-store" }).then((a) => (a.ok ? a.json() : null)).then((now) => { if (now && now.day === day.day && now.sailors) { day = { ...now, outing: now.outing || day.outing }; order = null; show(); } else if (now && now.day !== day.day) told("stale", "This page is of " + day.day + ". Open it anew for today: notes on this phone stay."); }).catch(() => {});
+  // A page that came out of the browser's own store is told what the laptop knows now, where it answers. Nothing is loaded anew unasked: should the network
+  // go meanwhile, there would be no page.
+  const newer = (says) => { $("stale-says").textContent = says + " Load it while the laptop is near; notes on this phone stay."; $("stale").hidden = false; };
+  $("fresh").addEventListener("click", () => location.reload());
+  fetch("/afloat/day", { cache: "no-store" }).then((a) => (a.ok ? a.json() : null)).then((now) => {
+    if (!now || !now.sailors) return;
+    if (now.day !== day.day) newer("This page is of " + day.day + ".");
+    else {
+      if (now.page !== day.page) newer("The laptop has a newer page: its plan, cautions or list of what is seen changed.");
+      day = { ...now, page: day.page, outing: now.outing || day.outing };
+      order = null;
+      show();
+    }
+  }).catch(() => {});
 })();

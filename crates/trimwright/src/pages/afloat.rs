@@ -17,6 +17,7 @@ use axum::response::{Html, IntoResponse, Response};
 use boat::gauge::Gauge;
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 use serde_json::{Value, json};
+use sha2::{Digest, Sha256};
 use squad::fact::outing::{Observation, Outing, OutingSort, Tally, Way};
 use squad::fact::sailor::Sailor;
 use squad::{Id, Moment, SquadError};
@@ -94,8 +95,15 @@ fn cautions(yard: &Yard) -> Result<Vec<advice::caution::Caution>, SquadError> {
     Ok(all)
 }
 
+/// What of the page a script cannot bring up to date, in a few letters: where the laptop's differ, the page says that there is a newer one.
+fn stamp(yard: &Yard) -> Result<String, Refusal> {
+    let said =
+        format!("{} {:?} {:?} {}", env!("CARGO_PKG_VERSION"), cautions(yard)?, observed(yard), plan::on_the_phone(yard)?.into_string());
+    Ok(Sha256::digest(said.as_bytes()).iter().take(8).map(|byte| format!("{byte:02x}")).collect())
+}
+
 /// All that the phone's script needs, in one document.
-fn day(yard: &Yard) -> Result<Value, SquadError> {
+fn day(yard: &Yard) -> Result<Value, Refusal> {
     let list = listed(yard)?;
     let zone = zone(yard)?;
     let boats = yard.today()?.and_then(|t| t.kept.fact.safety_boats).unwrap_or(1).clamp(1, 12);
@@ -107,12 +115,13 @@ fn day(yard: &Yard) -> Result<Value, SquadError> {
     let gauges = AFLOAT.iter().filter(|(g, _)| yard.class.gauges.iter().any(|d| d.gauge == *g));
     Ok(json!({
         "day": today().to_string(),
+        "page": stamp(yard)?,
         "zone": zone.iana_name().unwrap_or("UTC"),
         "loaded": Moment::now().timestamp().as_millisecond(),
         "outing": outing.map(|o| o.to_string()),
         "tally": tally,
         "safety": (1..=boats).map(|n| format!("Safety boat {n}")).collect::<Vec<_>>(),
-        "per_boat": yard.sailors_per_safety_boat(),
+        "per_boat": yard.sailors_per_safety_boat()?,
         "faults": faults,
         "sailors": list.iter().map(|s| json!({ "id": s.id.to_string(), "label": s.label, "boat": s.boat, "today": s.today })).collect::<Vec<_>>(),
         "observations": observed(yard).0.iter().map(|o| json!({ "key": o.key, "words": o.words })).collect::<Vec<_>>(),
@@ -176,7 +185,7 @@ pub(super) async fn phone(State(yard): State<Arc<Yard>>) -> Answer {
                 main #main {
                     header.head { div { p.house { "Trimwright, loaded at " (at) } h1 { "Afloat" } } div.facts { label for="coach" { "Who notes" } input #coach maxlength="24" autocomplete="off" placeholder="Your label"; } }
                     noscript { p.wrong { "This page keeps notes on the phone, which takes a script. Without it, tally on the laptop's Afloat page or on paper." } }
-                    p.red #stale role="alert" hidden {}
+                    div.red #stale role="alert" hidden { p #stale-says {} p { button.second type="button" #fresh { "Load the new page" } } }
                     p.red #full role="alert" hidden {}
                     p.red #cleared role="alert" hidden {}
                     p.red #clock role="alert" hidden {}

@@ -5,9 +5,9 @@ use std::sync::Arc;
 use axum::extract::State;
 use boat::crew::Skill;
 use maud::{Markup, html};
-use measure::quantity::{KNOT, Range};
+use measure::quantity::{KNOT, Range, Unit};
 use measure::wind::WIND_RANGE;
-use squad::fact::day::GustLimit;
+use squad::fact::day::{GustLimit, SafetyLimit};
 use squad::{Edit, Kept, SquadError};
 
 use super::form::{Form, Wrong, told};
@@ -17,6 +17,10 @@ use super::{Answer, Sent, later, whole};
 
 /// Gusts a limit may have, m/s: 2 to 40 knots. Assumed, as in a file of limits: beyond either it is a slip.
 const GUSTS: Range = Range { what: "a limit", low: 2.0 * KNOT, high: 40.0 * KNOT, ..WIND_RANGE };
+
+/// Sailors to a safety boat. Assumed: beyond it is a slip.
+const PER_BOAT: Range =
+    Range { what: "sailors to a safety boat", low: 1.0, high: 50.0, units: &[Unit { names: &["sailors"], factor: 1.0, offset: 0.0 }] };
 
 /// A skill, and its limit where the club set one.
 type Limit = (Skill, Option<Kept<GustLimit>>);
@@ -49,10 +53,17 @@ pub(super) fn line(yard: &Yard) -> Result<Markup, SquadError> {
     } })
 }
 
+/// The club's own number of sailors to a safety boat, as it is typed.
+fn per_boat(yard: &Yard) -> Result<String, SquadError> {
+    Ok(yard.store().safety_limit()?.map_or(String::new(), |l| l.fact.sailors.to_string()))
+}
+
 /// The page.
 pub(super) async fn page(State(yard): State<Arc<Yard>>) -> Answer {
     let kept = kept(&yard)?;
-    let form = Form(kept.iter().map(|(skill, limit)| (name(*skill), knots(limit.as_ref()))).collect());
+    let mut fields: Vec<(String, String)> = kept.iter().map(|(skill, limit)| (name(*skill), knots(limit.as_ref()))).collect();
+    fields.push(("per_boat".to_owned(), per_boat(&yard)?));
+    let form = Form(fields);
     show(&yard, &kept, &form, &Wrong::new(), false)
 }
 
@@ -71,6 +82,9 @@ fn show(yard: &Yard, kept: &[Limit], form: &Form, wrong: &Wrong, overtaken: bool
                     input type="hidden" name=(format!("was.{name}")) value=(knots(limit.as_ref()));
                     input id=(name) name=(name) inputmode="decimal" autocomplete="off" value=(form.text(&name)); (told(wrong, &name)) }
             } }
+            div.fields { div { label for="per_boat" { "Sailors to a safety boat" }
+                input type="hidden" name="was.per_boat" value=(per_boat(yard)?);
+                input #per_boat name="per_boat" inputmode="decimal" autocomplete="off" value=(form.text("per_boat")); small { "Empty: six, common practice, no source" } (told(wrong, "per_boat")) } }
             div.fields { div { label for="by" { "Who decided" } input #by name="by" maxlength="80" value=(by); (told(wrong, "by")) } }
             p { button.tag type="submit" { "Keep these limits" } " " a.second href="/today" { "Back to today" } }
         }
@@ -95,7 +109,12 @@ pub(super) async fn write(State(yard): State<Arc<Yard>>, Sent(form): Sent) -> An
         let fact = gust.map(|gust_ms| GustLimit { class: yard.class.name.clone(), skill: *skill, gust_ms, decided_by: decided_by.clone() });
         put.push((limit, fact));
     }
-    if decided_by.is_empty() && put.iter().any(|(_, fact)| fact.is_some()) {
+    let number = form.number("per_boat", &PER_BOAT, 1.0, &mut wrong);
+    let other_ratio = !form.left("per_boat");
+    overtaken |= other_ratio && form.text("was.per_boat") != per_boat(&yard)?;
+    if decided_by.is_empty() && other_ratio && number.is_some() {
+        wrong.push(("by".to_owned(), "type who decided, like the club's committee".to_owned()));
+    } else if decided_by.is_empty() && put.iter().any(|(_, fact)| fact.is_some()) {
         wrong.push(("by".to_owned(), "type who decided, like the club's committee".to_owned()));
     }
     if overtaken || !wrong.is_empty() {
@@ -104,6 +123,13 @@ pub(super) async fn write(State(yard): State<Arc<Yard>>, Sent(form): Sent) -> An
     let writer = Yard::writer();
     {
         let mut store = yard.store();
+        let ratio = store.safety_limit()?.filter(|_| other_ratio);
+        match (ratio, number.filter(|_| other_ratio).map(|sailors| SafetyLimit { sailors, decided_by })) {
+            (None, None) => {}
+            (None, Some(fact)) => drop(store.add(&fact, &writer)?),
+            (Some(old), Some(fact)) => overtaken |= matches!(store.edit(old.id, old.version, &fact, &writer)?, Edit::Overtaken(_)),
+            (Some(old), None) => overtaken |= matches!(store.withdraw(old.id, old.version, &writer)?, Edit::Overtaken(_)),
+        }
         for (limit, fact) in put {
             let written = match (limit, fact) {
                 (None, None) => continue,
