@@ -199,6 +199,7 @@ pub(super) async fn phone(State(yard): State<Arc<Yard>>) -> Answer {
                         p.small { "Taps on \"out\" go to this safety boat:" }
                         div.chips #boats role="group" aria-label="Safety boat" {}
                         ul.rows #rows {}
+                        details #others hidden { summary { "Another sailor goes out" } div.chips #other role="group" aria-label="Sailors who are not on today's list" {} }
                         p #last {}
                         p { button.second type="button" #over { "All should be in now: call it over" } }
                         details { summary { "Safety boats" } div.fields { div { label for="boat-name" { "Another safety boat" } input #boat-name maxlength="40" autocomplete="off"; } }
@@ -227,7 +228,7 @@ pub(super) async fn phone(State(yard): State<Arc<Yard>>) -> Answer {
                             div { label for="set-one" { "The first has" } input #set-one inputmode="decimal" autocomplete="off"; }
                             div { label for="set-two" { "The second has" } input #set-two inputmode="decimal" autocomplete="off"; }
                         }
-                        p.countdown #watch { "0:00" }
+                        p.watch #watch { "0:00" }
                         p.wrong #pass-says role="alert" hidden {}
                         p { button.tag type="button" #run { "Start the pass" } " " button.second type="button" #drop hidden { "Drop it" } }
                         p.small { "Two minutes or more, with nobody else's wind. It is found in the tracks by its time." }
@@ -291,7 +292,7 @@ fn whistle(name: &str, title: &str, signals: &[Signal]) -> Markup {
         .collect();
     html! { div.whistle data-signals=(Value::from(list)) data-name=(name) {
         h2 { (title) }
-        p.countdown data-part="clock" { "–" }
+        p.watch data-part="clock" { "–" }
         p.verdict data-part="next" {}
         div data-part="hand" hidden {
             p { button.word type="button" data-part="go" { "First signal now" } " " button.word type="button" data-part="stop" { "Stop" } }
@@ -342,6 +343,7 @@ pub(super) async fn page(State(yard): State<Arc<Yard>>) -> Answer {
     let body = html! {
         section.first {
             p.count { (open) } p.verdict { "still out" @if unknown > 0 { ", " (unknown) " of them not known" } @if !who.is_empty() { ": " (who.join(", ")) } }
+            @if let Some((words, beyond)) = ratio(&yard, open)? { p class=[beyond.then_some("red")] { (words) } }
             @if let Some(over) = over.filter(|_| open > 0) { div.red role="alert" { b { "Called over at " (at(over.timestamp().as_millisecond())) ", and " (open) " not in: " (who.join(", ")) ". Look for them now." } } }
             @if !wrong.is_empty() { div.red role="alert" { b { "The tally does not add up" } @for why in &wrong { p { (why) } } } }
             @for (one, touched) in &clocks { (asked(one, *touched)) }
@@ -378,6 +380,22 @@ pub(super) async fn page(State(yard): State<Arc<Yard>>) -> Answer {
         }
     };
     Ok(whole("Afloat", facts, body))
+}
+
+/// How many are out to each safety boat against the limit, and whether that is beyond it; nothing where nobody said how many are out.
+fn ratio(yard: &Yard, open: usize) -> Result<Option<(String, bool)>, SquadError> {
+    let boats = yard.today()?.and_then(|t| t.kept.fact.safety_boats);
+    let (Some(boats), Some(most)) = (boats, yard.sailors_per_safety_boat()?) else { return Ok(None) };
+    let beyond = open as f64 > most * f64::from(boats);
+    let what = if boats == 1 { "safety boat" } else { "safety boats" };
+    let said = if beyond {
+        format!(
+            "{open} out, {boats} {what}: over the limit of {most} to each. Fewer boats afloat, or one more safety boat. The coach decides."
+        )
+    } else {
+        format!("{open} out, {boats} {what}: the limit is {most} to each.")
+    };
+    Ok(Some((said, beyond)))
 }
 
 const fn class(stands: Stands) -> &'static str {
@@ -464,6 +482,14 @@ pub(super) async fn pasted(State(yard): State<Arc<Yard>>, Sent(form): Sent) -> A
 
 /// Another outing of the day begins.
 pub(super) async fn another(State(yard): State<Arc<Yard>>) -> Answer {
+    if let Some(outing) = notes::latest(&yard.store())? {
+        let words = merged::words(&yard.store(), outing)?;
+        if still_out(&places(&words)).0 > 0 {
+            return Err(Refusal::unkept(
+                "Somebody is still out, or nobody knows: tally them in first. Another outing would show nobody out.",
+            ));
+        }
+    }
     let day = yard.this_day()?;
     let now = Moment::now();
     let zone = zone(&yard)?;

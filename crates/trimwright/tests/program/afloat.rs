@@ -157,6 +157,11 @@ fn what_no_phone_of_ours_sends_is_refused_one_by_one() {
     // Without a script the laptop's own page tallies.
     assert_eq!(pages.post("/afloat/tally", &[("word", &format!("in {oda}")), ("by", "shore")]).status, 303);
     assert_eq!(pages.post("/afloat/outing", &[]).status, 303);
+    // Another begins only when nobody is out: none may vanish with the old one.
+    assert_eq!(pages.post("/afloat/tally", &[("word", &format!("out {pim}"))]).status, 303);
+    assert_eq!(pages.post("/afloat/outing", &[]).status, 422);
+    assert!(pages.get("/afloat").body.contains("still out: Pim"));
+    assert_eq!(pages.post("/afloat/tally", &[("word", &format!("in {pim}"))]).status, 303);
     assert!(pages.get("/afloat").body.contains(">0</p>"));
     let _ = address_in(&pages.get("/afloat"), "/afloat/phone");
 }
@@ -185,6 +190,8 @@ fn what_was_noted_stands_beside_the_tracks() {
         noted(7, "set", json!({ "sailor": oda, "what": "car_offset", "value": 5 })),
     ];
     assert_eq!(send(&pages, IDA, now(), &notes)["kept"].as_array().unwrap().len(), notes.len());
+    // Today's tally is not that of the day the notes waited from.
+    assert_eq!(send(&pages, IDA, now(), &[])["tally"].as_array().unwrap().len(), 0);
     let answer = bring(&pages, &[("timezone", "Europe/Lisbon"), ("outing", "")], &[("wren.gpx", &wren), ("siskin.gpx", &siskin)]);
     let outing = answer.head.split("location: ").nth(1).unwrap().lines().next().unwrap().to_owned();
     let group = told(&pages, &outing);
@@ -238,6 +245,22 @@ fn what_was_noted_stands_beside_the_tracks() {
     assert!(pages.get("/afloat/plan.pdf").body.starts_with("%PDF"));
     assert_eq!(pages.post("/afloat/plan", &[("day", &jiff::ZonedDateTime::now().date().to_string())]).status, 303);
     assert_eq!(pages.get("/afloat/plan.pdf").status, 404);
+}
+
+/// The club's own number of sailors to a safety boat stands on the phone, and who decided it must be said.
+#[test]
+fn the_clubs_ratio_is_the_phones() {
+    let folder = tempfile::tempdir().unwrap();
+    let pages = Serving::start(folder.path(), &["serve", "--store", "squad"]);
+    let ratio = || serde_json::from_str::<Value>(&pages.get("/afloat/day").body).unwrap()["per_boat"].as_f64().unwrap();
+    assert!((ratio() - 6.0).abs() < 1e-9);
+    assert!(pages.post("/today/limits", &[("per_boat", "4"), ("was.per_boat", "")]).body.contains("type who decided"));
+    assert!(pages.post("/today/limits", &[("per_boat", "400"), ("was.per_boat", ""), ("by", "the committee")]).body.contains("alert"));
+    assert_eq!(pages.post("/today/limits", &[("per_boat", "4"), ("was.per_boat", ""), ("by", "the committee")]).status, 303);
+    assert!((ratio() - 4.0).abs() < 1e-9);
+    assert!(pages.post("/today/limits", &[("per_boat", "5"), ("was.per_boat", ""), ("by", "me")]).body.contains("Somebody changed"));
+    assert_eq!(pages.post("/today/limits", &[("per_boat", ""), ("was.per_boat", "4"), ("by", "")]).status, 303);
+    assert!((ratio() - 6.0).abs() < 1e-9);
 }
 
 /// The paper rebuilds the tally, and typed again it is put right; a child's answers are kept; the coach's own list is on the phone.
