@@ -235,6 +235,17 @@ impl Cautions {
         Ok(Self(read.caution))
     }
 
+    /// The same with the club's own number of sailors to a safety boat, where it has one.
+    #[must_use]
+    pub fn with_sailors_per_safety_boat(mut self, sailors: Option<f64>) -> Self {
+        let Some(sailors) = sailors.filter(|s| s.is_finite()) else { return self };
+        for entry in self.0.iter_mut().filter(|entry| entry.trigger == Trigger::SailorsPerSafetyBoatOver) {
+            entry.over = Some(sailors);
+            "the club's own limit".clone_into(&mut entry.source);
+        }
+        self
+    }
+
     /// How many sailors a safety boat looks after at most, where a caution says so.
     #[must_use]
     pub fn sailors_per_safety_boat(&self) -> Option<f64> {

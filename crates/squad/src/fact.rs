@@ -165,6 +165,7 @@ kinds!(
     day::Day,
     day::ForecastHour,
     day::GustLimit,
+    day::SafetyLimit,
     day::Crewed,
     day::Tick,
     setup::SetupGiven,

@@ -141,6 +141,21 @@ fact! {
 }
 
 fact! {
+    /// How many sailors afloat a club lets a safety boat look after. The latest counts.
+    SafetyLimit = "safety_limit" {
+        /// Sailors to a safety boat, at most.
+        sailors: f64,
+        /// Who decided it.
+        decided_by: String,
+    }
+
+    fn check(&self) -> Result<(), String> {
+        check_words("who decided", &self.decided_by)?;
+        check_range("sailors to a safety boat", Some(self.sailors), [1.0, 50.0], "")
+    }
+}
+
+fact! {
     /// Who sails which boat on a day.
     Crewed = "crew" {
         /// Which day.
@@ -207,6 +222,14 @@ impl Store {
     /// When the store cannot be read.
     pub fn ticks_of(&self, day: Id<Day>) -> Result<Vec<Kept<Tick>>, SquadError> {
         self.of(day)
+    }
+
+    /// How many sailors a safety boat may look after, where the club said so.
+    ///
+    /// # Errors
+    /// When the store cannot be read.
+    pub fn safety_limit(&self) -> Result<Option<Kept<SafetyLimit>>, SquadError> {
+        Ok(self.all::<SafetyLimit>()?.into_iter().max_by_key(|l| (l.edited_at, l.id)))
     }
 
     /// The club's limits.

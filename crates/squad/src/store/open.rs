@@ -17,6 +17,7 @@ const MIGRATIONS: &[M<'static>] = &[
     M::up(include_str!("../../migrations/0001_squad_and_days.sql")),
     M::up(include_str!("../../migrations/0002_tracks_races_school.sql")),
     M::up(include_str!("../../migrations/0003_course.sql")),
+    M::up(include_str!("../../migrations/0004_safety_limit.sql")),
     M::up(include_str!("../../migrations/0006_correction.sql")),
 ];
 

@@ -43,7 +43,11 @@ fn what_is_no_archive_brings_nothing_in() {
     let wrong: Vec<(&str, Vec<u8>, &str)> = vec![
         ("cut", archive[..archive.len() / 2].to_vec(), "not a whole archive"),
         ("other", changed(&archive, "about.json", replaced("squad archive", "shopping list")), "no squad's archive"),
-        ("newer", changed(&archive, "about.json", replaced("\"schema\":4", "\"schema\":5")), "a newer version"),
+        (
+            "newer",
+            changed(&archive, "about.json", replaced(&format!("\"schema\":{SCHEMA}"), &format!("\"schema\":{}", SCHEMA + 1))),
+            "a newer version",
+        ),
         ("id", changed(&archive, "facts/boat.json", replaced("\"id\":\"", "\"id\":\"../")), "32 digits"),
         ("kind", changed(&archive, "facts/boat.json", replaced("\"label\"", "\"lable\"")), "lable is not known of a boat"),
         ("label", changed(&archive, "facts/boat.json", replaced("boat 1", " ")), "needs a label"),

@@ -18,7 +18,7 @@ use boat::gauge::Gauge;
 use squad::fact::boat_facts::{BaseSetting, Boat, NotchHeight, PenLine, Reading};
 use squad::fact::class_file::ClassFile;
 use squad::fact::correction::Correction;
-use squad::fact::day::{Crewed, Day, FloatsIn, ForecastHour, GustLimit, Tick};
+use squad::fact::day::{Crewed, Day, FloatsIn, ForecastHour, GustLimit, SafetyLimit, Tick};
 use squad::fact::outing::{DrillDone, Note, Observation, Outing, OutingSort, Tally, Way};
 use squad::fact::quiz::QuizAnswer;
 use squad::fact::race::{Course, Series};
@@ -126,6 +126,7 @@ fn add_every_kind(store: &mut Store, number: usize, seed: &Seed) -> Id<Sailor> {
         source: words(),
     };
     store.add(&hour, &w).unwrap();
+    store.add(&SafetyLimit { sailors: range(1.0, 20.0), decided_by: words() }, &w).unwrap();
     store.add(&GustLimit { class: words(), skill: Skill::FirstSeason, gust_ms: range(1.0, 20.0), decided_by: words() }, &w).unwrap();
     store.add(&Crewed { day, sailor, boat, launch_order: some(0.0).map(|_| 7) }, &w).unwrap();
     store.add(&Tick { day, sailor: Some(sailor), boat: None, at, item: words() }, &w).unwrap();
@@ -195,6 +196,7 @@ fn same_facts(a: &Store, b: &Store) -> usize {
     same::<Day>(a, b);
     same::<ForecastHour>(a, b);
     same::<GustLimit>(a, b);
+    same::<SafetyLimit>(a, b);
     same::<Crewed>(a, b);
     same::<Tick>(a, b);
     same::<SetupGiven>(a, b);

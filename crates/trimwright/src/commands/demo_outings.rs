@@ -5,13 +5,16 @@ use measure::Length;
 use rehearsal::recorder::{csv, gpx, nmea};
 use rehearsal::{Kind, Outing as Rehearsed, outing};
 use squad::fact::day::{Day, FloatsIn, ForecastHour};
-use squad::fact::outing::{Observation, Outing, OutingSort};
+use squad::fact::outing::{Observation, Outing, OutingSort, Tally, Way};
 use squad::fact::recorder::{Recorder, RecorderGiven, TrackFile};
 use squad::{Date, Moment, Store, Writer};
 
 /// Which outings: kind, seed, what the coach calls them.
 const OUTINGS: [(Kind, u64, &str); 3] =
     [(Kind::Oscillating, 3, "Short races"), (Kind::LineUps, 4, "Line-ups, swapping the car"), (Kind::Cells, 2, "Gusty races")];
+/// What is noted of the sailors in turn, and how long after the start, s.
+const SEEN: [(&str, f64); 5] =
+    [("weight_aft", 420.0), ("control_late", 660.0), ("well_done", 900.0), ("tight_entry", 1140.0), ("sail_hooked", 1320.0)];
 /// Boats whose recorder the coach has not been told the owner of.
 const UNTOLD: usize = 1;
 
@@ -86,6 +89,28 @@ fn one(store: &mut Store, sailed: &Rehearsed, name: &str, writer: &Writer) -> Re
         let known = store.add(&Recorder { mark: name, words: String::new() }, writer)?.id;
         // From long before the outings on.
         store.add(&RecorderGiven { recorder: known, sailor: sailor.id, at: Moment::of_millis(1_767_225_600_000) }, writer)?;
+    }
+    // Who was out, and what the coach saw, as her phone sent it.
+    let phone = Writer { by: "coach, phone 5ea5de01".to_owned(), at: second(sailed.start + 3.0 * 3600.0) };
+    for (n, sailor) in sailors.iter().take(sailed.recorders.len()).enumerate() {
+        for (way, at) in [(Way::Out, 60.0 * n as f64 / 4.0), (Way::In, 3000.0 + 20.0 * n as f64)] {
+            let safety_boat = if way == Way::Out { "Safety boat 1".to_owned() } else { String::new() };
+            store.add(&Tally { outing: of, sailor: sailor.id, at: second(sailed.start + at), way, safety_boat }, &phone)?;
+        }
+        let (what, at) = SEEN[n % SEEN.len()];
+        let seen =
+            Observation { outing: of, sailor: Some(sailor.id), at: second(sailed.start + at), what: what.to_owned(), words: String::new() };
+        store.add(&seen, &phone)?;
+    }
+    if let Some(sailor) = sailors.first() {
+        let said = Observation {
+            outing: of,
+            sailor: Some(sailor.id),
+            at: second(sailed.start + 3600.0),
+            what: "voice.good".to_owned(),
+            words: "My turns".to_owned(),
+        };
+        store.add(&said, &phone)?;
     }
     // Who had the car further out, as a coach writes it down when she whistles.
     for lineup in &sailed.lineups {

@@ -25,7 +25,7 @@ use crate::output::{Done, warn};
 const AS_RIGGED: &[u8] = include_bytes!("../../../../data/squads/as_rigged.toml");
 const SPRIT: &[u8] = include_bytes!("../../../../data/squads/sprit.toml");
 
-/// The coach's pages in a browser on this machine: Today, Dock, What if, Ashore, Race day, Squad
+/// The coach's pages in a browser on this machine: Today, Dock, What if, Race day, Afloat, Ashore, Season, School, Squad
 ///
 /// The folder of the squad is made where it is missing. Nobody else on the network can open the pages. Stop with Ctrl-C.
 #[derive(Debug, Args)]

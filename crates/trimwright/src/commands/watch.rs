@@ -83,6 +83,7 @@ pub(crate) struct Kept {
     limits: Limits,
     day: Option<DayFact>,
     launch: u32,
+    sailors_per_safety_boat: Option<f64>,
 }
 
 impl Kept {
@@ -90,7 +91,8 @@ impl Kept {
     pub(crate) fn of(store: &Store, date: Date, launch: usize) -> Result<Self> {
         let limits = store.gust_limits()?.into_iter().map(|l| (l.fact.class, l.fact.skill, l.fact.gust_ms));
         let day = store.days_on(date)?.into_iter().next().map(|day| day.fact);
-        Ok(Self { limits: Limits::of(limits), day, launch: u32::try_from(launch).unwrap_or(u32::MAX) })
+        let sailors_per_safety_boat = store.safety_limit()?.map(|l| l.fact.sailors);
+        Ok(Self { limits: Limits::of(limits), day, launch: u32::try_from(launch).unwrap_or(u32::MAX), sailors_per_safety_boat })
     }
 }
 
@@ -131,7 +133,7 @@ impl Watch {
             daylight,
             preventer: false,
         };
-        Ok(Watched { cautions: Cautions::standard()?, limits, facts })
+        Ok(Watched { cautions: Cautions::standard()?.with_sailors_per_safety_boat(kept.sailors_per_safety_boat), limits, facts })
     }
 }
 

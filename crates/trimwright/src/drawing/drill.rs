@@ -68,11 +68,36 @@ pub fn drill(layout: &Layout, width: f64, most: f64) -> Picture {
     for boat in &layout.boats {
         hull(&mut picture, at([boat[0], boat[1]]), true_size.max(LEAST_HULL), boat[2] * DEGREE);
     }
+    // What a name must not lie on: paths, hulls and the other course marks.
+    let mut busy: Vec<Point> = layout.paths.iter().flat_map(|p| dense(&p.iter().copied().map(at).collect::<Vec<_>>())).collect();
+    busy.extend(layout.boats.iter().map(|b| at([b[0], b[1]])));
+    busy.extend(layout.marks.iter().map(|m| at(m.1)));
     for (name, place) in &layout.marks {
         let (x, y) = at(*place);
         picture.dot((x, y), 1.3);
-        let (dx, anchor) = if x > 0.6 * width { (-2.2, Anchor::End) } else { (2.2, Anchor::Start) };
-        picture.text((x + dx, y - 1.6), LEAST_TEXT, anchor, name.clone());
+        let wide = 0.5 * LEAST_TEXT * name.chars().count() as f64;
+        let spots = [
+            (2.4, -1.6),
+            (2.4, 4.2),
+            (-2.4 - wide, -1.6),
+            (-2.4 - wide, 4.2),
+            (2.4, 1.2),
+            (-2.4 - wide, 1.2),
+            (-0.5 * wide, -2.6),
+            (-0.5 * wide, 5.4),
+        ];
+        let free = |(dx, dy): (f64, f64)| {
+            let (left, foot) = (x + dx, y + dy);
+            let inside = left > 1.0 && left + wide < width - 1.0 && foot > 4.5 && foot < height - 8.0;
+            let gap = |p: &Point| {
+                let (gx, gy) = ((left - p.0).max(p.0 - left - wide).max(0.0), (foot - LEAST_TEXT - p.1).max(p.1 - foot).max(0.0));
+                gx.hypot(gy)
+            };
+            if inside { busy.iter().map(gap).fold(f64::MAX, f64::min) } else { -1.0 }
+        };
+        let best = spots.into_iter().max_by(|a, b| free(*a).min(1.5).total_cmp(&free(*b).min(1.5)));
+        let (dx, dy) = best.unwrap_or(spots[0]);
+        picture.text((x + dx, y + dy), LEAST_TEXT, Anchor::Start, name.clone());
     }
     let (x, tip) = (4.0, 9.0);
     picture.line([(x, 2.2), (x, tip)], INK, 0.6);
@@ -84,6 +109,16 @@ pub fn drill(layout: &Layout, width: f64, most: f64) -> Picture {
     let larger = if !layout.boats.is_empty() && true_size < LEAST_HULL { "; boats larger" } else { "" };
     picture.text((5.0 + bar * scale, y), LEAST_TEXT, Anchor::Start, format!("{bar:.0} m, {lengths:.0} boats{larger}"));
     picture
+}
+
+/// A path with a place each millimetre.
+fn dense(path: &[Point]) -> Vec<Point> {
+    let step = |pair: &[Point]| {
+        let (a, b) = (pair[0], pair[1]);
+        let count = (b.0 - a.0).hypot(b.1 - a.1).ceil().max(1.0);
+        (0..=count as usize).map(move |n| n as f64 / count).map(move |t| (a.0 + t * (b.0 - a.0), a.1 + t * (b.1 - a.1))).collect::<Vec<_>>()
+    };
+    path.windows(2).flat_map(step).collect()
 }
 
 /// A barb at the end of a path.

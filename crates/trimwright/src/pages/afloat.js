@@ -114,6 +114,7 @@
     sending = true;
     try {
       for (;;) {
+        const before = mine("waiting").length;
         const some = mine("waiting").slice(0, AT_ONCE);
         const answered = await fetch("/afloat/notes", {
           method: "POST", headers: { "Content-Type": "application/json" }, cache: "no-store", signal: AbortSignal.timeout ? AbortSignal.timeout(PATIENCE) : undefined,
@@ -135,7 +136,8 @@
         } else clockSays = "";
         reached = Date.now();
         answer = said.later ? "The laptop could not write: " + said.later : "";
-        if (said.later || mine("waiting").length === 0) break;
+        const left = mine("waiting").length;
+        if (said.later || left === 0 || left >= before) break;
       }
     } catch (_) {
       answer = "No answer from the laptop.";
@@ -147,9 +149,10 @@
   // The tally: what the laptop knew, and what this phone noted since.
   const words = () => {
     // What was sent after the tally was told, by the laptop's clock, is not in it yet.
-    const later = (n) => n.state === "waiting" || (n.state === "sent" && n.sent > day.loaded && n.day === day.day);
+    // Nor is what the laptop would not take: here it still counts.
+    const later = (n) => n.state === "waiting" || (n.state === "refused" && n.day === day.day) || (n.state === "sent" && n.sent > day.loaded && n.day === day.day);
     const waiting = mine().filter((n) => later(n) && (!n.outing || !day.outing || n.outing === day.outing));
-    const back = new Set(waiting.filter((n) => n.kind === "undo").map((n) => n.of));
+    const back = new Set(waiting.filter((n) => n.kind === "undo" && n.state !== "refused").map((n) => n.of));
     const known = new Set(day.tally.map((w) => w.id));
     const own = waiting.filter((n) => (n.kind === "out" || n.kind === "in") && !known.has(n.id));
     return day.tally.concat(own.map((n) => ({ id: n.id, sailor: n.sailor, at: n.at, way: n.kind, boat: n.boat || "", by: n.by, doubted: false }))).filter((w) => !back.has(w.id));
@@ -197,18 +200,21 @@
       p.stands === "out" || p.stands === "unknown" ? make("button", { type: "button", class: "word", "data-way": "in", "aria-label": p.name + " in", onclick: tap(p.id, "in") }, "in") : null);
     const rest = all.filter((p) => !order.includes(p.id)).map((p) => p.id);
     fill($("rows"), order.concat(rest).map((id) => all.find((p) => p.id === id)).filter(Boolean).map(row));
+    const others = day.sailors.filter((s) => !all.some((p) => p.id === s.id));
+    $("others").hidden = others.length === 0;
+    fill($("other"), others.map((s) => make("button", { type: "button", "data-sailor": s.id, onclick: tap(s.id, "out") }, s.label + " out")));
     fill($("boats"), boats.map((b) => make("button", { type: "button", "aria-pressed": String(b === boat), onclick: () => { boat = b; show(); } }, b)));
   };
-  // New parts take the place of old ones only where they differ, so that a thumb on its way meets what it saw.
+  // New parts take the place of old ones only where they differ, so that a thumb on its way meets what it saw and the keyboard stays where it was.
+  const shown = new Map();
   const fill = (place, now) => {
-    const old = [...place.children];
-    if (old.length === now.length && old.every((o, k) => o.isEqualNode(now[k]))) return;
-    const at = document.activeElement, row = at && at.closest("[data-sailor]"), way = at && at.dataset.way;
+    const says = now.map((one) => one.outerHTML).join("");
+    if (shown.get(place) === says) return;
+    shown.set(place, says);
+    const at = document.activeElement, within = place.contains(at) ? at.closest("[data-sailor], [data-id]") : null;
     place.replaceChildren(...now);
-    if (row && place.contains(row) === false) {
-      const again = place.querySelector(`[data-sailor="${row.dataset.sailor}"] ` + (way ? "button" : ""));
-      if (again) again.focus();
-    }
+    const again = within && [...place.querySelectorAll("[data-sailor], [data-id]")].find((one) => one.dataset.sailor === within.dataset.sailor && one.dataset.id === within.dataset.id);
+    if (again) (again.matches("button") ? again : again.querySelector("button") || again).focus();
   };
   $("more-boat").addEventListener("click", () => {
     const name = $("boat-name").value.trim().slice(0, 40);
@@ -350,6 +356,18 @@
   document.documentElement.classList.add("live");
   turn("tally");
   check(); show(); send();
-  // A page that came out of the browser's own store is told what the laptop knows now, where it answers.
-  fetch("/afloat/day", { cache: "no-store" }).then((a) => (a.ok ? a.json() : null)).then((now) => { if (now && now.day === day.day && now.sailors) { day = { ...now, outing: now.outing || day.outing }; order = null; show(); } else if (now && now.day !== day.day) told("stale", "This page is of " + day.day + ". Open it anew for today: notes on this phone stay."); }).catch(() => {});
+  // A page that came out of the browser's own store is told what the laptop knows now, where it answers. Nothing is loaded anew unasked: should the network
+  // go meanwhile, there would be no page.
+  const newer = (says) => { $("stale-says").textContent = says + " Load it while the laptop is near; notes on this phone stay."; $("stale").hidden = false; };
+  $("fresh").addEventListener("click", () => location.reload());
+  fetch("/afloat/day", { cache: "no-store" }).then((a) => (a.ok ? a.json() : null)).then((now) => {
+    if (!now || !now.sailors) return;
+    if (now.day !== day.day) newer("This page is of " + day.day + ".");
+    else {
+      if (now.page !== day.page) newer("The laptop has a newer page: its plan, cautions or list of what is seen changed.");
+      day = { ...now, page: day.page, outing: now.outing || day.outing };
+      order = null;
+      show();
+    }
+  }).catch(() => {});
 })();

@@ -17,6 +17,7 @@ use axum::response::{Html, IntoResponse, Response};
 use boat::gauge::Gauge;
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 use serde_json::{Value, json};
+use sha2::{Digest, Sha256};
 use squad::fact::outing::{Observation, Outing, OutingSort, Tally, Way};
 use squad::fact::sailor::Sailor;
 use squad::{Id, Moment, SquadError};
@@ -94,8 +95,15 @@ fn cautions(yard: &Yard) -> Result<Vec<advice::caution::Caution>, SquadError> {
     Ok(all)
 }
 
+/// What of the page a script cannot bring up to date, in a few letters: where the laptop's differ, the page says that there is a newer one.
+fn stamp(yard: &Yard) -> Result<String, Refusal> {
+    let said =
+        format!("{} {:?} {:?} {}", env!("CARGO_PKG_VERSION"), cautions(yard)?, observed(yard), plan::on_the_phone(yard)?.into_string());
+    Ok(Sha256::digest(said.as_bytes()).iter().take(8).map(|byte| format!("{byte:02x}")).collect())
+}
+
 /// All that the phone's script needs, in one document.
-fn day(yard: &Yard) -> Result<Value, SquadError> {
+fn day(yard: &Yard) -> Result<Value, Refusal> {
     let list = listed(yard)?;
     let sailed = yard.classes_sailed()?;
     let zone = zone(yard)?;
@@ -108,12 +116,13 @@ fn day(yard: &Yard) -> Result<Value, SquadError> {
     let gauges = AFLOAT.iter().filter(|(g, _)| sailed.iter().any(|class| class.gauges.iter().any(|d| d.gauge == *g)));
     Ok(json!({
         "day": today().to_string(),
+        "page": stamp(yard)?,
         "zone": zone.iana_name().unwrap_or("UTC"),
         "loaded": Moment::now().timestamp().as_millisecond(),
         "outing": outing.map(|o| o.to_string()),
         "tally": tally,
         "safety": (1..=boats).map(|n| format!("Safety boat {n}")).collect::<Vec<_>>(),
-        "per_boat": yard.sailors_per_safety_boat(),
+        "per_boat": yard.sailors_per_safety_boat()?,
         "faults": faults,
         "sailors": list.iter().map(|s| json!({ "id": s.id.to_string(), "label": s.label, "boat": s.boat, "today": s.today })).collect::<Vec<_>>(),
         "observations": observed(yard).0.iter().map(|o| json!({ "key": o.key, "words": o.words })).collect::<Vec<_>>(),
@@ -178,7 +187,7 @@ pub(super) async fn phone(State(yard): State<Arc<Yard>>) -> Answer {
                 main #main {
                     header.head { div { p.house { "Trimwright, loaded at " (at) } h1 { "Afloat" } } div.facts { label for="coach" { "Who notes" } input #coach maxlength="24" autocomplete="off" placeholder="Your label"; } }
                     noscript { p.wrong { "This page keeps notes on the phone, which takes a script. Without it, tally on the laptop's Afloat page or on paper." } }
-                    p.red #stale role="alert" hidden {}
+                    div.red #stale role="alert" hidden { p #stale-says {} p { button.second type="button" #fresh { "Load the new page" } } }
                     p.red #full role="alert" hidden {}
                     p.red #cleared role="alert" hidden {}
                     p.red #clock role="alert" hidden {}
@@ -192,6 +201,7 @@ pub(super) async fn phone(State(yard): State<Arc<Yard>>) -> Answer {
                         p.small { "Taps on \"out\" go to this safety boat:" }
                         div.chips #boats role="group" aria-label="Safety boat" {}
                         ul.rows #rows {}
+                        details #others hidden { summary { "Another sailor goes out" } div.chips #other role="group" aria-label="Sailors who are not on today's list" {} }
                         p #last {}
                         p { button.second type="button" #over { "All should be in now: call it over" } }
                         details { summary { "Safety boats" } div.fields { div { label for="boat-name" { "Another safety boat" } input #boat-name maxlength="40" autocomplete="off"; } }
@@ -220,7 +230,7 @@ pub(super) async fn phone(State(yard): State<Arc<Yard>>) -> Answer {
                             div { label for="set-one" { "The first has" } input #set-one inputmode="decimal" autocomplete="off"; }
                             div { label for="set-two" { "The second has" } input #set-two inputmode="decimal" autocomplete="off"; }
                         }
-                        p.countdown #watch { "0:00" }
+                        p.watch #watch { "0:00" }
                         p.wrong #pass-says role="alert" hidden {}
                         p { button.tag type="button" #run { "Start the pass" } " " button.second type="button" #drop hidden { "Drop it" } }
                         p.small { "Two minutes or more, with nobody else's wind. It is found in the tracks by its time." }
@@ -284,7 +294,7 @@ fn whistle(name: &str, title: &str, signals: &[Signal]) -> Markup {
         .collect();
     html! { div.whistle data-signals=(Value::from(list)) data-name=(name) {
         h2 { (title) }
-        p.countdown data-part="clock" { "–" }
+        p.watch data-part="clock" { "–" }
         p.verdict data-part="next" {}
         div data-part="hand" hidden {
             p { button.word type="button" data-part="go" { "First signal now" } " " button.word type="button" data-part="stop" { "Stop" } }
@@ -335,6 +345,7 @@ pub(super) async fn page(State(yard): State<Arc<Yard>>) -> Answer {
     let body = html! {
         section.first {
             p.count { (open) } p.verdict { "still out" @if unknown > 0 { ", " (unknown) " of them not known" } @if !who.is_empty() { ": " (who.join(", ")) } }
+            @if let Some((words, beyond)) = ratio(&yard, open)? { p class=[beyond.then_some("red")] { (words) } }
             @if let Some(over) = over.filter(|_| open > 0) { div.red role="alert" { b { "Called over at " (at(over.timestamp().as_millisecond())) ", and " (open) " not in: " (who.join(", ")) ". Look for them now." } } }
             @if !wrong.is_empty() { div.red role="alert" { b { "The tally does not add up" } @for why in &wrong { p { (why) } } } }
             @for (one, touched) in &clocks { (asked(one, *touched)) }
@@ -371,6 +382,22 @@ pub(super) async fn page(State(yard): State<Arc<Yard>>) -> Answer {
         }
     };
     Ok(whole("Afloat", facts, body))
+}
+
+/// How many are out to each safety boat against the limit, and whether that is beyond it; nothing where nobody said how many are out.
+fn ratio(yard: &Yard, open: usize) -> Result<Option<(String, bool)>, SquadError> {
+    let boats = yard.today()?.and_then(|t| t.kept.fact.safety_boats);
+    let (Some(boats), Some(most)) = (boats, yard.sailors_per_safety_boat()?) else { return Ok(None) };
+    let beyond = open as f64 > most * f64::from(boats);
+    let what = if boats == 1 { "safety boat" } else { "safety boats" };
+    let said = if beyond {
+        format!(
+            "{open} out, {boats} {what}: over the limit of {most} to each. Fewer boats afloat, or one more safety boat. The coach decides."
+        )
+    } else {
+        format!("{open} out, {boats} {what}: the limit is {most} to each.")
+    };
+    Ok(Some((said, beyond)))
 }
 
 const fn class(stands: Stands) -> &'static str {
@@ -457,6 +484,14 @@ pub(super) async fn pasted(State(yard): State<Arc<Yard>>, Sent(form): Sent) -> A
 
 /// Another outing of the day begins.
 pub(super) async fn another(State(yard): State<Arc<Yard>>) -> Answer {
+    if let Some(outing) = notes::latest(&yard.store())? {
+        let words = merged::words(&yard.store(), outing)?;
+        if still_out(&places(&words)).0 > 0 {
+            return Err(Refusal::unkept(
+                "Somebody is still out, or nobody knows: tally them in first. Another outing would show nobody out.",
+            ));
+        }
+    }
     let day = yard.this_day()?;
     let now = Moment::now();
     let zone = zone(&yard)?;

@@ -5,9 +5,9 @@ use std::sync::Arc;
 use axum::extract::State;
 use boat::crew::Skill;
 use maud::{Markup, html};
-use measure::quantity::{KNOT, Range};
+use measure::quantity::{KNOT, Range, Unit};
 use measure::wind::WIND_RANGE;
-use squad::fact::day::GustLimit;
+use squad::fact::day::{GustLimit, SafetyLimit};
 use squad::{Edit, Kept, SquadError};
 
 use super::form::{Form, Wrong, told};
@@ -17,6 +17,10 @@ use super::{Answer, Sent, later, whole};
 
 /// Gusts a limit may have, m/s: 2 to 40 knots. Assumed, as in a file of limits: beyond either it is a slip.
 const GUSTS: Range = Range { what: "a limit", low: 2.0 * KNOT, high: 40.0 * KNOT, ..WIND_RANGE };
+
+/// Sailors to a safety boat. Assumed: beyond it is a slip.
+const PER_BOAT: Range =
+    Range { what: "sailors to a safety boat", low: 1.0, high: 50.0, units: &[Unit { names: &["sailors"], factor: 1.0, offset: 0.0 }] };
 
 /// The limit of a class for a skill, where the club set one.
 struct Limit {
@@ -73,14 +77,20 @@ pub(super) fn line(yard: &Yard) -> Result<Markup, SquadError> {
     } })
 }
 
+/// The club's own number of sailors to a safety boat, as it is typed.
+fn per_boat(yard: &Yard) -> Result<String, SquadError> {
+    Ok(yard.store().safety_limit()?.map_or(String::new(), |l| l.fact.sailors.to_string()))
+}
+
 /// The page.
 pub(super) async fn page(State(yard): State<Arc<Yard>>) -> Answer {
     let kept = kept(&yard)?;
-    let form = Form(kept.iter().map(|limit| (limit.name(), limit.knots())).collect());
-    show(&kept, &form, &Wrong::new(), false)
+    let mut fields: Vec<(String, String)> = kept.iter().map(|limit| (limit.name(), limit.knots())).collect();
+    fields.push(("per_boat".to_owned(), per_boat(&yard)?));
+    show(&yard, &kept, &Form(fields), &Wrong::new(), false)
 }
 
-fn show(kept: &[Limit], form: &Form, wrong: &Wrong, overtaken: bool) -> Answer {
+fn show(yard: &Yard, kept: &[Limit], form: &Form, wrong: &Wrong, overtaken: bool) -> Answer {
     let by = kept.iter().find_map(|l| l.kept.as_ref()).map(|l| l.fact.decided_by.clone()).unwrap_or_default();
     let by = if form.text("by").is_empty() { by } else { form.text("by").to_owned() };
     let body = html! { section.first {
@@ -98,6 +108,9 @@ fn show(kept: &[Limit], form: &Form, wrong: &Wrong, overtaken: bool) -> Answer {
                         input id=(name) name=(name) inputmode="decimal" autocomplete="off" value=(form.text(&name)); (told(wrong, &name)) }
                 } }
             }
+            div.fields { div { label for="per_boat" { "Sailors to a safety boat" }
+                input type="hidden" name="was.per_boat" value=(per_boat(yard)?);
+                input #per_boat name="per_boat" inputmode="decimal" autocomplete="off" value=(form.text("per_boat")); small { "Empty: six, common practice, no source" } (told(wrong, "per_boat")) } }
             div.fields { div { label for="by" { "Who decided" } input #by name="by" maxlength="80" value=(by); (told(wrong, "by")) } }
             p { button.tag type="submit" { "Keep these limits" } " " a.second href="/today" { "Back to today" } }
         }
@@ -125,15 +138,27 @@ pub(super) async fn write(State(yard): State<Arc<Yard>>, Sent(form): Sent) -> An
             gust.map(|gust_ms| GustLimit { class: limit.class.clone(), skill: limit.skill, gust_ms, decided_by: decided_by.clone() });
         put.push((&limit.kept, fact));
     }
-    if decided_by.is_empty() && put.iter().any(|(_, fact)| fact.is_some()) {
+    let number = form.number("per_boat", &PER_BOAT, 1.0, &mut wrong);
+    let other_ratio = !form.left("per_boat");
+    overtaken |= other_ratio && form.text("was.per_boat") != per_boat(&yard)?;
+    if decided_by.is_empty() && other_ratio && number.is_some() {
+        wrong.push(("by".to_owned(), "type who decided, like the club's committee".to_owned()));
+    } else if decided_by.is_empty() && put.iter().any(|(_, fact)| fact.is_some()) {
         wrong.push(("by".to_owned(), "type who decided, like the club's committee".to_owned()));
     }
     if overtaken || !wrong.is_empty() {
-        return show(&kept, &form, &wrong, overtaken);
+        return show(&yard, &kept, &form, &wrong, overtaken);
     }
     let writer = Yard::writer();
     {
         let mut store = yard.store();
+        let ratio = store.safety_limit()?.filter(|_| other_ratio);
+        match (ratio, number.filter(|_| other_ratio).map(|sailors| SafetyLimit { sailors, decided_by })) {
+            (None, None) => {}
+            (None, Some(fact)) => drop(store.add(&fact, &writer)?),
+            (Some(old), Some(fact)) => overtaken |= matches!(store.edit(old.id, old.version, &fact, &writer)?, Edit::Overtaken(_)),
+            (Some(old), None) => overtaken |= matches!(store.withdraw(old.id, old.version, &writer)?, Edit::Overtaken(_)),
+        }
         for (limit, fact) in put {
             let written = match (limit, fact) {
                 (None, None) => continue,
@@ -146,7 +171,7 @@ pub(super) async fn write(State(yard): State<Arc<Yard>>, Sent(form): Sent) -> An
     }
     if overtaken {
         let now = self::kept(&yard)?;
-        return show(&now, &form, &wrong, true);
+        return show(&yard, &now, &form, &wrong, true);
     }
     Ok(later("/today"))
 }

@@ -269,12 +269,15 @@ impl Yard {
             daylight: None,
             preventer: crew.boat.rigged.get(&boat::gauge::Gauge::Preventer).is_some_and(|on| *on > 0.5),
         };
-        Ok(self.cautions.said(&facts, &Limits::of(limits), &self.class_of(crew.boat.class.as_deref()).name, crew.sailor.body.skill))
+        let own = store.safety_limit()?.map(|l| l.fact.sailors);
+        let cautions = self.cautions.clone().with_sailors_per_safety_boat(own);
+        Ok(cautions.said(&facts, &Limits::of(limits), &self.class_of(crew.boat.class.as_deref()).name, crew.sailor.body.skill))
     }
 
-    /// How many sailors a safety boat looks after at most, as the cautions have it.
-    pub(super) fn sailors_per_safety_boat(&self) -> Option<f64> {
-        self.cautions.sailors_per_safety_boat()
+    /// How many sailors a safety boat looks after at most: the club's own limit, else as the cautions have it.
+    pub(super) fn sailors_per_safety_boat(&self) -> Result<Option<f64>, SquadError> {
+        let own = self.store().safety_limit()?.map(|l| l.fact.sailors);
+        Ok(own.or(self.cautions.sailors_per_safety_boat()))
     }
 
     /// The job that stands for today's wind and squad, if one was begun.

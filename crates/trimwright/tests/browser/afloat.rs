@@ -154,6 +154,17 @@ fn an_afternoon_without_network_loses_nothing() {
     until(&phone, "the notes are still there", &format!("{WAITING} === 4"));
     until(&phone, "who is out is still known", "document.getElementById('count-says').textContent.includes('still out: Oda, Ravi')");
 
+    // The page opened twice: what is noted in one stands in the other, and neither writes over the other's.
+    let first = phone.another();
+    phone.go(&format!("{}/afloat/phone", way.address()));
+    tap(&phone, "Pim", "out again");
+    phone.back(&first);
+    until(
+        &phone,
+        "the other tab's note",
+        &format!("{WAITING} === 5 && document.getElementById('count-says').textContent.includes('Oda, Pim, Ravi')"),
+    );
+
     // Meanwhile the other coach, ashore, has tallied two of them.
     let day: serde_json::Value = serde_json::from_str(&laptop.get("/afloat/day").body).unwrap();
     let sailors = day["sailors"].as_array().unwrap().clone();
@@ -167,9 +178,9 @@ fn an_afternoon_without_network_loses_nothing() {
     until(&phone, "all is sent", &format!("{WAITING} === 0"));
     until(&phone, "the two differ and it is told", "document.getElementById('wrong').textContent.includes('Ask both')");
     let page = laptop.get("/afloat").body;
-    assert!(page.contains("still out, 1 of them not known: Oda, Ravi"), "{page}");
+    assert!(page.contains("still out, 1 of them not known: Oda, Pim, Ravi"), "{page}");
     let store = squad::Store::open(&folder.path().join("squad")).unwrap().value;
     let all = (store.all::<squad::fact::outing::Tally>().unwrap().len(), store.all::<squad::fact::outing::Observation>().unwrap().len());
-    assert_eq!(all, (5, 1));
+    assert_eq!(all, (6, 1));
     phone.picture(&kept().join("afloat-sent.png"));
 }

@@ -100,6 +100,19 @@ impl Browser {
         self.tell("url", &json!({ "url": address }));
     }
 
+    /// Opens another tab, and gives the way back to the first.
+    pub(crate) fn another(&self) -> String {
+        let first = self.ask("GET", &format!("/session/{}/window", self.session), &Value::Null).as_str().unwrap().to_owned();
+        let tab = self.tell("window/new", &json!({ "type": "tab" }));
+        self.tell("window", &json!({ "handle": tab["handle"] }));
+        first
+    }
+
+    /// Goes to a tab.
+    pub(crate) fn back(&self, tab: &str) {
+        self.tell("window", &json!({ "handle": tab }));
+    }
+
     /// Where it is now.
     pub(crate) fn address(&self) -> String {
         self.ask("GET", &format!("/session/{}/url", self.session), &Value::Null).as_str().unwrap().to_owned()

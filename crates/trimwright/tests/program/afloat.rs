@@ -2,6 +2,7 @@
 
 use serde_json::{Value, json};
 
+use crate::ashore::{bring, example, told};
 use crate::pages::address_in;
 use crate::serving::Serving;
 
@@ -156,6 +157,156 @@ fn what_no_phone_of_ours_sends_is_refused_one_by_one() {
     // Without a script the laptop's own page tallies.
     assert_eq!(pages.post("/afloat/tally", &[("word", &format!("in {oda}")), ("by", "shore")]).status, 303);
     assert_eq!(pages.post("/afloat/outing", &[]).status, 303);
+    // Another begins only when nobody is out: none may vanish with the old one.
+    assert_eq!(pages.post("/afloat/tally", &[("word", &format!("out {pim}"))]).status, 303);
+    assert_eq!(pages.post("/afloat/outing", &[]).status, 422);
+    assert!(pages.get("/afloat").body.contains("still out: Pim"));
+    assert_eq!(pages.post("/afloat/tally", &[("word", &format!("in {pim}"))]).status, 303);
     assert!(pages.get("/afloat").body.contains(">0</p>"));
     let _ = address_in(&pages.get("/afloat"), "/afloat/phone");
+}
+
+/// Tracks that are brought later join the notes by time: the coach sees all of it, a sailor her own, the group none.
+#[test]
+fn what_was_noted_stands_beside_the_tracks() {
+    let folder = tempfile::tempdir().unwrap();
+    let pages = Serving::start(folder.path(), &["serve", "--store", "squad"]);
+    let [oda, pim] = squad(&pages);
+    let (wren, siskin) = (example("wren.gpx"), example("siskin.gpx"));
+    let first = wren.split("<time>").nth(1).unwrap().split('<').next().unwrap().parse::<jiff::Timestamp>().unwrap();
+    let (day, at) = (first.to_zoned_datetime(jiff::tz::TimeZone::UTC).date().to_string(), first.as_millisecond() + 300_000);
+    let noted = |n: u32, kind: &str, more: Value| {
+        let mut note = json!({ "id": format!("{n:032x}"), "kind": kind, "at": at, "day": day, "coach": "Ida" });
+        note.as_object_mut().unwrap().extend(more.as_object().unwrap().clone());
+        note
+    };
+    let notes = [
+        noted(1, "seen", json!({ "sailor": oda, "what": "weight_aft" })),
+        noted(2, "seen", json!({ "sailor": pim, "what": "tight_entry" })),
+        noted(3, "voice", json!({ "sailor": oda, "what": "good", "words": "My <start>" })),
+        noted(4, "drill", json!({ "what": "wide_in_close_out", "minutes": 12 })),
+        noted(5, "pass", json!({ "sailor": oda, "other": pim, "until": at + 120_000 })),
+        noted(6, "note", json!({ "sailor": pim, "words": "cold hands" })),
+        noted(7, "set", json!({ "sailor": oda, "what": "car_offset", "value": 5 })),
+    ];
+    assert_eq!(send(&pages, IDA, now(), &notes)["kept"].as_array().unwrap().len(), notes.len());
+    // Today's tally is not that of the day the notes waited from.
+    assert_eq!(send(&pages, IDA, now(), &[])["tally"].as_array().unwrap().len(), 0);
+    let answer = bring(&pages, &[("timezone", "Europe/Lisbon"), ("outing", "")], &[("wren.gpx", &wren), ("siskin.gpx", &siskin)]);
+    let outing = answer.head.split("location: ").nth(1).unwrap().lines().next().unwrap().to_owned();
+    let group = told(&pages, &outing);
+    let id = &outing["/ashore?outing=".len()..];
+    let field = |n: usize, name: &str| {
+        group.body.split(&format!("name=\"{name}{n}\" value=\"")).nth(1).unwrap().split('"').next().unwrap().to_owned()
+    };
+    let whose =
+        |n: usize| if group.body.contains(&format!("whose{n}")) { [field(n, "mark"), field(n, "began")] } else { Default::default() };
+    let ([m0, b0], [m1, b1]) = (whose(0), whose(1));
+    let (w0, w1) = if m0.contains("wren") { (&oda, &pim) } else { (&pim, &oda) };
+    let fields = [("outing", id), ("mark0", &m0), ("began0", &b0), ("whose0", w0), ("mark1", &m1), ("began1", &b1), ("whose1", w1)];
+    assert_eq!(pages.post("/ashore/whose", &fields).status, 303);
+    assert!(!told(&pages, &outing).body.contains("Weight aft"));
+    let coach = told(&pages, &format!("{outing}&coach=1")).body;
+    for words in [
+        "Noted afloat",
+        "Weight aft, stern dragging",
+        "Tight entry",
+        "My &lt;start&gt;",
+        "Drill done: Wide in, close out",
+        "Beside Pim for 120 s",
+        "cold hands",
+        "Ida, phone 11111111",
+    ] {
+        assert!(coach.contains(words), "{words} is not in {coach}");
+    }
+    let seen = coach.split("Weight aft, stern dragging").nth(1).unwrap().split("</tr>").next().unwrap();
+    assert!(seen.contains(&format!("data-at=\"{}", at / 1000)), "{seen}");
+    let own = |label: &str| {
+        (0..2).map(|n| pages.get(&format!("{outing}&who={n}")).body).find(|b| b.contains(&format!("Print {label}'s sheet"))).unwrap()
+    };
+    let (odas, pims) = (own("Oda"), own("Pim"));
+    assert!(
+        odas.contains("Slide forward")
+            && odas.contains("My &lt;start&gt;")
+            && !odas.contains("Tight entry")
+            && !odas.contains("cold hands"),
+        "{odas}"
+    );
+    assert!(pims.contains("Tight entry") && !pims.contains("My &lt;start&gt;") && !pims.contains("Weight aft"), "{pims}");
+    assert!(pages.get(&format!("/ashore/sheets.pdf?outing={id}")).body.starts_with("%PDF"));
+    // The plan asks that debrief; what is picked is on the phone.
+    let plan = pages.get("/afloat/plan").body;
+    assert!(plan.matches("name=\"drill\"").count() >= 20 && plan.contains("outing") | plan.contains("debrief"), "{plan}");
+    assert_eq!(
+        pages.post("/afloat/plan", &[("day", &jiff::ZonedDateTime::now().date().to_string()), ("drill", "start_repeats")]).status,
+        303
+    );
+    assert!(pages.get("/afloat/phone").body.contains("data-drill=\"start_repeats\""));
+    assert!(pages.get("/afloat/plan.pdf").body.starts_with("%PDF"));
+    assert_eq!(pages.post("/afloat/plan", &[("day", &jiff::ZonedDateTime::now().date().to_string())]).status, 303);
+    assert_eq!(pages.get("/afloat/plan.pdf").status, 404);
+}
+
+/// The club's own number of sailors to a safety boat stands on the phone, and who decided it must be said.
+#[test]
+fn the_clubs_ratio_is_the_phones() {
+    let folder = tempfile::tempdir().unwrap();
+    let pages = Serving::start(folder.path(), &["serve", "--store", "squad"]);
+    let ratio = || serde_json::from_str::<Value>(&pages.get("/afloat/day").body).unwrap()["per_boat"].as_f64().unwrap();
+    assert!((ratio() - 6.0).abs() < 1e-9);
+    assert!(pages.post("/today/limits", &[("per_boat", "4"), ("was.per_boat", "")]).body.contains("type who decided"));
+    assert!(pages.post("/today/limits", &[("per_boat", "400"), ("was.per_boat", ""), ("by", "the committee")]).body.contains("alert"));
+    assert_eq!(pages.post("/today/limits", &[("per_boat", "4"), ("was.per_boat", ""), ("by", "the committee")]).status, 303);
+    assert!((ratio() - 4.0).abs() < 1e-9);
+    assert!(pages.post("/today/limits", &[("per_boat", "5"), ("was.per_boat", ""), ("by", "me")]).body.contains("Somebody changed"));
+    assert_eq!(pages.post("/today/limits", &[("per_boat", ""), ("was.per_boat", "4"), ("by", "")]).status, 303);
+    assert!((ratio() - 6.0).abs() < 1e-9);
+}
+
+/// The paper rebuilds the tally, and typed again it is put right; a child's answers are kept; the coach's own list is on the phone.
+#[test]
+fn paper_and_answers_come_back() {
+    let folder = tempfile::tempdir().unwrap();
+    let pages = Serving::start(folder.path(), &["serve", "--store", "squad"]);
+    let [oda, pim] = squad(&pages);
+    assert!(pages.get("/afloat/tally.pdf").body.starts_with("%PDF"));
+    let name = |field: &str, who: &str| format!("{field}.{who}");
+    let (out, back, boat, other) = (name("out1", &oda), name("in1", &oda), name("boat", &oda), name("out1", &pim));
+    let answer = pages.post("/afloat/paper", &[(&out, "half past"), (&other, "13:05")]);
+    assert!(answer.body.contains("type a time like 13:05") && answer.body.contains("half past"), "{}", answer.body);
+    let typed = [(out.as_str(), "13:01"), (&back, "15.30"), (&boat, "Red"), (&other, "13:05"), ("by", "Ida")];
+    for _ in 0..2 {
+        assert_eq!(pages.post("/afloat/paper", &typed).status, 303);
+        let page = pages.get("/afloat").body;
+        assert!(page.contains("still out: Pim") && page.contains("in at 15:30") && !page.contains("does not add up"), "{page}");
+    }
+    assert!(pages.get("/afloat/paper").body.contains("value=\"13:05\""));
+    // She was ticked by mistake: typed again without her.
+    assert_eq!(pages.post("/afloat/paper", &[(&out, "13:01"), (&back, "15:30")]).status, 303);
+    assert!(pages.get("/afloat").body.contains(">0</p>"));
+    let page = format!("/afloat/voice/{oda}");
+    assert!(pages.get(&page).body.contains("What went well?"));
+    assert_eq!(pages.post(&page, &[("good", "no such answer")]).status, 422);
+    assert!(pages.post(&page, &[("good", "My start"), ("own.next", "go faster")]).body.contains("no one else"));
+    assert_eq!(pages.get("/afloat/voice/nobody").status, 404);
+    std::fs::write(folder.path().join("squad/observations.toml"), "[[observation]]\nkey = \"hat\"\nwords = \"No hat\"\n").unwrap();
+    assert!(pages.get("/afloat/phone").body.contains("No hat"));
+    std::fs::write(folder.path().join("squad/observations.toml"), "[[observation]]\nkey = ").unwrap();
+    assert!(pages.get("/afloat/phone").body.contains("does not read"));
+}
+
+#[test]
+fn drills_are_listed_and_printed() {
+    let folder = tempfile::tempdir().unwrap();
+    let run = |arguments: &[&str]| crate::run_in(folder.path(), arguments);
+    let all = run(&["drills", "--json"]).json();
+    assert!(all["drills"].as_array().unwrap().len() >= 20 && all["wind_known"] == false);
+    let some = run(&["drills", "--finding", "tacks", "--wind", "14", "--json"]).json();
+    let keys: Vec<&str> = some["drills"].as_array().unwrap().iter().map(|d| d["key"].as_str().unwrap()).collect();
+    assert!(keys.contains(&"five_count_tacks") && !keys.contains(&"roll_and_hold"), "{keys:?}");
+    assert_eq!(run(&["drills", "start_repeats", "--out", "d.pdf"]).code, 0);
+    assert!(std::fs::read(folder.path().join("d.pdf")).unwrap().starts_with(b"%PDF"));
+    run(&["drills", "no_such"]).refused(&["no_such", "start_repeats"]);
+    run(&["drills", "--wind", "90"]).refused(&["0 to 40 knots"]);
+    run(&["drills", "--finding", "hats"]).refused(&["findings are tacks"]);
 }

@@ -9,7 +9,7 @@ use crate::serving::{Page, Serving};
 const PATIENCE: u64 = 120;
 
 /// A form with files, as a browser sends it.
-fn bring(pages: &Serving, fields: &[(&str, &str)], files: &[(&str, &str)]) -> Page {
+pub(crate) fn bring(pages: &Serving, fields: &[(&str, &str)], files: &[(&str, &str)]) -> Page {
     let mut body = String::new();
     for (name, value) in fields {
         body += &format!("--cut\r\nContent-Disposition: form-data; name=\"{name}\"\r\n\r\n{value}\r\n");
@@ -22,7 +22,7 @@ fn bring(pages: &Serving, fields: &[(&str, &str)], files: &[(&str, &str)]) -> Pa
 }
 
 /// The page once the outing is debriefed.
-fn told(pages: &Serving, path: &str) -> Page {
+pub(crate) fn told(pages: &Serving, path: &str) -> Page {
     let begun = Instant::now();
     loop {
         let page = pages.get(path);
@@ -34,7 +34,7 @@ fn told(pages: &Serving, path: &str) -> Page {
     }
 }
 
-fn example(name: &str) -> String {
+pub(crate) fn example(name: &str) -> String {
     std::fs::read_to_string(crate::project().join("data/tracks").join(name)).unwrap()
 }
 

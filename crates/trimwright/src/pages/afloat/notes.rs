@@ -13,8 +13,8 @@ use squad::fact::sailor::Sailor;
 use squad::{Date, Edit, Fact, Id, Kept, Moment, SquadError, Store, Writer};
 
 use super::super::yard::{Yard, blank_day, here, today};
-use super::merged::{CLOCK, TAKEN_BACK, clocks};
-use crate::briefing::tally::Word;
+use super::merged::{CLOCK, TAKEN_BACK, clocks, words};
+use crate::briefing::tally::{Word, places, still_out};
 
 /// A phone's clock may be out by this much before anybody is asked, s. Assumed: two phones that ask the network for the time differ by less
 /// than a second, a clock set by hand by a minute.
@@ -134,22 +134,20 @@ fn put<T: Fact>(store: &mut Store, noted: &Noted, fact: &T, writer: &Writer) -> 
     Ok(true)
 }
 
-/// The day's outing: the one named, else the last of the day, else a new one.
+/// The day's outing: the one named, else the one under way, else a new one.
 pub(super) fn outing_of(store: &mut Store, named: Option<&str>, date: Date, at: Moment, writer: &Writer) -> Result<Id<Outing>, SquadError> {
     if let Some(id) = named.and_then(|text| text.parse::<Id<Outing>>().ok())
         && store.get(id)?.is_some_and(|o: Kept<Outing>| !o.withdrawn)
     {
         return Ok(id);
     }
+    if let Some(current) = current(store, date)? {
+        return Ok(current);
+    }
     let day = match store.days_on(date)?.pop() {
         Some(day) => day.id,
         None => store.add(&blank_day(date, here()), writer)?.id,
     };
-    let mut outings = store.outings_of(day)?;
-    outings.sort_by_key(|o| o.fact.began.unwrap_or(o.edited_at));
-    if let Some(last) = outings.pop() {
-        return Ok(last.id);
-    }
     let name = format!("Practice, {}", date.0.strftime("%-d %B"));
     Ok(store.add(&Outing { day, name, sort: OutingSort::Practice, began: Some(at), ended: None }, writer)?.id)
 }
@@ -161,7 +159,6 @@ pub(super) fn take(yard: &Yard, batch: &Batch) -> Result<Taken, SquadError> {
     let mut taken = Taken { now: now.timestamp().as_millisecond(), ..Taken::default() };
     let behind = batch.clock.map(|clock| (now.timestamp().as_millisecond() - clock) / 1000).filter(|s| s.abs() > CLOCKS_AGREE);
     taken.clock = behind;
-    let mut last = None;
     for value in &batch.notes {
         let named = value.get("id").and_then(Value::as_str).unwrap_or_default().chars().take(40).collect::<String>();
         let noted: Noted = match serde_json::from_value(value.clone()) {
@@ -179,7 +176,6 @@ pub(super) fn take(yard: &Yard, batch: &Batch) -> Result<Taken, SquadError> {
                 if let Some(seconds) = behind.filter(|_| new) {
                     doubt(&mut store, outing, phone, seconds, now)?;
                 }
-                last = Some(outing);
             }
             Err(Fault::Wrong(why)) => taken.refused.push(Refused { id: named, why }),
             Err(Fault::Later(error)) => {
@@ -188,23 +184,33 @@ pub(super) fn take(yard: &Yard, batch: &Batch) -> Result<Taken, SquadError> {
             }
         }
     }
-    let outing = match last {
-        Some(outing) => Some(outing),
-        None => latest(&store)?,
-    };
-    if let Some(outing) = outing {
-        taken.tally = super::merged::words(&store, outing)?;
+    // What is under way now may be another than the notes' own: they may have waited for days.
+    if let Some(outing) = latest(&store)? {
+        taken.tally = words(&store, outing)?;
         taken.outing = Some(outing.to_string());
     }
     Ok(taken)
 }
 
-/// Today's last outing.
+/// The outing of a day that is under way: the last on which somebody is still out, else the last. Tracks that are brought meanwhile begin
+/// another, and nobody who is out may vanish with it.
+fn current(store: &Store, date: Date) -> Result<Option<Id<Outing>>, SquadError> {
+    let mut outings = Vec::new();
+    for day in store.days_on(date)? {
+        outings.extend(store.outings_of(day.id)?);
+    }
+    outings.sort_by_key(|o| core::cmp::Reverse(o.fact.began.unwrap_or(o.edited_at)));
+    for one in &outings {
+        if still_out(&places(&words(store, one.id)?)).0 > 0 {
+            return Ok(Some(one.id));
+        }
+    }
+    Ok(outings.first().map(|o| o.id))
+}
+
+/// Today's outing that is under way.
 pub(super) fn latest(store: &Store) -> Result<Option<Id<Outing>>, SquadError> {
-    let Some(day) = store.days_on(today())?.pop() else { return Ok(None) };
-    let mut outings = store.outings_of(day.id)?;
-    outings.sort_by_key(|o| o.fact.began.unwrap_or(o.edited_at));
-    Ok(outings.pop().map(|o| o.id))
+    current(store, today())
 }
 
 /// Keeps beside the notes that a phone's clock was not this machine's; once, until somebody has settled it.

@@ -28,7 +28,7 @@ const BY: &str = "paper";
 pub(in super::super) async fn pdf(State(yard): State<Arc<Yard>>) -> Answer {
     let rows: Vec<_> = listed(&yard)?.into_iter().filter(|s| s.today).map(|s| (s.label, s.boat)).collect();
     let title = format!("Tally, {}", today().0.strftime("%-d %B"));
-    let ratio = yard.sailors_per_safety_boat().map_or(String::new(), |n| format!("At most {n} to a safety boat."));
+    let ratio = yard.sailors_per_safety_boat()?.map_or(String::new(), |n| format!("At most {n} to a safety boat."));
     let bytes = tally_pdf(&title, &ratio, &rows).map_err(|error| Refusal::because("That was not printed", &error.to_string()))?;
     Ok(([(header::CONTENT_TYPE, "application/pdf"), (header::CONTENT_DISPOSITION, "inline; filename=\"tally.pdf\"")], bytes)
         .into_response())
