@@ -16,6 +16,7 @@ use crate::store::row::Row;
 pub mod boat_facts;
 pub mod class_file;
 pub mod day;
+pub mod link;
 pub mod outing;
 pub mod quiz;
 pub mod race;
@@ -177,6 +178,7 @@ kinds!(
     recorder::TrackFile,
     race::Series,
     quiz::QuizAnswer,
+    link::SailorLink,
 );
 
 /// A fact as the store keeps it.

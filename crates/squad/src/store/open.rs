@@ -16,6 +16,7 @@ use crate::id::Moment;
 const MIGRATIONS: &[M<'static>] = &[
     M::up(include_str!("../../migrations/0001_squad_and_days.sql")),
     M::up(include_str!("../../migrations/0002_tracks_races_school.sql")),
+    M::up(include_str!("../../migrations/0005_sailor_links.sql")),
 ];
 
 /// The newest schema known.

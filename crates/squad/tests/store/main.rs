@@ -18,6 +18,7 @@ use boat::gauge::Gauge;
 use squad::fact::boat_facts::{BaseSetting, Boat, NotchHeight, PenLine, Reading};
 use squad::fact::class_file::ClassFile;
 use squad::fact::day::{Crewed, Day, FloatsIn, ForecastHour, GustLimit, Tick};
+use squad::fact::link::{SailorLink, Secret};
 use squad::fact::outing::{DrillDone, Note, Observation, Outing, OutingSort, Tally, Way};
 use squad::fact::quiz::QuizAnswer;
 use squad::fact::race::Series;
@@ -26,6 +27,9 @@ use squad::fact::sailor::Sailor;
 use squad::fact::setup::SetupGiven;
 use squad::fact::weigh::WeighIn;
 use squad::{Fact, HiddenMass, Id, Kept, Moment, Store, Writer};
+
+/// How many facts one of every kind are.
+const KINDS: usize = squad::fact::TABLES.len();
 
 /// Noon of a day in April 2026, plus minutes.
 fn minute(minutes: i64) -> Moment {
@@ -145,6 +149,7 @@ fn add_every_kind(store: &mut Store, number: usize, seed: &Seed) -> Id<Sailor> {
     store.add_track(&bytes, file, &w).unwrap();
     store.add(&Series { name: words(), series_text: words(), results_text: words(), day: Some(day) }, &w).unwrap();
     store.add(&QuizAnswer { sailor, at, question: words(), answer: words(), correct: seed.share > 0.5 }, &w).unwrap();
+    store.add(&SailorLink::of(sailor, at, Secret::of(number as u128)), &w).unwrap();
     sailor
 }
 
@@ -183,6 +188,7 @@ fn same_facts(a: &Store, b: &Store) -> usize {
     same::<TrackFile>(a, b);
     same::<Series>(a, b);
     same::<QuizAnswer>(a, b);
+    same::<SailorLink>(a, b);
     for file in a.all::<TrackFile>().unwrap() {
         assert_eq!(a.track_bytes(&file.fact).unwrap(), b.track_bytes(&file.fact).unwrap());
     }
