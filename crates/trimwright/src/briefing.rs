@@ -5,6 +5,7 @@ pub mod card;
 pub mod day;
 pub mod debrief;
 pub mod doubts;
+pub mod quiz;
 pub mod race_day;
 pub mod solved;
 pub mod what_if;

@@ -4,6 +4,7 @@
 //! true size. Everything printed comes from the document and the words; nothing is computed here but places on paper.
 
 mod debrief;
+mod quiz;
 mod race_day;
 mod sheet;
 mod side;
@@ -15,8 +16,11 @@ use crate::briefing::card::CardDocument;
 use crate::briefing::debrief::{DebriefPage, SailorPage};
 use crate::briefing::race_day::RaceDayPage;
 use crate::words::Words;
+use crate::words::school::Tongue;
 pub(crate) use debrief::own_chart;
+pub use quiz::QuizSheet;
 pub(crate) use sheet::dearest;
+pub(crate) use side::drawn;
 use world::Press;
 
 /// What can go wrong on the way to paper.
@@ -57,6 +61,9 @@ const DEBRIEF: &str = include_str!("cards/debrief.typ");
 
 /// The template of a sailor's own sheet.
 const SHEET: &str = include_str!("cards/sheet.typ");
+
+/// The template of a quiz.
+const QUIZ: &str = include_str!("cards/quiz.typ");
 
 /// The template of the race-day sheet.
 const RACE_DAY: &str = include_str!("cards/race_day.typ");
@@ -114,6 +121,19 @@ pub fn sheets_pdf(page: &DebriefPage, sheets: &[(&SailorPage, &Own)]) -> Result<
 pub fn race_day_pdf(page: &RaceDayPage) -> Result<Vec<u8>, CardError> {
     let press = Press::new();
     let document = press.lay_out(RACE_DAY, race_day::page(&press, page)?)?;
+    press.pdf(&document)
+}
+
+/// Quizzes as one PDF, A4: for each sailor the questions, then for the coach the answers of all.
+///
+/// # Errors
+/// [`CardError::Nothing`] without a quiz; the others are faults of the program.
+pub fn quiz_pdf(sheets: &[QuizSheet], tongue: &Tongue, date: &str) -> Result<Vec<u8>, CardError> {
+    if sheets.is_empty() {
+        return Err(CardError::Nothing);
+    }
+    let press = Press::new();
+    let document = press.lay_out(QUIZ, quiz::page(&press, sheets, tongue, date)?)?;
     press.pdf(&document)
 }
 

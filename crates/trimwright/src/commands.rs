@@ -15,6 +15,7 @@ mod export;
 mod forget;
 mod import;
 mod lineups;
+mod pocket;
 mod polar;
 mod rules;
 mod score;
@@ -58,6 +59,7 @@ enum Command {
     Import(import::Import),
     #[command(name = "lineups")]
     LineUps(lineups::LineUps),
+    Pocket(pocket::Pocket),
     Polar(polar::PolarOf),
     Rules(rules::Rules),
     Score(score::Score),
@@ -84,6 +86,7 @@ impl Arguments {
             Command::Forget(forget) => forget.run(shown),
             Command::Import(import) => import.run(shown),
             Command::LineUps(lineups) => lineups.run(shown),
+            Command::Pocket(pocket) => pocket.run(shown),
             Command::Polar(polar) => polar.run(shown),
             Command::Rules(rules) => rules.run(shown),
             Command::Score(score) => score.run(shown),

@@ -12,6 +12,7 @@ pub mod passage;
 pub mod plan;
 pub mod polar;
 pub mod posture;
+pub mod quiz;
 pub mod rounding;
 pub mod start;
 pub mod strip;

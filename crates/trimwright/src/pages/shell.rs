@@ -6,8 +6,8 @@ use super::units::Units;
 use crate::drawing::Picture;
 
 /// The index, in the order of the day: name and address.
-const INDEX: [(&str, &str); 5] =
-    [("Today", "/today"), ("Dock", "/dock"), ("What if", "/what-if"), ("Ashore", "/ashore"), ("Squad", "/squad")];
+const INDEX: [(&str, &str); 6] =
+    [("Today", "/today"), ("Dock", "/dock"), ("What if", "/what-if"), ("Ashore", "/ashore"), ("School", "/school"), ("Squad", "/squad")];
 
 /// A whole page.
 pub(super) fn page(title: &str, facts: Markup, body: Markup) -> Markup {
@@ -45,6 +45,33 @@ pub(super) fn page(title: &str, facts: Markup, body: Markup) -> Markup {
                         } }
                         p { "The coach decides who sails, with the skill, the weather and the water before them. No page here says that it is safe." }
                     }
+                }
+            }
+        }
+    }
+}
+
+/// A page without the index: the door, and what a stranger sees.
+pub(super) fn bare(title: &str, facts: Markup, body: Markup) -> Markup {
+    html! {
+        (DOCTYPE)
+        html lang="en" {
+            head {
+                meta charset="utf-8";
+                meta name="viewport" content="width=device-width, initial-scale=1";
+                meta name="color-scheme" content="light dark";
+                meta name="robots" content="noindex";
+                title { (title) " · Trimwright" }
+                link rel="icon" href="data:,";
+                link rel="stylesheet" href="/look/style.css";
+            }
+            body.phone {
+                main #main {
+                    header.head {
+                        div { p.house { "Trimwright" } h1 { (title) } }
+                        div.facts { (facts) }
+                    }
+                    (body)
                 }
             }
         }

@@ -1,12 +1,14 @@
 //! What the pages stand on: the store, the class, the words, and what was solved and can be solved again.
 
 use std::collections::{HashMap, VecDeque};
+use std::net::SocketAddr;
 use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 use std::time::{Duration, Instant};
 
 use advice::caution::{Caution, Cautions, Facts, Limits};
 use advice::own::OwnSetup;
+use advice::quiz::Quiz;
 use boat::balance::{Boat, Tack};
 use boat::chart::Cell;
 use boat::class::Class;
@@ -15,15 +17,20 @@ use measure::quantity::KNOT;
 use measure::{Polar, Temperature};
 use rayon::prelude::*;
 use squad::fact::day::{Day as DayFact, FloatsIn, ForecastHour};
+use squad::fact::sailor::Sailor;
 use squad::{Crew, Date, Kept, Squad, SquadError, Store, Writer};
 
 use super::what_if::Said;
+use super::{Refusal, quiz};
 use crate::briefing::day::SolvedWind;
 use crate::briefing::doubts::Doubts;
 use crate::briefing::solved;
 use crate::briefing::what_if::Best;
 use crate::day::Day;
+use crate::door::Door;
+use crate::drawing::boat::BoatShape;
 use crate::words::Words;
+use crate::words::school::{Language, Tongue};
 
 /// Less than half a knot is no wind to set a boat for, m/s.
 const LEAST_WIND: f64 = 0.5 * KNOT;
@@ -83,7 +90,14 @@ pub struct Yard {
     known: Mutex<HashMap<String, Option<Arc<SailorsDay>>>>,
     /// What is not known of the beats of the day solved last.
     doubts: Mutex<Option<(String, Arc<Doubts>)>>,
+    /// What can be asked of sailors, solved already.
+    quizzes: Mutex<HashMap<String, Arc<Quiz>>>,
+    /// The languages a child may read in.
+    tongues: Vec<Tongue>,
     masses_until: Mutex<Option<Instant>>,
+    /// The door to the club's network, and where it stands; none where nobody opened it.
+    pub(super) door: Option<Door>,
+    pub(super) listened: Vec<SocketAddr>,
     /// The outing debriefed last, or being debriefed.
     pub(super) debriefed: Mutex<Option<Arc<super::ashore::Job>>>,
     /// The class's speeds, once they are solved; none where it has none.
@@ -127,7 +141,7 @@ pub(super) struct Today {
 impl Yard {
     /// A yard of a store and a class.
     #[must_use]
-    pub fn new(store: Store, class: Class, words: Words, cautions: Cautions) -> Self {
+    pub fn new(store: Store, class: Class, words: Words, tongues: Vec<Tongue>, cautions: Cautions) -> Self {
         Self {
             store: Mutex::new(store),
             class,
@@ -138,10 +152,20 @@ impl Yard {
             job: Mutex::default(),
             known: Mutex::default(),
             doubts: Mutex::default(),
+            quizzes: Mutex::default(),
+            tongues,
             masses_until: Mutex::default(),
+            door: None,
+            listened: Vec::new(),
             debriefed: Mutex::default(),
             polar: Mutex::default(),
         }
+    }
+
+    /// The same, reached from the club's network too, at these addresses.
+    #[must_use]
+    pub fn listening(self, door: Door, listened: Vec<SocketAddr>) -> Self {
+        Self { door: Some(door), listened, ..self }
     }
 
     pub(super) fn store(&self) -> MutexGuard<'_, Store> {
@@ -194,8 +218,9 @@ impl Yard {
         *lock(&self.masses_until) = None;
     }
 
+    /// Whether masses are shown: at this machine alone, for what goes over the network can be read there.
     pub(super) fn shows_masses(&self) -> bool {
-        lock(&self.masses_until).is_some_and(|until| Instant::now() < until)
+        super::enter::at_home() && lock(&self.masses_until).is_some_and(|until| Instant::now() < until)
     }
 
     /// The cautions of a day for a sailor, over the limit first.
@@ -257,6 +282,38 @@ impl Yard {
             *lock(&at.answer) = solved.map(Arc::new);
         });
         job
+    }
+
+    /// A sailor's own day, where today is solved: the day, its wind, the squad, what was found.
+    pub(super) fn own_day(&self, sailor: &Kept<Sailor>) -> Result<Option<(Today, Day, Squad, Arc<SailorsDay>)>, SquadError> {
+        let Some(today) = self.today()? else { return Ok(None) };
+        let Some(day) = today.day() else { return Ok(None) };
+        let squad = self.squad()?;
+        let solved = self.job(&day, &squad).and_then(|job| job.solved());
+        let own = solved.and_then(|solved| solved.iter().find(|one| one.crew.sailor.label == sailor.fact.label).cloned());
+        Ok(own.map(|own| (today, day, squad, own)))
+    }
+
+    /// The words of a language.
+    pub(super) fn tongue(&self, language: Language) -> Result<&Tongue, Refusal> {
+        self.tongues.iter().find(|t| t.language == language).ok_or_else(|| Refusal::because("That language is not here", "Choose another."))
+    }
+
+    /// What can be asked of a sailor today, and the boat to draw; solved once. None where today is not solved.
+    pub(super) fn quiz(&self, sailor: &Kept<Sailor>) -> Result<Option<(Arc<Quiz>, BoatShape)>, SquadError> {
+        let Some((_, day, _, one)) = self.own_day(sailor)? else { return Ok(None) };
+        let Some(shape) = quiz::drawn(&one) else { return Ok(None) };
+        let key = format!("{day:?} {}", depends(&one.crew));
+        if let Some(known) = lock(&self.quizzes).get(&key) {
+            return Ok(Some((Arc::clone(known), shape)));
+        }
+        let Some(solved) = quiz::solved(&one, &day).map(Arc::new) else { return Ok(None) };
+        let mut kept = lock(&self.quizzes);
+        if kept.len() >= KEPT {
+            kept.clear();
+        }
+        kept.insert(key, Arc::clone(&solved));
+        Ok(Some((solved, shape)))
     }
 
     /// Stops what is being solved.

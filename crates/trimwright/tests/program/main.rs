@@ -11,10 +11,12 @@ mod course;
 mod debrief;
 mod dock;
 mod lineups;
+mod network;
 mod output;
 mod pages;
 mod polar;
 mod rigs;
+mod school;
 mod score;
 #[path = "../serving/mod.rs"]
 mod serving;
