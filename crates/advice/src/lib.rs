@@ -5,10 +5,12 @@
 //! costs, and who decides; none says that it is safe to sail, and none holds the mass of a child.
 
 pub mod caution;
+pub mod checklist;
 pub mod dock;
 mod error;
 pub mod keep;
 pub mod own;
+pub mod quiz;
 pub mod rake;
 pub mod weight;
 

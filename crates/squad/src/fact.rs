@@ -17,6 +17,7 @@ pub mod boat_facts;
 pub mod class_file;
 pub mod correction;
 pub mod day;
+pub mod link;
 pub mod outing;
 pub mod quiz;
 pub mod race;
@@ -181,6 +182,7 @@ kinds!(
     race::Course,
     quiz::QuizAnswer,
     correction::Correction,
+    link::SailorLink,
 );
 
 /// A fact as the store keeps it.

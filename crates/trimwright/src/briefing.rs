@@ -6,6 +6,7 @@ pub mod day;
 pub mod debrief;
 pub mod doubts;
 pub mod drills;
+pub mod quiz;
 pub mod race_day;
 pub mod results;
 pub mod season;

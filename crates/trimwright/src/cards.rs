@@ -5,6 +5,7 @@
 
 mod debrief;
 mod drills;
+mod quiz;
 mod race_day;
 mod results;
 mod sheet;
@@ -19,8 +20,11 @@ use crate::briefing::drills::Sheet;
 use crate::briefing::race_day::RaceDayPage;
 use crate::briefing::results::ResultsPage;
 use crate::words::Words;
+use crate::words::school::Tongue;
 pub(crate) use debrief::own_chart;
+pub use quiz::QuizSheet;
 pub(crate) use sheet::dearest;
+pub(crate) use side::drawn;
 use world::Press;
 
 /// What can go wrong on the way to paper.
@@ -61,6 +65,9 @@ const DEBRIEF: &str = include_str!("cards/debrief.typ");
 
 /// The template of a sailor's own sheet.
 const SHEET: &str = include_str!("cards/sheet.typ");
+
+/// The template of a quiz.
+const QUIZ: &str = include_str!("cards/quiz.typ");
 
 /// The template of the race-day sheet.
 const RACE_DAY: &str = include_str!("cards/race_day.typ");
@@ -166,6 +173,19 @@ pub fn race_day_pdf(pages: &[RaceDayPage]) -> Result<Vec<u8>, CardError> {
 pub fn results_pdf(page: &ResultsPage) -> Result<Vec<u8>, CardError> {
     let press = Press::new();
     let document = press.lay_out(RESULTS, results::page(&press, page)?)?;
+    press.pdf(&document)
+}
+
+/// Quizzes as one PDF, A4: for each sailor the questions, then for the coach the answers of all.
+///
+/// # Errors
+/// [`CardError::Nothing`] without a quiz; the others are faults of the program.
+pub fn quiz_pdf(sheets: &[QuizSheet], tongue: &Tongue, date: &str) -> Result<Vec<u8>, CardError> {
+    if sheets.is_empty() {
+        return Err(CardError::Nothing);
+    }
+    let press = Press::new();
+    let document = press.lay_out(QUIZ, quiz::page(&press, sheets, tongue, date)?)?;
     press.pdf(&document)
 }
 

@@ -17,6 +17,7 @@ mod export;
 mod forget;
 mod import;
 mod lineups;
+mod pocket;
 mod polar;
 mod rules;
 mod score;
@@ -61,6 +62,7 @@ enum Command {
     Import(import::Import),
     #[command(name = "lineups")]
     LineUps(lineups::LineUps),
+    Pocket(pocket::Pocket),
     Polar(polar::PolarOf),
     Rules(rules::Rules),
     Score(score::Score),
@@ -88,6 +90,7 @@ impl Arguments {
             Command::Forget(forget) => forget.run(shown),
             Command::Import(import) => import.run(shown),
             Command::LineUps(lineups) => lineups.run(shown),
+            Command::Pocket(pocket) => pocket.run(shown),
             Command::Polar(polar) => polar.run(shown),
             Command::Rules(rules) => rules.run(shown),
             Command::Score(score) => score.run(shown),

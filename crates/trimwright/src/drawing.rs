@@ -16,6 +16,7 @@ pub mod plan;
 pub mod polar;
 pub mod posture;
 pub mod progress;
+pub mod quiz;
 pub mod rounding;
 pub mod start;
 pub mod strip;

@@ -3,6 +3,7 @@
 pub mod briefing;
 pub mod cards;
 pub mod day;
+pub mod door;
 pub mod drawing;
 pub mod given;
 pub mod outing;

@@ -1,19 +1,28 @@
 //! The coach's pages: plain HTML from the loopback address, usable without script; a little script moves pictures.
 //!
 //! A page computes nothing: it asks a briefing for a plain document and writes it down. Everything a page needs comes from this
-//! program; nothing is fetched from anywhere, and the headers forbid it. Only a browser on this machine is answered: the host
-//! must be this machine's own name, and a form from another site is refused.
+//! program; nothing is fetched from anywhere, and the headers forbid it. Only a browser on this machine is answered, and where the
+//! coach opened the door ([`crate::door`]) one on the club's network, with the pass phrase or by a sailor's own link. The host must be
+//! the address the request came in by, and a form from another site is refused.
 
 mod afloat;
 mod ashore;
 mod base;
+mod checklist;
 mod dock;
+mod enter;
 mod form;
 mod kit;
 mod limits;
+mod mine;
 mod order;
+mod phones;
+mod pocket;
+mod quiz;
 mod race_day;
+mod school;
 mod season;
+mod seat;
 mod shell;
 mod squad;
 mod today;
@@ -26,13 +35,15 @@ use std::sync::Arc;
 use ::squad::SquadError;
 use axum::Router;
 use axum::body::Body;
-use axum::extract::{DefaultBodyLimit, FromRequest, Request};
+use axum::extract::{ConnectInfo, DefaultBodyLimit, FromRequest, Request, State};
 use axum::http::{HeaderMap, HeaderValue, Method, StatusCode, header};
-use axum::middleware::{Next, from_fn};
+use axum::middleware::{Next, from_fn_with_state};
 use axum::response::{Html, IntoResponse, Redirect, Response};
 use axum::routing::{get, post};
 use maud::{Markup, html};
 
+pub use enter::Ends;
+pub use pocket::pockets;
 pub use yard::Yard;
 
 use form::Form;
@@ -121,25 +132,45 @@ pub fn router(yard: Arc<Yard>) -> Router {
         .route("/squad/boat/{boat}/line", post(base::draw))
         .route("/squad/boat/{boat}/gone", post(base::rub_out))
         .route("/squad/sailor/{id}", get(squad::sailor).post(squad::write))
+        .route("/school/phones", get(phones::page))
+        .route("/school/phones/link", post(phones::link))
+        .route("/school/phones/withdraw", post(phones::withdraw))
+        .route("/school", get(school::page))
+        .route("/school/quiz.pdf", get(school::sheets))
+        .route("/school/glossary", get(school::glossary))
+        .route("/school/lists/{place}", get(school::list).post(school::keep_list))
+        .route("/school/{sailor}", get(mine::cards_of))
+        .route("/school/{sailor}/checklist", get(mine::checks_of).post(mine::tick_of))
+        .route("/school/{sailor}/quiz", get(mine::ask_of).post(mine::reply_of))
+        .route("/school/{sailor}/answers", post(mine::bring_of))
+        .route("/school/{sailor}/language", post(mine::speak_of))
+        .route("/school/{sailor}/pocket.html", get(mine::pocket_of))
+        .route("/s/{link}", get(mine::card))
+        .route("/s/{link}/checklist", get(mine::checks).post(mine::tick))
+        .route("/s/{link}/quiz", get(mine::ask).post(mine::reply))
+        .route("/s/{link}/answers", post(mine::bring))
+        .route("/s/{link}/language", post(mine::speak))
+        .route("/s/{link}/pocket.html", get(mine::pocket))
+        .route("/enter", get(enter::page).post(enter::tried))
+        .route("/enter/leave", post(enter::leave))
         .route("/units", post(units::choose))
         .route("/look/{file}", get(look))
         .route("/look/kept/{file}", get(afloat::kept))
         .method_not_allowed_fallback(|| async { Refusal::lost("This page comes by a button") })
         .fallback(|| async { Refusal::lost("There is no such page") })
         .layer(DefaultBodyLimit::max(LARGEST))
-        .layer(from_fn(guarded))
+        .layer(from_fn_with_state(Arc::clone(&yard), guarded))
         .with_state(yard)
 }
 
-/// Whether a request comes from a browser on this machine that shows a page of ours.
-fn ours(method: &Method, headers: &HeaderMap) -> bool {
+/// Whether a request comes from a browser that shows a page of ours, at the address it came in by.
+fn ours(ends: &Ends, method: &Method, path: &str, headers: &HeaderMap) -> bool {
     let text = |name: header::HeaderName| headers.get(name).and_then(|v| v.to_str().ok());
     let host = text(header::HOST).unwrap_or_default();
-    let name = host.rsplit_once(':').map_or(host, |(name, _)| name);
-    if !["127.0.0.1", "localhost", "[::1]"].contains(&name) {
+    if !ends.is_host(host) {
         return false;
     }
-    if method == Method::GET || method == Method::HEAD {
+    if method == Method::GET || method == Method::HEAD || enter::takes_from_anywhere(path) {
         return true;
     }
     let site = headers.get("sec-fetch-site").and_then(|v| v.to_str().ok());
@@ -147,23 +178,25 @@ fn ours(method: &Method, headers: &HeaderMap) -> bool {
     site.is_none_or(|s| s == "same-origin" || s == "none") && origin.is_none_or(|o| o == format!("http://{host}"))
 }
 
-/// Answers only our own pages, and sends every answer with the headers that keep a page to itself.
-async fn guarded(request: Request, next: Next) -> Response {
-    let mut answer = if ours(request.method(), request.headers()) {
+/// Answers only our own pages, to whoever may see them, and sends every answer with the headers that keep a page to itself.
+async fn guarded(State(yard): State<Arc<Yard>>, ConnectInfo(ends): ConnectInfo<Ends>, request: Request, next: Next) -> Response {
+    let reads = request.method() == Method::GET || request.method() == Method::HEAD;
+    let home = ends.at_home();
+    let mut answer = if !ours(&ends, request.method(), request.uri().path(), request.headers()) {
+        (StatusCode::FORBIDDEN, "This address answers its own pages only.").into_response()
+    } else if home || enter::is_open(request.uri().path()) || enter::is_in(&yard, request.headers()) {
         let units = units::Units::of(request.headers());
-        units::ASKED.scope(units, next.run(request)).await
+        enter::HOME.scope(home, units::ASKED.scope(units, next.run(request))).await
     } else {
-        (StatusCode::FORBIDDEN, "This address answers its own pages on its own machine only.").into_response()
+        enter::outside(reads, request.uri().path())
     };
     let headers = answer.headers_mut();
-    let fixed = [
-        (header::CONTENT_SECURITY_POLICY, POLICY),
-        (header::X_CONTENT_TYPE_OPTIONS, "nosniff"),
-        (header::REFERRER_POLICY, "same-origin"),
-        (header::X_FRAME_OPTIONS, "DENY"),
-    ];
+    let fixed = [(header::X_CONTENT_TYPE_OPTIONS, "nosniff"), (header::REFERRER_POLICY, "same-origin"), (header::X_FRAME_OPTIONS, "DENY")];
     for (name, value) in fixed {
         headers.insert(name, HeaderValue::from_static(value));
+    }
+    if !headers.contains_key(header::CONTENT_SECURITY_POLICY) {
+        headers.insert(header::CONTENT_SECURITY_POLICY, HeaderValue::from_static(POLICY));
     }
     if !headers.contains_key(header::CACHE_CONTROL) {
         headers.insert(header::CACHE_CONTROL, HeaderValue::from_static("no-store"));
@@ -205,29 +238,38 @@ struct Refusal {
     status: StatusCode,
     title: String,
     why: String,
+    /// On a sailor's phone: no page of the coach's is named there.
+    phone: bool,
 }
 
 impl Refusal {
     fn lost(title: &str) -> Self {
-        Self { status: StatusCode::NOT_FOUND, title: title.to_owned(), why: "Choose a page from the index.".to_owned() }
+        Self { status: StatusCode::NOT_FOUND, title: title.to_owned(), why: "Choose a page from the index.".to_owned(), phone: false }
     }
     /// Nothing was kept, and why.
     fn unkept(why: &str) -> Self {
-        Self { status: StatusCode::UNPROCESSABLE_ENTITY, title: "Nothing was kept".to_owned(), why: why.to_owned() }
+        Self { status: StatusCode::UNPROCESSABLE_ENTITY, title: "Nothing was kept".to_owned(), why: why.to_owned(), phone: false }
+    }
+    /// What is shut, and why.
+    fn shut(title: &str, why: &str) -> Self {
+        Self { status: StatusCode::NOT_FOUND, title: title.to_owned(), why: why.to_owned(), phone: true }
     }
     fn because(title: &str, why: &str) -> Self {
-        Self { status: StatusCode::INTERNAL_SERVER_ERROR, title: title.to_owned(), why: why.to_owned() }
+        Self { status: StatusCode::INTERNAL_SERVER_ERROR, title: title.to_owned(), why: why.to_owned(), phone: false }
     }
 }
 
 impl From<SquadError> for Refusal {
     fn from(error: SquadError) -> Self {
-        Self { status: StatusCode::CONFLICT, title: "That was not written".to_owned(), why: error.to_string() }
+        Self { status: StatusCode::CONFLICT, title: "That was not written".to_owned(), why: error.to_string(), phone: false }
     }
 }
 
 impl IntoResponse for Refusal {
     fn into_response(self) -> Response {
+        if self.phone {
+            return (self.status, mine::refused(&self.title, &self.why)).into_response();
+        }
         let body = html! { section.first { p.verdict { (self.why) } p { "Go back with your browser: what you typed is still there." } } };
         (self.status, whole(&self.title, html! {}, body)).into_response()
     }
@@ -243,7 +285,7 @@ impl<S: Send + Sync> FromRequest<S> for Sent {
             Ok(axum::Form(fields)) => Ok(Self(Form(fields))),
             Err(error) => {
                 let why = "The form could not be read: it was too long or not a form of ours.".to_owned();
-                Err(Refusal { status: error.into_response().status(), title: "That was not written".to_owned(), why })
+                Err(Refusal { status: error.into_response().status(), title: "That was not written".to_owned(), why, phone: false })
             }
         }
     }

@@ -1,6 +1,7 @@
 //! All the words a child reads, from `data/words`, and how hard they are to read.
 
 pub mod rule;
+pub mod school;
 pub mod voice;
 
 use std::collections::BTreeMap;

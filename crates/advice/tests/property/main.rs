@@ -1,5 +1,7 @@
 //! What holds for any band and any reading.
 
+mod quiz;
+
 use advice::dock::{Band, Verdict, judged};
 use advice::rake::Notches;
 use boat::class::AdjusterKind;

@@ -18,6 +18,7 @@ const MIGRATIONS: &[M<'static>] = &[
     M::up(include_str!("../../migrations/0002_tracks_races_school.sql")),
     M::up(include_str!("../../migrations/0003_course.sql")),
     M::up(include_str!("../../migrations/0004_safety_limit.sql")),
+    M::up(include_str!("../../migrations/0005_sailor_links.sql")),
     M::up(include_str!("../../migrations/0006_correction.sql")),
 ];
 

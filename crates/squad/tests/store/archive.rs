@@ -26,11 +26,12 @@ fn changed(archive: &[u8], file: &str, change: impl Fn(Vec<u8>) -> Vec<u8>) -> V
     to.finish().unwrap().into_inner()
 }
 
-fn replaced(from: &'static str, to: &'static str) -> impl Fn(Vec<u8>) -> Vec<u8> {
+fn replaced(from: impl Into<String>, to: impl Into<String>) -> impl Fn(Vec<u8>) -> Vec<u8> {
+    let (from, to) = (from.into(), to.into());
     move |bytes| {
         let text = String::from_utf8(bytes).unwrap();
-        assert!(text.contains(from), "{text}");
-        text.replacen(from, to, 1).into_bytes()
+        assert!(text.contains(&from), "{text}");
+        text.replacen(&from, &to, 1).into_bytes()
     }
 }
 
@@ -45,7 +46,11 @@ fn what_is_no_archive_brings_nothing_in() {
         ("other", changed(&archive, "about.json", replaced("squad archive", "shopping list")), "no squad's archive"),
         (
             "newer",
-            changed(&archive, "about.json", replaced(&format!("\"schema\":{SCHEMA}"), &format!("\"schema\":{}", SCHEMA + 1))),
+            changed(
+                &archive,
+                "about.json",
+                replaced(&format!("\"schema\":{}", squad::SCHEMA), &format!("\"schema\":{}", squad::SCHEMA + 1)),
+            ),
             "a newer version",
         ),
         ("id", changed(&archive, "facts/boat.json", replaced("\"id\":\"", "\"id\":\"../")), "32 digits"),
@@ -72,7 +77,7 @@ fn what_is_no_archive_brings_nothing_in() {
     zip.write_all(b"x").unwrap();
     fs::write(&path, zip.finish().unwrap().into_inner()).unwrap();
     let merged = empty.import(&path, &writer(0)).unwrap();
-    assert_eq!((merged.value.added, merged.warnings.len()), (24, 1));
+    assert_eq!((merged.value.added, merged.warnings.len()), (KINDS, 1));
     let mut left: Vec<_> =
         fs::read_dir(other.path().join("store")).unwrap().map(|e| e.unwrap().file_name().into_string().unwrap()).collect();
     left.sort();
@@ -101,8 +106,8 @@ proptest! {
         let archive = exported(&a);
         let merged = b.import_archive("archive", Cursor::new(&archive)).unwrap();
         prop_assert_eq!(merged.warnings, []);
-        prop_assert_eq!(merged.value.added, 24 * seeds.len());
-        prop_assert_eq!(same_facts(&a, &b), 24 * seeds.len());
+        prop_assert_eq!(merged.value.added, KINDS * seeds.len());
+        prop_assert_eq!(same_facts(&a, &b), KINDS * seeds.len());
         prop_assert_eq!(archive, exported(&b));
     }
 }

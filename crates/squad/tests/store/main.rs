@@ -19,6 +19,7 @@ use squad::fact::boat_facts::{BaseSetting, Boat, NotchHeight, PenLine, Reading};
 use squad::fact::class_file::ClassFile;
 use squad::fact::correction::Correction;
 use squad::fact::day::{Crewed, Day, FloatsIn, ForecastHour, GustLimit, SafetyLimit, Tick};
+use squad::fact::link::{SailorLink, Secret};
 use squad::fact::outing::{DrillDone, Note, Observation, Outing, OutingSort, Tally, Way};
 use squad::fact::quiz::QuizAnswer;
 use squad::fact::race::{Course, Series};
@@ -27,6 +28,9 @@ use squad::fact::sailor::Sailor;
 use squad::fact::setup::SetupGiven;
 use squad::fact::weigh::WeighIn;
 use squad::{Fact, HiddenMass, Id, Kept, Moment, Store, Writer};
+
+/// How many facts one of every kind are.
+const KINDS: usize = squad::fact::TABLES.len();
 
 /// Noon of a day in April 2026, plus minutes.
 fn minute(minutes: i64) -> Moment {
@@ -171,6 +175,7 @@ fn add_every_kind(store: &mut Store, number: usize, seed: &Seed) -> Id<Sailor> {
     };
     store.add(&course, &w).unwrap();
     store.add(&QuizAnswer { sailor, at, question: words(), answer: words(), correct: seed.share > 0.5 }, &w).unwrap();
+    store.add(&SailorLink::of(sailor, at, Secret::of(number as u128)), &w).unwrap();
     sailor
 }
 
@@ -212,6 +217,7 @@ fn same_facts(a: &Store, b: &Store) -> usize {
     same::<Course>(a, b);
     same::<QuizAnswer>(a, b);
     same::<Correction>(a, b);
+    same::<SailorLink>(a, b);
     for file in a.all::<TrackFile>().unwrap() {
         assert_eq!(a.track_bytes(&file.fact).unwrap(), b.track_bytes(&file.fact).unwrap());
     }

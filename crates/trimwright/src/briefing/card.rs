@@ -137,6 +137,9 @@ pub enum Posture {
 }
 
 impl Posture {
+    /// All of them.
+    pub const ALL: [Self; 3] = [Self::Inside, Self::OnTheSide, Self::FlatOut];
+
     /// Its key in the tables of words.
     #[must_use]
     pub fn key(self) -> &'static str {

@@ -90,8 +90,9 @@ const ROWS: [(Gauge, &str); 9] = [
     (Gauge::VangLine, "vang_line"),
 ];
 
-/// Where a tape may start, in the order it is told.
-const TAPE_STARTS: [&str; 5] = ["transom top", "rudder", "boom", "pen line", "its case"];
+/// Gauges in the order in which it is told where their tapes start: transom, rudder, boom, pen line, case.
+const TAPE_STARTS: [&str; 9] =
+    ["boom_end_dock", "mast_tip_tape", "car", "sail_boom_gap", "sprit_line", "downhaul_line", "vang_line", "board", "board_up"];
 
 /// A length on the rail for a board's angle, m: along the printed arc.
 fn rail(angle: f64) -> f64 {
@@ -165,13 +166,14 @@ pub fn card(boat: &Boat, who: &Who, winds: &[SolvedWind; 3], written: &Written, 
     }
     let rows: Vec<CardRow> = rows.into_iter().map(|row| row.1).collect();
     // Where the tape starts, for the gauges that this card has.
-    let from = |start: &&str| {
-        let has = |row: &CardRow| {
-            ROWS.iter().any(|(gauge, key)| gauge.name() == row.gauge && words.gauge.get(*key).is_some_and(|g| g.from == *start))
-        };
-        rows.iter().any(has)
-    };
-    let starts = TAPE_STARTS.iter().copied().filter(from).collect::<Vec<_>>().join(", ");
+    let has = |key: &str| ROWS.iter().any(|(gauge, of)| *of == key && rows.iter().any(|row| row.gauge == gauge.name()));
+    let mut starts: Vec<&str> = Vec::new();
+    for from in TAPE_STARTS.iter().filter(|key| has(key)).filter_map(|key| words.gauge.get(*key)).map(|gauge| gauge.from.as_str()) {
+        if !starts.contains(&from) {
+            starts.push(from);
+        }
+    }
+    let starts = starts.join(", ");
     let posture = match winds[1].harder()?.sit() {
         Sit::Inside => Posture::Inside,
         Sit::OnTheSide => Posture::OnTheSide,
@@ -229,6 +231,17 @@ pub fn settings(boat: &Boat, own: &OwnSetup, winds: &[SolvedWind; 3]) -> BTreeMa
         Some((gauge, today.printed(own.anchor(gauge, boat))))
     };
     ROWS.iter().filter_map(|(gauge, _)| value(*gauge)).collect()
+}
+
+/// What a card tells in one wind, m by the gauge's key in the words: those that matter.
+#[must_use]
+pub fn lengths_of(boat: &Boat, own: &OwnSetup, wind: &SolvedWind) -> Vec<(&'static str, f64)> {
+    let value = |(gauge, key): &(Gauge, &'static str)| {
+        let today = own.today(*gauge, &wind.beats(), boat).filter(|today| today.matters)?;
+        let si = today.printed(own.anchor(*gauge, boat));
+        Some((*key, if *gauge == Gauge::BoardAngle { rail(si) } else { si }))
+    };
+    ROWS.iter().filter_map(value).collect()
 }
 
 /// What a child can get wrong afloat, with the key of its words. What is set ashore is no slip; heel and downhaul stand as common

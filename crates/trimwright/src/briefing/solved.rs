@@ -13,7 +13,7 @@ use measure::quantity::KNOT;
 use rayon::prelude::*;
 use squad::Crew;
 
-use super::day::SolvedWind;
+use super::day::{SolvedWind, lengths_of as settings};
 use crate::day::Day;
 
 /// Winds of the card over the forecast: lighter, as forecast, stronger; each solved at its middle.
@@ -68,4 +68,20 @@ pub fn own_setup(boat: &Boat, crew: &Crew, day: &Day) -> OwnSetup {
     let usual = Day { given: ALL_ROUND_KNOTS * KNOT, height: 10.0, ..*day };
     let all_round = if base.is_empty() { None } else { beat(boat, &crew.sailor.body, &usual, 1.0, Tack::Starboard, false) };
     OwnSetup { rigged, base, all_round }
+}
+
+/// Settings of a share of the wind, between the winds solved by straight lines: those that matter there, in centimetres' gauges, by
+/// their key in the words. `None` where a wind beside it has none.
+#[must_use]
+pub fn at(winds: &[SolvedWind; 3], boat: &Boat, own: &OwnSetup, share: f64) -> Option<Vec<(&'static str, f64)>> {
+    let k = usize::from(share > SHARES[1]);
+    let u = ((share - SHARES[k]) / (SHARES[k + 1] - SHARES[k])).clamp(0.0, 1.0);
+    // At a wind that was solved the one beside it is not asked.
+    let (low, high) = (settings(boat, own, &winds[k]), settings(boat, own, &winds[k + 1]));
+    match (winds[k].beat.is_some(), winds[k + 1].beat.is_some()) {
+        (true, _) if u < 1e-9 => Some(low),
+        (_, true) if u > 1.0 - 1e-9 => Some(high),
+        (true, true) => Some(low.iter().filter_map(|(key, a)| Some((*key, a + u * (high.iter().find(|h| h.0 == *key)?.1 - a)))).collect()),
+        _ => None,
+    }
 }

@@ -169,8 +169,21 @@ fn side(press: &Press, words: &Words, card: &CardDocument) -> Value {
     })
 }
 
-/// The drawings of the back side; what the class lacks is absent.
-fn drawings(words: &Words, card: &CardDocument) -> Value {
+/// The drawings of the places measured; what the class lacks is absent.
+#[derive(Debug)]
+pub(crate) struct Drawn {
+    /// The boat from behind, with boom end and car.
+    pub(crate) transom: Option<Picture>,
+    /// The gap from boom to sail, from above.
+    pub(crate) gap: Option<Picture>,
+    /// The board at the rail.
+    pub(crate) board: Option<Picture>,
+    /// The boat from the side.
+    pub(crate) side: Picture,
+}
+
+/// What a card's readings look like.
+pub(crate) fn drawn(words: &Words, card: &CardDocument) -> Drawn {
     let label = |key| word(&words.drawing, key);
     let labels =
         Labels { boom_end: label("boom_end"), car: label("car"), boom: label("boom"), sail: label("sail"), pen_line: label("pen_line") };
@@ -182,13 +195,27 @@ fn drawings(words: &Words, card: &CardDocument) -> Value {
     let transom_alt = [boom_end.as_ref().map(|b| alt("transom_alt", &b.1)), car.as_ref().map(|c| alt("car_alt", &c.1))];
     let boom_shown = boom_end.as_ref().map(|(reading, text)| Shown { reading: *reading, text });
     let car_shown = car.as_ref().map(|(reading, text)| Shown { reading: *reading, text });
-    json!({
-        "transom": (boom_shown.is_some() || car_shown.is_some()).then(|| {
+    Drawn {
+        transom: (boom_shown.is_some() || car_shown.is_some()).then(|| {
             let alt = transom_alt.into_iter().flatten().collect::<Vec<_>>().join(" ");
-            Figure::from(gauge::transom(&card.shape, boom_shown.as_ref(), car_shown.as_ref(), &labels, 52.0, 32.0, &alt))
+            gauge::transom(&card.shape, boom_shown.as_ref(), car_shown.as_ref(), &labels, 52.0, 32.0, &alt)
         }),
-        "gap": gap.map(|(reading, text)| Figure::from(gauge::gap(&Shown { reading, text: &text }, &card.hand, &labels, 38.0, 33.0, &alt("gap_alt", &text)))),
-        "board": board.map(|(reading, text)| Figure::from(gauge::board(&Shown { reading, text: &text }, &card.hand, &labels, 27.0, 31.0, &alt("board_alt", &text)))),
-        "side": Figure::from(card.shape.from_the_side(30.0, 34.0, label("side_alt"))),
+        gap: gap
+            .map(|(reading, text)| gauge::gap(&Shown { reading, text: &text }, &card.hand, &labels, 38.0, 33.0, &alt("gap_alt", &text))),
+        board: board.map(|(reading, text)| {
+            gauge::board(&Shown { reading, text: &text }, &card.hand, &labels, 27.0, 31.0, &alt("board_alt", &text))
+        }),
+        side: card.shape.from_the_side(30.0, 34.0, label("side_alt")),
+    }
+}
+
+/// The drawings of the back side, as the page takes them.
+fn drawings(words: &Words, card: &CardDocument) -> Value {
+    let drawn = drawn(words, card);
+    json!({
+        "transom": drawn.transom.map(Figure::from),
+        "gap": drawn.gap.map(Figure::from),
+        "board": drawn.board.map(Figure::from),
+        "side": Figure::from(drawn.side),
     })
 }

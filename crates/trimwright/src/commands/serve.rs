@@ -1,8 +1,9 @@
 //! `serve` and `demo`: the coach's pages on this machine.
 
-use std::io::IsTerminal;
+use std::fmt::Write as _;
+use std::io::{BufRead, IsTerminal, Read, Write as _};
 use std::net::{IpAddr, Ipv4Addr, SocketAddr, TcpListener};
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use std::process::{Command, Stdio};
 use std::sync::Arc;
 
@@ -12,8 +13,10 @@ use boat::class::Class;
 use clap::Args;
 use measure::Warning;
 use squad::{Moment, Squad, Store, Writer};
-use trimwright::pages::{Yard, router};
+use trimwright::door::Door;
+use trimwright::pages::{Ends, Yard, router};
 use trimwright::words::Words;
+use trimwright::words::school::Tongue;
 
 use super::day::OfClass;
 use super::demo_outings;
@@ -25,11 +28,15 @@ use crate::output::{Done, warn};
 const AS_RIGGED: &[u8] = include_bytes!("../../../../data/squads/as_rigged.toml");
 const SPRIT: &[u8] = include_bytes!("../../../../data/squads/sprit.toml");
 
+/// The longest line read as a pass phrase, bytes.
+const LONGEST_LINE: u64 = 4096;
+
 /// The coach's pages in a browser on this machine: Today, Dock, What if, Race day, Afloat, Ashore, Season, School, Squad
 ///
-/// The folder of the squad is made where it is missing. Nobody else on the network can open the pages. Stop with Ctrl-C.
+/// The folder of the squad is made where it is missing. Nobody else on the network can open the pages, unless --listen opens them with
+/// a pass phrase. Stop with Ctrl-C.
 #[derive(Debug, Args)]
-#[command(after_help = "Example:\n  $ trimwright serve --store squad")]
+#[command(after_help = "Examples:\n  $ trimwright serve --store squad\n  $ trimwright serve --store squad --listen 0.0.0.0")]
 pub(crate) struct Serve {
     #[command(flatten)]
     store: OfStore,
@@ -38,6 +45,19 @@ pub(crate) struct Serve {
     /// The port
     #[arg(long, value_name = "N", default_value_t = 7245)]
     port: u16,
+    /// Open the pages to phones on the network too, by this address of the machine (0.0.0.0 for all of them), with a pass phrase
+    #[arg(long, value_name = "ADDRESS", value_parser = listened)]
+    listen: Option<(IpAddr, Option<u16>)>,
+    /// With --listen: ask for a new pass phrase instead of the one kept
+    #[arg(long, requires = "listen")]
+    new_phrase: bool,
+}
+
+/// An address of this machine, with or without a port.
+fn listened(text: &str) -> Result<(IpAddr, Option<u16>), String> {
+    let at = text.parse::<SocketAddr>().map(|at| (at.ip(), Some(at.port())));
+    let told = |_| format!("\"{text}\" is no address of this machine: write one like 192.168.1.5, or 0.0.0.0 for all");
+    at.or_else(|_| text.trim_matches(['[', ']']).parse().map(|ip| (ip, None))).map_err(told)
 }
 
 /// The pages with an invented squad of twelve in boats of two classes, as rigged, faults planted, three outings' tracks and a regatta
@@ -59,10 +79,37 @@ pub(crate) struct Demo {
 
 impl Serve {
     pub(crate) fn run(&self) -> Result<Done> {
-        let listener = listener(self.port)?;
-        let opened = Store::open_or_new(&self.store.folder()?)?;
+        let listeners = match self.listen {
+            None => vec![listener(Ipv4Addr::LOCALHOST.into(), self.port)?],
+            // All addresses hold this machine's own; any other stands beside it.
+            Some((ip, port)) if ip.is_unspecified() => vec![listener(ip, port.unwrap_or(self.port))?],
+            Some((ip, port)) => {
+                let home = listener(Ipv4Addr::LOCALHOST.into(), self.port)?;
+                let port = port.unwrap_or(home.local_addr().context("the port")?.port());
+                vec![home, listener(ip, port)?]
+            }
+        };
+        let folder = self.store.folder()?;
+        let opened = Store::open_or_new(&folder)?;
         warn(&opened.warnings);
-        pages(opened.value, self.class.read()?, listener, false)
+        let door = if self.listen.is_some() { Some(self.door(&folder)?) } else { None };
+        pages(opened.value, self.class.read()?, listeners, door, false)
+    }
+
+    /// The door with the pass phrase that is kept, or one that is asked for.
+    fn door(&self, folder: &Path) -> Result<Door> {
+        if let (false, Some(door)) = (self.new_phrase, Door::kept(folder)?) {
+            return Ok(door);
+        }
+        if std::io::stdin().is_terminal() {
+            eprint!("A pass phrase for the coach's phone, three or four words: ");
+        }
+        let mut phrase = String::new();
+        std::io::stdin().lock().take(LONGEST_LINE).read_line(&mut phrase).context("reading the pass phrase")?;
+        if phrase.trim().is_empty() {
+            bail!("--listen needs a pass phrase: type one when it is asked for, or write it to the standard input");
+        }
+        Door::keep(folder, phrase.trim())
     }
 }
 
@@ -71,14 +118,14 @@ impl Demo {
         if self.store.read_dir().is_ok_and(|mut files| files.next().is_some()) {
             bail!("{}: something is in that folder already; name another, or open it with `trimwright serve`", self.store.display());
         }
-        let listener = listener(self.port)?;
+        let listener = listener(Ipv4Addr::LOCALHOST.into(), self.port)?;
         let opened = Store::open_or_new(&self.store)?;
         let mut store = opened.value;
         let writer = Writer::now("demo");
         store.import_squad(&invented()?, &writer)?;
         demo_outings::write(&mut store, &writer)?;
         demo_regatta::write(&mut store, &writer)?;
-        pages(store, Class::pram(), listener, !self.no_browser)
+        pages(store, Class::pram(), vec![listener], None, !self.no_browser)
     }
 }
 
@@ -92,29 +139,68 @@ fn invented() -> Result<Squad> {
 }
 
 /// A port of this machine, taken before anything is written.
-fn listener(port: u16) -> Result<TcpListener> {
-    let listener = TcpListener::bind(SocketAddr::new(IpAddr::V4(Ipv4Addr::LOCALHOST), port))
-        .with_context(|| format!("port {port} is taken: give another, like --port {}", port.wrapping_add(1)))?;
+fn listener(ip: IpAddr, port: u16) -> Result<TcpListener> {
+    let listener = TcpListener::bind(SocketAddr::new(ip, port)).with_context(|| {
+        if ip.is_loopback() || ip.is_unspecified() {
+            format!("port {port} is taken: give another, like --port {}", port.wrapping_add(1))
+        } else {
+            format!("{ip} port {port}: this machine has no such address, or the port is taken; --listen 0.0.0.0 takes every address it has")
+        }
+    })?;
     listener.set_nonblocking(true).context("the port")?;
     Ok(listener)
 }
 
+/// The addresses by which phones reach a listener, this machine's own to itself left out.
+fn reached(listener: &TcpListener) -> Result<Vec<SocketAddr>> {
+    let at = listener.local_addr().context("the port")?;
+    if !at.ip().is_unspecified() {
+        return Ok(vec![at]);
+    }
+    let all = if_addrs::get_if_addrs().context("the addresses of this machine")?;
+    let ours = all.iter().filter(|one| !one.is_loopback() && !one.is_link_local()).map(if_addrs::Interface::ip);
+    Ok(ours.filter(|ip| ip.is_ipv4() || at.is_ipv6()).map(|ip| SocketAddr::new(ip, at.port())).collect())
+}
+
 /// Serves until it is stopped.
-fn pages(store: Store, class: Class, listener: TcpListener, show: bool) -> Result<Done> {
+fn pages(store: Store, class: Class, listeners: Vec<TcpListener>, door: Option<Door>, show: bool) -> Result<Done> {
     if let Err(error) = store.backup_of_the_day(Moment::now()) {
         warn(&[Warning::new("the day's backup", error.to_string())]);
     }
     let words = Words::english().context("the words of the pages")?;
-    let yard = Arc::new(Yard::new(store, class, words, Cautions::standard()?));
+    let tongues = Tongue::all().context("the words of school")?;
+    let mut yard = Yard::new(store, class, words, tongues, Cautions::standard()?);
+    let home = listeners.first().context("no port")?.local_addr().context("the port")?;
+    let address = format!("http://{}/", SocketAddr::new(Ipv4Addr::LOCALHOST.into(), home.port()));
+    let mut told = format!("Trimwright's pages: {address}\n");
+    if let (Some(door), Some(out)) = (door, listeners.last()) {
+        let reached = reached(out)?;
+        for at in &reached {
+            let _ = writeln!(told, "For phones on the network, with the pass phrase: http://{at}/");
+        }
+        if reached.is_empty() {
+            told += "This machine is on no network now: join one, or make a hotspot, and start again.\n";
+        }
+        yard = yard.listening(door, reached);
+    }
+    let router = router(Arc::new(yard));
     let runtime = tokio::runtime::Builder::new_multi_thread().worker_threads(2).enable_all().build().context("starting the pages")?;
     runtime.block_on(async {
-        let listener = tokio::net::TcpListener::from_std(listener).context("the port")?;
-        let address = format!("http://{}/", listener.local_addr().context("the port")?);
-        println!("Trimwright's pages: {address}");
+        let mut serving = Vec::new();
+        for listener in listeners {
+            let listener = tokio::net::TcpListener::from_std(listener).context("the port")?;
+            let service = router.clone().into_make_service_with_connect_info::<Ends>();
+            serving.push(tokio::spawn(async move { axum::serve(listener, service).await }));
+        }
+        print!("{told}");
+        let _ = std::io::stdout().flush();
         if show && std::io::stdout().is_terminal() {
             in_browser(&address);
         }
-        axum::serve(listener, router(yard)).await.context("the pages stopped")
+        for one in serving {
+            one.await.context("the pages stopped")?.context("the pages stopped")?;
+        }
+        Ok::<_, anyhow::Error>(())
     })?;
     Ok(Done::Whole)
 }

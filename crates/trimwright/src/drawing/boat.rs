@@ -86,6 +86,13 @@ impl BoatShape {
     /// The boat from the side, bow to the right, as large as fits in a picture of this size (mm), with the plumb line.
     #[must_use]
     pub fn from_the_side(&self, width: f64, height: f64, alt: &str) -> Picture {
+        self.from_the_side_with(width, height, alt, &[])
+    }
+
+    /// The same with lines over the sail: each from place to place, a place by how far aft from the luff and how far up from the foot
+    /// it lies, as shares.
+    #[must_use]
+    pub fn from_the_side_with(&self, width: f64, height: f64, alt: &str, lines: &[[Point; 2]]) -> Picture {
         let head = self.tack_up + self.sail.luff;
         let bow = self.profile.last().map_or(1.0, |p| p.0);
         let deepest = self.board.map_or(0.0, |b| b.top.1 - b.length).min(self.rudder.top.1 - self.rudder.length);
@@ -108,6 +115,13 @@ impl BoatShape {
         let held = peak.unwrap_or((throat.0 - self.sail.head * 0.9, throat.1 - self.sail.head * 0.25));
         if let Some(clew) = clew(tack, peak.unwrap_or(throat), self.sail.foot, self.sail.leech) {
             self.draw_sail(&mut picture, [tack, throat, held, clew], at);
+            let on = |(aft, up): Point| {
+                let mix = |a: Point, b: Point, u: f64| (a.0 + u * (b.0 - a.0), a.1 + u * (b.1 - a.1));
+                mix(mix(tack, throat, up), mix(clew, held, up), aft)
+            };
+            for line in lines {
+                picture.limb([at(on(line[0])), at(on(line[1]))], PEN, super::ACCENT * 0.6);
+            }
         }
         if let (Some(peak), Some((heel, _))) = (peak, self.sail.sprit) {
             picture.line([at(self.on_mast(self.tack_up + heel)), at(peak)], INK, SPAR);

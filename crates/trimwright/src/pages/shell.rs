@@ -6,7 +6,7 @@ use super::units::Units;
 use crate::drawing::Picture;
 
 /// The index, in the order of the day: name and address.
-const INDEX: [(&str, &str); 8] = [
+const INDEX: [(&str, &str); 9] = [
     ("Today", "/today"),
     ("Dock", "/dock"),
     ("What if", "/what-if"),
@@ -14,6 +14,7 @@ const INDEX: [(&str, &str); 8] = [
     ("Afloat", "/afloat"),
     ("Ashore", "/ashore"),
     ("Season", "/season"),
+    ("School", "/school"),
     ("Squad", "/squad"),
 ];
 /// Pages that belong to one of the index.
@@ -57,6 +58,33 @@ pub(super) fn page(title: &str, facts: Markup, body: Markup) -> Markup {
                         } }
                         p { "The coach decides who sails, with the skill, the weather and the water before them. No page here says that it is safe." }
                     }
+                }
+            }
+        }
+    }
+}
+
+/// A page without the index: the door, and what a stranger sees.
+pub(super) fn bare(title: &str, facts: Markup, body: Markup) -> Markup {
+    html! {
+        (DOCTYPE)
+        html lang="en" {
+            head {
+                meta charset="utf-8";
+                meta name="viewport" content="width=device-width, initial-scale=1";
+                meta name="color-scheme" content="light dark";
+                meta name="robots" content="noindex";
+                title { (title) " · Trimwright" }
+                link rel="icon" href="data:,";
+                link rel="stylesheet" href="/look/style.css";
+            }
+            body.phone {
+                main #main {
+                    header.head {
+                        div { p.house { "Trimwright" } h1 { (title) } }
+                        div.facts { (facts) }
+                    }
+                    (body)
                 }
             }
         }

@@ -13,6 +13,7 @@ use squad::fact::boat_facts::Boat;
 use squad::fact::sailor::Sailor;
 use squad::{Edit, HiddenMass, Id, Kept, SquadError, Store};
 
+use super::enter;
 use super::form::{Form, Wrong, told};
 use super::units::{Units, rounded};
 use super::yard::Yard;
@@ -81,10 +82,13 @@ fn listed(yard: &Yard, form: &Form, wrong: &Wrong) -> Answer {
     Ok(whole("Squad", facts, body))
 }
 
-/// Masses are shown, or covered again.
-pub(super) async fn show(State(yard): State<Arc<Yard>>) -> Response {
+/// Masses are shown for a while, to whoever sits at this machine.
+pub(super) async fn show(State(yard): State<Arc<Yard>>) -> Answer {
+    if !enter::at_home() {
+        return Err(Refusal::unkept("Masses are shown on the coach's own machine alone: over the network others could read them."));
+    }
     yard.show_masses();
-    later("/squad")
+    Ok(later("/squad"))
 }
 
 /// Masses are covered.

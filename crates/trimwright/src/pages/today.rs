@@ -15,7 +15,8 @@ use maud::{Markup, html};
 use measure::quantity::{KNOT, Range, plain};
 use measure::{Basis, Length};
 use squad::fact::day::{Day as DayFact, FloatsIn, ForecastHour};
-use squad::{Edit, Moment, Squad};
+use squad::fact::sailor::Sailor;
+use squad::{Edit, Kept, Moment, Squad};
 
 use super::form::{Form, Wrong, told};
 use super::limits;
@@ -30,6 +31,7 @@ use crate::cards::{Layout, pdf};
 use crate::day::Day;
 use crate::drawing::posture::figure;
 use crate::given::{self, Given};
+use crate::words::Words;
 use forecast::{by_hour, forecast};
 
 /// Minutes before the warning signal, and what is done then. Common practice, no source.
@@ -83,6 +85,7 @@ fn card_of(
     today: &Today,
     day: &Day,
     solved: &SailorsDay,
+    words: &Words,
 ) -> Result<Option<(CardDocument, Vec<Said>)>, Refusal> {
     let (crew, own) = solved.now(squad);
     let cautions = yard.cautions(today, day, &crew)?;
@@ -94,7 +97,13 @@ fn card_of(
         cautions: cautions.clone(),
     };
     let written = Written { date: today.kept.fact.date.0.strftime("%-d %B").to_string(), unit: Units::now().short() };
-    Ok(card(&solved.boat, &who, &solved.winds, &written, &yard.words).map(|card| (card, cautions)))
+    Ok(card(&solved.boat, &who, &solved.winds, &written, words).map(|card| (card, cautions)))
+}
+
+/// A sailor's card of today, where it is solved.
+pub(super) fn own_card(yard: &Yard, sailor: &Kept<Sailor>, words: &Words) -> Result<Option<CardDocument>, Refusal> {
+    let Some((today, day, squad, one)) = yard.own_day(sailor)? else { return Ok(None) };
+    Ok(card_of(yard, &squad, &today, &day, &one, words)?.map(|made| made.0))
 }
 
 /// The page.
@@ -114,7 +123,7 @@ fn show(yard: &Arc<Yard>, now: Option<&Today>, form: &Form, wrong: &Wrong, overt
     if let (Some(today), Some(day), Some(solved)) = (now, &day, &solved) {
         let mut cards = Vec::new();
         for one in in_order(solved, &squad) {
-            let card = card_of(yard, &squad, today, day, &one)?;
+            let card = card_of(yard, &squad, today, day, &one, &yard.words)?;
             cards.push((one, card));
         }
         // A caution that all have is told once, over the table, with a word where it is for several skills.
@@ -445,7 +454,7 @@ pub(super) async fn give(State(yard): State<Arc<Yard>>, Sent(form): Sent) -> Ans
     let (today, day, squad, solved) = ready(&yard)?;
     let mut list = Vec::new();
     for one in in_order(&solved, &squad) {
-        let Some((card, _)) = card_of(&yard, &squad, &today, &day, &one)? else { continue };
+        let Some((card, _)) = card_of(&yard, &squad, &today, &day, &one, &yard.words)? else { continue };
         let (_, own) = one.now(&squad);
         let sit = yard.words.posture.get(card.posture.key()).cloned().unwrap_or_default();
         list.push(Given { sailor: card.sailor, boat: card.boat, sit, settings: settings(&one.boat, &own, &one.winds) });
@@ -471,7 +480,7 @@ pub(super) async fn cards(
     let (today, day, squad, solved) = ready(&yard)?;
     let mut cards = Vec::new();
     for one in in_order(&solved, &squad) {
-        cards.extend(card_of(&yard, &squad, &today, &day, &one)?.map(|c| c.0));
+        cards.extend(card_of(&yard, &squad, &today, &day, &one, &yard.words)?.map(|c| c.0));
     }
     let layout = if query.iter().any(|q| q == &("sheet".to_owned(), "a4".to_owned())) { Layout::FourToA4 } else { Layout::A6 };
     let made = tokio::task::spawn_blocking(move || pdf(&cards, &layout)).await;

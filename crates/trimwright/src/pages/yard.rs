@@ -1,12 +1,14 @@
 //! What the pages stand on: the store, the class, the words, and what was solved and can be solved again.
 
 use std::collections::{HashMap, VecDeque};
+use std::net::SocketAddr;
 use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 use std::time::{Duration, Instant};
 
 use advice::caution::{Caution, Cautions, Facts, Limits};
 use advice::own::OwnSetup;
+use advice::quiz::Quiz;
 use boat::Constants;
 use boat::balance::{Boat, Tack};
 use boat::chart::Cell;
@@ -18,17 +20,22 @@ use rayon::prelude::*;
 use squad::fact::class_file::ClassFile;
 use squad::fact::correction::Correction;
 use squad::fact::day::{Day as DayFact, FloatsIn, ForecastHour};
+use squad::fact::sailor::Sailor;
 use squad::{Crew, Date, Kept, Squad, SquadError, Store, Writer};
 
 use super::season::Sailed;
 use super::what_if::Said;
+use super::{Refusal, quiz};
 use crate::briefing::day::SolvedWind;
 use crate::briefing::doubts::Doubts;
 use crate::briefing::season::constants;
 use crate::briefing::solved;
 use crate::briefing::what_if::Best;
 use crate::day::Day;
+use crate::door::Door;
+use crate::drawing::boat::BoatShape;
 use crate::words::Words;
+use crate::words::school::{Language, Tongue};
 
 /// Less than half a knot is no wind to set a boat for, m/s.
 const LEAST_WIND: f64 = 0.5 * KNOT;
@@ -54,6 +61,9 @@ pub(super) struct SailorsDay {
     /// The beat as forecast on starboard tack, for the dock.
     pub(super) beat: Option<LegSetup>,
 }
+
+/// A sailor's own day: the day as kept and as solved for, the squad, what was solved.
+pub(super) type OwnDay = (Today, Day, Squad, Arc<SailorsDay>);
 
 /// What is not known of each class's beats.
 type DoubtsByClass = Vec<(String, Doubts)>;
@@ -101,7 +111,14 @@ pub struct Yard {
     known: Mutex<HashMap<String, Option<Arc<SailorsDay>>>>,
     /// What is not known of the beats of the day solved last.
     doubts: Mutex<Option<(String, Arc<DoubtsByClass>)>>,
+    /// What can be asked of sailors, solved already.
+    quizzes: Mutex<HashMap<String, Arc<Quiz>>>,
+    /// The languages a child may read in.
+    tongues: Vec<Tongue>,
     masses_until: Mutex<Option<Instant>>,
+    /// The door to the club's network, and where it stands; none where nobody opened it.
+    pub(super) door: Option<Door>,
+    pub(super) listened: Vec<SocketAddr>,
     /// The outing debriefed last, or being debriefed.
     pub(super) debriefed: Mutex<Option<Arc<super::ashore::Job>>>,
     /// What the season takes of each outing, by what it depends on.
@@ -153,7 +170,7 @@ pub(super) struct Today {
 impl Yard {
     /// A yard of a store and a class.
     #[must_use]
-    pub fn new(store: Store, class: Class, words: Words, cautions: Cautions) -> Self {
+    pub fn new(store: Store, class: Class, words: Words, tongues: Vec<Tongue>, cautions: Cautions) -> Self {
         let classes = classes(&store, &class);
         Self {
             store: Mutex::new(store),
@@ -166,7 +183,11 @@ impl Yard {
             job: Mutex::default(),
             known: Mutex::default(),
             doubts: Mutex::default(),
+            quizzes: Mutex::default(),
+            tongues,
             masses_until: Mutex::default(),
+            door: None,
+            listened: Vec::new(),
             debriefed: Mutex::default(),
             race: Mutex::default(),
             polar: Mutex::default(),
@@ -191,6 +212,12 @@ impl Yard {
         let sailed = |class: &Class| boats.iter().any(|b| self.class_of(b.fact.class.as_deref()).name == class.name);
         let list: Vec<&Class> = self.classes.iter().filter(|class| sailed(class)).collect();
         Ok(if list.is_empty() { vec![&self.class] } else { list })
+    }
+
+    /// The same, reached from the club's network too, at these addresses.
+    #[must_use]
+    pub fn listening(self, door: Door, listened: Vec<SocketAddr>) -> Self {
+        Self { door: Some(door), listened, ..self }
     }
 
     pub(super) fn store(&self) -> MutexGuard<'_, Store> {
@@ -249,8 +276,9 @@ impl Yard {
         *lock(&self.masses_until) = None;
     }
 
+    /// Whether masses are shown: at this machine alone, for what goes over the network can be read there.
     pub(super) fn shows_masses(&self) -> bool {
-        lock(&self.masses_until).is_some_and(|until| Instant::now() < until)
+        super::enter::at_home() && lock(&self.masses_until).is_some_and(|until| Instant::now() < until)
     }
 
     /// The cautions of a day for a sailor, over the limit first.
@@ -322,6 +350,38 @@ impl Yard {
             *lock(&at.answer) = solved.map(Arc::new);
         });
         job
+    }
+
+    /// A sailor's own day, where today is solved: the day, its wind, the squad, what was found.
+    pub(super) fn own_day(&self, sailor: &Kept<Sailor>) -> Result<Option<OwnDay>, SquadError> {
+        let Some(today) = self.today()? else { return Ok(None) };
+        let Some(day) = today.day() else { return Ok(None) };
+        let squad = self.squad()?;
+        let solved = self.job(&day, &squad).and_then(|job| job.solved());
+        let own = solved.and_then(|solved| solved.iter().find(|one| one.crew.sailor.label == sailor.fact.label).cloned());
+        Ok(own.map(|own| (today, day, squad, own)))
+    }
+
+    /// The words of a language.
+    pub(super) fn tongue(&self, language: Language) -> Result<&Tongue, Refusal> {
+        self.tongues.iter().find(|t| t.language == language).ok_or_else(|| Refusal::because("That language is not here", "Choose another."))
+    }
+
+    /// What can be asked of a sailor today, and the boat to draw; solved once. None where today is not solved.
+    pub(super) fn quiz(&self, sailor: &Kept<Sailor>) -> Result<Option<(Arc<Quiz>, BoatShape)>, SquadError> {
+        let Some((_, day, _, one)) = self.own_day(sailor)? else { return Ok(None) };
+        let Some(shape) = quiz::drawn(&one) else { return Ok(None) };
+        let key = format!("{day:?} {}", depends(&one.crew));
+        if let Some(known) = lock(&self.quizzes).get(&key) {
+            return Ok(Some((Arc::clone(known), shape)));
+        }
+        let Some(solved) = quiz::solved(&one, &day).map(Arc::new) else { return Ok(None) };
+        let mut kept = lock(&self.quizzes);
+        if kept.len() >= KEPT {
+            kept.clear();
+        }
+        kept.insert(key, Arc::clone(&solved));
+        Ok(Some((solved, shape)))
     }
 
     /// Stops what is being solved.

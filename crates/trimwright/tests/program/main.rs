@@ -12,12 +12,14 @@ mod course;
 mod debrief;
 mod dock;
 mod lineups;
+mod network;
 mod output;
 mod pages;
 mod polar;
 mod race_day;
 mod results;
 mod rigs;
+mod school;
 mod score;
 mod season;
 #[path = "../serving/mod.rs"]

@@ -1,0 +1,109 @@
+//! Where a sailor sits at school: on the sailor's own phone, reached by the link, or at the coach's machine. The same pages, other addresses.
+
+use axum::http::{HeaderMap, HeaderValue, header};
+use axum::response::{Html, IntoResponse, Response};
+use maud::{DOCTYPE, Markup, html};
+use squad::fact::sailor::Sailor;
+use squad::{Id, Kept};
+
+use super::yard::Yard;
+use super::{Refusal, later, mine};
+use crate::words::school::{Language, Tongue};
+
+/// The cookie of the language.
+const COOKIE: &str = "language";
+/// For how long a browser keeps it, s: a season.
+const SEASON: u32 = 200 * 86400;
+
+/// Whose pages, at which address, in which language.
+pub(super) struct Seat<'a> {
+    pub(super) sailor: Kept<Sailor>,
+    /// What every address begins with.
+    pub(super) base: String,
+    /// The program as this browser reaches it, like "http://192.168.1.5:7245"; empty where no browser asks.
+    pub(super) origin: String,
+    pub(super) tongue: &'a Tongue,
+    /// Whether the coach holds it.
+    pub(super) coach: bool,
+}
+
+/// The language of whoever asks.
+pub(super) fn language(headers: &HeaderMap) -> Language {
+    let cookies = headers.get_all(header::COOKIE).iter().filter_map(|line| line.to_str().ok()).flat_map(|line| line.split(';'));
+    let mut named = cookies.filter_map(|pair| pair.trim().split_once('=')).filter(|pair| pair.0 == COOKIE);
+    named.next().and_then(|pair| Language::coded(pair.1)).unwrap_or(Language::English)
+}
+
+/// Where a browser reaches us: the host it named, which was found to be ours.
+fn origin(headers: &HeaderMap) -> String {
+    headers.get(header::HOST).and_then(|host| host.to_str().ok()).map_or(String::new(), |host| format!("http://{host}"))
+}
+
+impl<'a> Seat<'a> {
+    /// By a sailor's link.
+    pub(super) fn by_link(yard: &'a Yard, link: &str, headers: &HeaderMap) -> Result<Self, Refusal> {
+        let sailor = mine::whose(yard, link)?;
+        Ok(Self { sailor, base: format!("/s/{link}"), origin: origin(headers), tongue: yard.tongue(language(headers))?, coach: false })
+    }
+
+    /// At the coach's machine.
+    pub(super) fn by_id(yard: &'a Yard, id: &str, headers: &HeaderMap) -> Result<Self, Refusal> {
+        let lost = || Refusal::lost("There is no such sailor");
+        let id: Id<Sailor> = id.parse().map_err(|_| lost())?;
+        let sailor = yard.store().get(id)?.filter(|s| !s.withdrawn).ok_or_else(lost)?;
+        Ok(Self { base: format!("/school/{id}"), sailor, origin: origin(headers), tongue: yard.tongue(language(headers))?, coach: true })
+    }
+
+    /// A page of the sailor's.
+    pub(super) fn page(&self, current: &str, body: Markup) -> Response {
+        let pages = [("card", ""), ("checklist", "/checklist"), ("quiz", "/quiz")];
+        let t = |key: &'static str| self.tongue.page(key);
+        Html(
+            html! {
+                (DOCTYPE)
+                html lang=(self.tongue.language.code()) {
+                    head {
+                        meta charset="utf-8";
+                        meta name="viewport" content="width=device-width, initial-scale=1";
+                        meta name="color-scheme" content="light dark";
+                        meta name="robots" content="noindex";
+                        title { (self.tongue.page(current)) " · " (self.sailor.fact.label) }
+                        link rel="icon" href="data:,";
+                        link rel="stylesheet" href="/look/style.css";
+                    }
+                    body.phone {
+                        main #main {
+                            header.head {
+                                div { p.house { "Trimwright" } h1 { (self.tongue.page(current)) } }
+                                div.facts { p { b { (self.sailor.fact.label) } @if self.coach { br; a href="/school" { "Back to School" } } } }
+                            }
+                            (body)
+                            footer {
+                                p { a href=(format!("{}/pocket.html", self.base)) { (t("pocket")) } ". " (t("pocket_why")) }
+                                form method="post" action=(format!("{}/language", self.base)) {
+                                    @for language in Language::ALL { button.second name="language" value=(language.code()) lang=(language.code()) aria-pressed=(if language == self.tongue.language { "true" } else { "false" }) { (language.name()) } " " }
+                                }
+                            }
+                        }
+                        nav.below aria-label=(self.sailor.fact.label) { ul { @for (key, path) in pages {
+                            li { a href=(format!("{}{path}", self.base)) aria-current=[(key == current).then_some("page")] { (self.tongue.page(key)) } }
+                        } } }
+                    }
+                }
+            }
+            .into_string(),
+        )
+        .into_response()
+    }
+
+    /// Their browser keeps a language.
+    pub(super) fn speak(&self, code: &str) -> Response {
+        let language = Language::coded(code).unwrap_or(self.tongue.language);
+        let mut answer = later(&self.base);
+        let cookie = format!("{COOKIE}={}; Path=/; Max-Age={SEASON}; HttpOnly; SameSite=Strict", language.code());
+        if let Ok(cookie) = HeaderValue::from_str(&cookie) {
+            answer.headers_mut().insert(header::SET_COOKIE, cookie);
+        }
+        answer
+    }
+}
