@@ -16,7 +16,7 @@ const LONGEST: usize = 500;
 const LONGEST_CELL: usize = 70;
 /// Width of the text on A4, most height of the chart, widths of the smaller drawings, mm.
 const WIDTH: f64 = 180.0;
-const CHART: f64 = 130.0;
+const CHART: f64 = 100.0;
 const LINE: f64 = 110.0;
 const SHOULDER: f64 = 38.0;
 const TURN: f64 = 78.0;

@@ -205,7 +205,12 @@ fn label(picture: &mut Picture, p: Point, name: &str, right: f64, taken: &mut Ve
     let side = sides.into_iter().find(|s| free(&boxed(*s))).unwrap_or(sides[0]);
     let b = boxed(side);
     picture.fill([(b[0] - 0.4, b[1]), (b[2] + 0.4, b[1]), (b[2] + 0.4, b[3]), (b[0] - 0.4, b[3])], SHEET);
-    picture.figure((b[0], b[3] - 0.9), LEAST_TEXT, Anchor::Start, name);
+    // Letters may be wider than thought: they grow away from the buoy.
+    if side.0 < 0.0 {
+        picture.figure((b[2], b[3] - 0.9), LEAST_TEXT, Anchor::End, name);
+    } else {
+        picture.figure((b[0], b[3] - 0.9), LEAST_TEXT, Anchor::Start, name);
+    }
     taken.push(b);
 }
 

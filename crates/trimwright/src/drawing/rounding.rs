@@ -21,16 +21,22 @@ pub struct RoundingDrawing {
     pub boat: f64,
     /// Where the wind comes from, degrees true.
     pub wind: f64,
+    /// Where hands begin, metres along the best path before the middle of its turn (after it negative), what they do, and when.
+    pub deeds: Vec<(f64, [String; 2])>,
     /// What it says, in words.
     pub alt: String,
 }
+
+/// A picture shows no more than so many zones around the course mark: in more a boat is too small to see.
+const FARTHEST: f64 = 2.4;
 
 /// The rounding in a square of this width, mm, the wind from above.
 #[must_use]
 pub fn rounding(drawing: &RoundingDrawing, width: f64) -> Picture {
     let mut picture = Picture::new(width, width, drawing.alt.clone());
-    // All of the zone and some way beyond it.
-    let reach = 1.45 * drawing.zone;
+    // All of the zone and some way beyond it; more where hands begin earlier, within a limit.
+    let far = drawing.deeds.iter().map(|d| d.0.abs() + 2.0 * drawing.boat).filter(|far| *far < FARTHEST * drawing.zone);
+    let reach = far.fold(1.45 * drawing.zone, f64::max);
     let scale = 0.5 * width / reach;
     let (s, c) = (drawing.wind * DEGREE).sin_cos();
     let at = |p: &[f64; 2]| -> Point { (0.5 * width + (p[0] * c - p[1] * s) * scale, 0.5 * width - (p[0] * s + p[1] * c) * scale) };
@@ -58,6 +64,14 @@ pub fn rounding(drawing: &RoundingDrawing, width: f64) -> Picture {
         }
     }
     picture.dot((0.5 * width, 0.5 * width), 1.5);
+    for (before, words) in &drawing.deeds {
+        if let Some((p, along)) = place(&drawing.best, usize::midpoint(from, to), *before) {
+            let (q, ahead) = (at(&p), at(&[p[0] + along[0], p[1] + along[1]]));
+            if on(&q) {
+                deed(&mut picture, q, (ahead.0 - q.0, ahead.1 - q.1), words, width);
+            }
+        }
+    }
     let x = 7.0;
     picture.line([(x, 1.5), (x, 9.0)], INK, 0.6);
     picture.line([(x - 1.6, 6.6), (x, 9.2), (x + 1.6, 6.6)], INK, 0.6);
@@ -68,6 +82,48 @@ pub fn rounding(drawing: &RoundingDrawing, width: f64) -> Picture {
     picture.text((4.0 + drawing.boat * scale, foot), LEAST_TEXT, Anchor::Start, "a boat length");
     picture.line([(0.2, 0.2), (width - 0.2, 0.2), (width - 0.2, width - 0.2), (0.2, width - 0.2), (0.2, 0.2)], LINE, SEAM);
     picture
+}
+
+/// The place so many metres before the middle of the turn along a path, and which way it goes there (a unit).
+fn place(path: &[[f64; 2]], middle: usize, before: f64) -> Option<([f64; 2], [f64; 2])> {
+    let step = |i: usize| -> Option<([f64; 2], [f64; 2], f64)> {
+        let (a, b) = (*path.get(i)?, *path.get(i + 1)?);
+        Some((a, b, (b[0] - a[0]).hypot(b[1] - a[1])))
+    };
+    let mut left = before.abs();
+    let steps: Vec<usize> = if before >= 0.0 { (0..middle).rev().collect() } else { (middle..path.len()).collect() };
+    for i in steps {
+        let (a, b, long) = step(i)?;
+        if left <= long && long > 0.0 {
+            let share = if before >= 0.0 { 1.0 - left / long } else { left / long };
+            let at = [a[0] + share * (b[0] - a[0]), a[1] + share * (b[1] - a[1])];
+            return Some((at, [(b[0] - a[0]) / long, (b[1] - a[1]) / long]));
+        }
+        left -= long;
+    }
+    None
+}
+
+/// A stroke across the path, and on the side away from the course mark what hands do there, and when.
+fn deed(picture: &mut Picture, at: Point, along: Point, [what, when]: &[String; 2], width: f64) {
+    let long = along.0.hypot(along.1).max(1e-9);
+    let across = (-along.1 / long, along.0 / long);
+    picture.line(
+        [(at.0 - 3.0 * across.0, at.1 - 3.0 * across.1), (at.0 + 3.0 * across.0, at.1 + 3.0 * across.1)],
+        PEN_ON_TAPE,
+        ACCENT * 1.3,
+    );
+    let middle = 0.5 * width;
+    // Words go outward, and to the side that has room for them.
+    let outward = if (at.0 - middle) * across.0 + (at.1 - middle) * across.1 >= 0.0 { 1.0 } else { -1.0 };
+    let to = (at.0 + outward * 5.0 * across.0, at.1 + outward * 5.0 * across.1);
+    let wide = LEAST_TEXT * 0.56 * what.chars().count().max(when.chars().count()) as f64;
+    let right = (across.0 * outward >= 0.0 && to.0 + wide < width - 1.0) || to.0 - wide < 1.0;
+    let (x, anchor) = if right { (to.0, Anchor::Start) } else { (to.0, Anchor::End) };
+    let from = if right { x - 0.5 } else { x - wide - 0.5 };
+    picture.fill([(from, to.1 - 4.2), (from + wide + 1.0, to.1 - 4.2), (from + wide + 1.0, to.1 + 5.2), (from, to.1 + 5.2)], SHEET);
+    picture.figure((x, to.1), LEAST_TEXT, anchor, what.clone());
+    picture.text((x, to.1 + 4.2), LEAST_TEXT, anchor, when.clone());
 }
 
 /// The straight way in with points close enough to be cut at the picture's edge.
@@ -97,6 +153,7 @@ mod tests {
             zone: 7.2,
             boat: 2.4,
             wind: 0.0,
+            deeds: vec![(2.0, ["sheet in".to_owned(), "1 s before".to_owned()])],
             alt: String::new(),
         };
         let picture = rounding(&drawing, 80.0);
@@ -109,5 +166,17 @@ mod tests {
             _ => None,
         });
         assert!((zone.unwrap() / bar.unwrap() - 3.0).abs() < 1e-9);
+    }
+
+    /// A stroke stands so many metres before the middle of the turn, along the path.
+    #[test]
+    fn a_deed_stands_on_the_path() {
+        let path = [[0.0, 10.0], [0.0, 2.0], [2.0, 0.0], [10.0, 0.0]];
+        let corner = 2.0 * f64::sqrt(2.0);
+        let (at, way) = place(&path, 2, corner + 3.0).unwrap();
+        assert!((at[1] - 5.0).abs() < 1e-9 && at[0].abs() < 1e-9 && (way[1] + 1.0).abs() < 1e-9, "{at:?}");
+        let (at, _) = place(&path, 2, -3.0).unwrap();
+        assert!((at[0] - 5.0).abs() < 1e-9, "{at:?}");
+        assert!(place(&path, 2, 40.0).is_none());
     }
 }

@@ -101,6 +101,18 @@ fn deeds(plan: &Plan, boat: f64, turns_by: &str) -> Deeds {
     }
 }
 
+/// Where hands begin along a path round the course mark: metres before the middle of its turn, what they do and when.
+#[must_use]
+pub fn on_the_path(plan: &Plan, boat: f64) -> Vec<(f64, [String; 2])> {
+    let first = plan.handling.blow.then(|| plan.handling.steps.first()).flatten();
+    let told = plan.handling.steps.iter().filter(|s| s.matters || first.is_some_and(|v| v.movement.control == s.movement.control));
+    told.map(|s| {
+        let when = when(plan, s, boat);
+        (plan.lengths(s.begins, boat) * boat, [deed(s), when.split(',').next().unwrap_or_default().to_owned()])
+    })
+    .collect()
+}
+
 /// The plans of a boat, and why there is none.
 #[must_use]
 pub fn all(boat: &RaceBoat) -> (Vec<Deeds>, String) {

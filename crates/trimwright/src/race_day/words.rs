@@ -310,6 +310,13 @@ impl Found {
         let kinds = self.legs.windows(2).find(|w| w[0].leg.to.name == r.mark.name).map(|w| [&w[0].passage, &w[1].passage]);
         let word = |p: &Result<Passage, Stuck>| p.as_ref().map_or("leg", |p| if p.kind == Kind::Beat { "beat" } else { p.kind.word() });
         let way = kinds.map_or_else(String::new, |[a, b]| format!(", from the {} to the {}", word(a), word(b)));
+        let kind = |p: &Result<Passage, Stuck>| p.as_ref().ok().map(|p| p.kind);
+        let hands = self.boat.hands.as_ref().zip(kinds).and_then(|(hands, [a, b])| match (kind(a), kind(b)) {
+            (Some(Kind::Beat), Some(Kind::Run)) => hands.windward.as_ref().ok(),
+            (Some(Kind::Run), Some(Kind::Beat)) => hands.leeward.as_ref().ok(),
+            _ => None,
+        });
+        let turned = hands.map_or_else(Vec::new, |plan| deeds::on_the_path(plan, self.boat.length));
         Turned {
             title: format!("{}{way}", capital(&r.mark.name)),
             drawing: RoundingDrawing {
@@ -320,6 +327,7 @@ impl Found {
                 zone: regatta::rounding::ZONE * self.boat.length,
                 boat: self.boat.length,
                 wind: self.day.wind_from.in_degrees(),
+                deeds: turned,
                 alt: format!(
                     "From above: in {} m off the course mark, out {} m off it, inside a zone of three lengths. Tight in is {} m behind.",
                     short(best.entry),

@@ -3,11 +3,11 @@
 
 use super::*;
 
-/// What sticks out of the window, or out of a box that would have to be pushed sideways.
+/// What sticks out of the window, or out of a box that would have to be pushed sideways and does not say so: a table's own region does.
 const RUNS_OVER: &str = "const found = []; const wide = document.documentElement; \
     if (wide.scrollWidth > wide.clientWidth) found.push('the page, by ' + (wide.scrollWidth - wide.clientWidth)); \
     for (const box of document.querySelectorAll('body *')) { \
-        if (['auto', 'scroll'].includes(getComputedStyle(box).overflowX) && box.scrollWidth > box.clientWidth + 1) \
+        if (['auto', 'scroll'].includes(getComputedStyle(box).overflowX) && box.tabIndex !== 0 && box.scrollWidth > box.clientWidth + 1) \
             found.push(box.tagName + '.' + box.className + ', by ' + (box.scrollWidth - box.clientWidth)); } \
     return found;";
 

@@ -228,7 +228,7 @@ fn fields(form: &Form, wrong: &Wrong, kept: bool) -> Markup {
             (told(wrong, "series"))
             div.fields {
                 (text("name", "Name", "Like spring series"))
-                div { label for="edition" { "Racing Rules of Sailing" } select #edition name="edition" { @for years in Edition::ALL.map(Edition::years).into_iter().rev() { option value=(years) selected[form.text("edition") == years] { (years) } } } small { "Kept with the series" } }
+                div { label for="edition" { "Racing Rules of Sailing" } select #edition name="edition" { @for years in Edition::ALL.map(Edition::years).into_iter().rev() { option value=(years) selected[form.text("edition") == years] { (years) } } } small { "Kept with the series" } (told(wrong, "edition")) }
                 (text("first", "One score left out from race", "Empty: none. As the sailing instructions say"))
                 (text("second", "Two left out from race", "Empty: never two"))
             }

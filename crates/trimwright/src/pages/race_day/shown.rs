@@ -16,7 +16,7 @@ const CHART: [f64; 2] = [168.0, 130.0];
 const LINE: f64 = 106.0;
 const SHOULDER: f64 = 40.0;
 const APPROACH: f64 = 170.0;
-const TURN: f64 = 84.0;
+const TURN: f64 = 100.0;
 
 /// Whose page.
 pub(super) fn choice(labels: &[String], who: usize) -> Markup {
@@ -62,11 +62,11 @@ pub(super) fn sailor(page: &RaceDayPage, doubts: &[String], who: usize, job: &Jo
         }
         section {
             h2 { "Legs" }
-            div.wide tabindex="0" role="region" aria-label="Legs" { table {
+            div.wide tabindex="0" role="region" aria-label="Legs" { table.legs {
                 thead { tr { th { "Leg" } th.number { "Metres" } th.number { "True" } th.number { "Compass" } th.number { "Time" } th { "Sailed" } } }
                 tbody { @for leg in &page.legs { tr { td { (leg.name) } td.number { (leg.metres) } td.number { (leg.bearing) } td.number { (leg.compass) } td.number { b { (leg.time) } } td { (leg.sailed) } } } }
             } }
-            p { (page.whole) } p.small { (page.note) }
+            p { (page.whole) " " (page.untold) } p.small { (page.note) }
         }
         @if !page.shoulders.is_empty() { section {
             h2 { "When to tack for the course mark" }
@@ -76,7 +76,6 @@ pub(super) fn sailor(page: &RaceDayPage, doubts: &[String], who: usize, job: &Jo
             } } }
         } }
         @for part in &page.deeds { (deeds(part)) }
-        section { p { (page.untold) } }
         @if !page.turns.is_empty() { section {
             h2 { "Rounding" }
             p { "On the tape it makes no difference. Dashed: tight in, wide out. The ring is the zone, three boat lengths." }
@@ -104,7 +103,7 @@ fn deeds(part: &Deeds) -> Markup {
         h2 { (part.title) }
         @if !part.safety.is_empty() { p.caution { b { (part.safety) } " The coach decides whether to race at all." } }
         @if !part.rows.is_empty() {
-            div.wide.pan tabindex="0" role="region" aria-label=(part.title) { (shell::picture(&approach(&part.approach, APPROACH))) }
+            div.wide.pan.approach tabindex="0" role="region" aria-label=(part.title) { (shell::picture(&approach(&part.approach, APPROACH))) }
             div.wide tabindex="0" role="region" aria-label=(format!("{}, as a table", part.title)) { table {
                 thead { tr { th { "What" } th { "Begin" } th.number { "Takes" } th.number { "5 s late costs" } th.number { "5 s early costs" } } }
                 tbody { @for d in &part.rows { tr { td { b { (d.deed) } } td { (d.when) } td.number { (d.lasts) } td.number { (d.late) } td.number { (d.early) } } } }

@@ -48,7 +48,7 @@ pub(in super::super) async fn page(Query(asked): Query<Asked>) -> Answer {
     let start = typed.parse::<jiff::civil::Time>().ok();
     let clock =
         |before: u32| start.map(|at| at.wrapping_sub(jiff::Span::new().seconds(i64::from(before))).strftime("%H:%M:%S").to_string());
-    let first = signals(sequence).first().map_or("", |s| s.name);
+    let first = if practice { "Three minutes now" } else { "Warning signal now" };
     let body = html! {
         section.first {
             nav.choice aria-label="Which signals" {
@@ -60,7 +60,7 @@ pub(in super::super) async fn page(Query(asked): Query<Asked>) -> Answer {
                     p.countdown data-part="clock" role="timer" { }
                     p.name data-part="next" { }
                     p.deeds {
-                        button.tag type="button" data-part="go" { (first) " now" } " "
+                        button.tag type="button" data-part="go" { (first) } " "
                         button.second type="button" data-part="minute" { "To the whole minute" } " "
                         button.second type="button" data-part="stop" { "Stop" } " "
                         button.second type="button" data-part="sound" { "Sound" }
