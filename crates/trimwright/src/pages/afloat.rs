@@ -484,7 +484,8 @@ pub(super) async fn pasted(State(yard): State<Arc<Yard>>, Sent(form): Sent) -> A
 
 /// Another outing of the day begins.
 pub(super) async fn another(State(yard): State<Arc<Yard>>) -> Answer {
-    if let Some(outing) = notes::latest(&yard.store())? {
+    let current = notes::latest(&yard.store())?;
+    if let Some(outing) = current {
         let words = merged::words(&yard.store(), outing)?;
         if still_out(&places(&words)).0 > 0 {
             return Err(Refusal::unkept(

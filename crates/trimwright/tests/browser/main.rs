@@ -14,6 +14,7 @@ mod serving;
 mod without_script;
 
 use std::path::PathBuf;
+use std::sync::atomic::{AtomicUsize, Ordering};
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError, Weak};
 
 use driver::Browser;
@@ -31,6 +32,8 @@ struct Boatpark {
     _folder: tempfile::TempDir,
 }
 
+/// How often the page for the water was opened.
+static OPENED: AtomicUsize = AtomicUsize::new(0);
 /// The boatpark is opened for the first test and closed after the last that holds it.
 static SHARED: Mutex<Weak<Mutex<Boatpark>>> = Mutex::new(Weak::new());
 
@@ -82,7 +85,8 @@ impl Boatpark {
             ("what-if", "/what-if?boat=Avocet&wind=10".to_owned()),
             ("two-setups", "/what-if?boat=Avocet&wind=10&two=1&a.car_offset=30&b.car_offset=10&cost=car_offset&physics=1".to_owned()),
             ("afloat", "/afloat".to_owned()),
-            ("afloat-phone", "/afloat/phone".to_owned()),
+            // A browser keeps this page for a day, by its address: each test has its own.
+            ("afloat-phone", format!("/afloat/phone?{}", OPENED.fetch_add(1, Ordering::Relaxed))),
             ("order", "/today/order".to_owned()),
             ("limits", "/today/limits".to_owned()),
             ("season", "/season".to_owned()),
