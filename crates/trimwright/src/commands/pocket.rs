@@ -7,12 +7,14 @@ use std::sync::Arc;
 use advice::caution::Cautions;
 use anyhow::{Context, Result};
 use clap::{Args, ValueEnum};
+use measure::quantity::KNOT;
+use measure::wind::WIND_RANGE;
 use serde_json::json;
 use trimwright::pages::{Yard, pockets};
 use trimwright::words::Words;
 use trimwright::words::school::{Language, Tongue};
 
-use super::day::OfClass;
+use super::day::{OfClass, number};
 use super::store::OfStore;
 use crate::output::{Done, Shown, show, warn};
 
@@ -21,7 +23,7 @@ use crate::output::{Done, Shown, show, warn};
 /// Settings are those of today's wind in the store. Nothing in a file tells a body mass. A file that the sailor's own link gave sends
 /// its answers back by that link; one written here keeps them on the phone.
 #[derive(Debug, Args)]
-#[command(after_help = "Example:\n  $ trimwright pocket --store squad --out pockets")]
+#[command(after_help = "Example:\n  $ trimwright pocket --store squad --wind 10 --out pockets")]
 pub(crate) struct Pocket {
     #[command(flatten)]
     store: OfStore,
@@ -30,6 +32,9 @@ pub(crate) struct Pocket {
     /// The folder the files are written to; it is made where it is missing
     #[arg(long, value_name = "DIR")]
     out: PathBuf,
+    /// Today's wind at 10 m in knots, kept as the day's forecast; without it, the forecast that is kept
+    #[arg(long, value_name = "KN", allow_hyphen_values = true)]
+    wind: Option<String>,
     /// Only this sailor's
     #[arg(long, value_name = "LABEL")]
     sailor: Option<String>,
@@ -58,7 +63,8 @@ impl Pocket {
             Spoken::En => Language::English,
             Spoken::De => Language::German,
         };
-        let files = pockets(&yard, language, self.sailor.as_deref())?;
+        let wind = self.wind.as_deref().map(|text| number(text, &WIND_RANGE, KNOT)).transpose().context("--wind")?;
+        let files = pockets(&yard, language, self.sailor.as_deref(), wind)?;
         fs::create_dir_all(&self.out).with_context(|| self.out.display().to_string())?;
         let mut written: Vec<(String, PathBuf)> = Vec::new();
         for (label, html) in files {

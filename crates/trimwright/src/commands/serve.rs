@@ -36,7 +36,7 @@ const LONGEST_LINE: u64 = 4096;
 /// The folder of the squad is made where it is missing. Nobody else on the network can open the pages, unless --listen opens them with
 /// a pass phrase. Stop with Ctrl-C.
 #[derive(Debug, Args)]
-#[command(after_help = "Examples:\n  $ trimwright serve --store squad\n  $ trimwright serve --store squad --listen 0.0.0.0")]
+#[command(after_help = "Example:\n  $ trimwright serve --store squad")]
 pub(crate) struct Serve {
     #[command(flatten)]
     store: OfStore,

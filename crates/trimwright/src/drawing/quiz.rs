@@ -204,40 +204,42 @@ fn boats(meeting: Meeting, named: Named<'_>) -> Picture {
             picture.limb(curve((28.0, 40.0), (34.0, 30.0), (40.0, 30.0)), PEN, 0.6);
         }
         Meeting::Zone => {
-            picture.dot((52.0, 16.0), 1.6);
+            picture.dot((52.0, 8.0), 1.6);
             for k in 0..10 {
                 let a = core::f64::consts::TAU * f64::from(k) / 10.0;
-                picture.limb(arc((52.0, 16.0), 33.0, a, a + 0.35).into_iter().filter(|p| p.1 < HIGH - 1.0 && p.1 > 1.0), LINE, OUTLINE);
+                picture.limb(arc((52.0, 8.0), 33.0, a, a + 0.35).into_iter().filter(|p| p.1 < HIGH - 1.0 && p.1 > 1.0), LINE, OUTLINE);
             }
-            hull(&mut picture, (46.0, 42.0), 0.05, IN, 16.0);
-            hull(&mut picture, (58.0, 44.0), -0.05, IN, 16.0);
+            hull(&mut picture, (47.0, 40.0), 0.1, IN, 11.0);
+            hull(&mut picture, (57.0, 42.0), -0.1, IN, 11.0);
         }
     }
     picture
 }
 
-/// Three ways round a course mark left to port, from a run to a beat.
+/// Three ways round a course mark left to port, from a run to a beat: each with its own stroke, its letter where it leaves.
 fn ways(answers: &[Lettered], named: Named<'_>) -> Picture {
     let mut picture = Picture::new(WIDE, HIGH, named.alt);
     blowing(&mut picture, named.wind, 6.0);
-    let mark = (46.0, 30.0);
+    let mark = (54.0, 25.0);
     picture.dot(mark, 1.8);
-    for answer in answers {
+    for (answer, dash) in answers.iter().zip([None, Some(3.0), Some(1.0)]) {
         // Down the right of the picture, round below the course mark, and up to the left: how far off going in and coming out.
         let (into, out) = match answer.name.as_str() {
-            "wide_in" => (20.0, 2.5),
-            "tight_in" => (4.0, 20.0),
-            _ => (20.0, 20.0),
+            "wide_in" => (18.0, 2.6),
+            "tight_in" => (3.6, 17.0),
+            _ => (21.5, 25.0),
         };
-        let down = [(mark.0 + into, 4.0), (mark.0 + into, mark.1 - 2.0)];
-        let low = mark.1 + 0.45 * (into + out);
-        let leave = (mark.0 - out, mark.1 - 3.0);
-        let turn = curve(down[1], (mark.0 + 0.3 * (into - out), 2.0 * low - 0.5 * (down[1].1 + leave.1)), leave);
-        let end = (leave.0 - 18.0, leave.1 - 20.0);
-        let path = down.into_iter().chain(turn).chain([end]);
-        picture.limb(path, if answer.letter == 'A' { PEN } else { INK }, if answer.letter == 'A' { ACCENT } else { 0.5 });
-        picture.ring((end.0.max(5.0), end.1.max(5.0)), 3.6, 0.5);
-        picture.figure((end.0.max(5.0), end.1.max(5.0) + 1.9), FIGURE, Anchor::Middle, answer.letter.to_string());
+        let (enter, leave) = ((mark.0 + into, mark.1 - 1.0), (mark.0 - out, mark.1 - 2.0));
+        let deepest = mark.1 + 2.0 + 0.42 * (into + out);
+        let turn = curve(enter, (mark.0 + 0.5 * (into - out), 2.0 * deepest - mark.1), leave);
+        let end = (leave.0 - 8.0, leave.1 - 9.0);
+        let path = [(enter.0, 2.0)].into_iter().chain(turn).chain([end]);
+        match dash {
+            None => picture.limb(path, PEN, ACCENT * 0.7),
+            Some(dash) => picture.dashed(path, INK, 0.6, dash),
+        }
+        picture.ring((end.0 - 2.0, end.1 - 4.0), 3.6, 0.5);
+        picture.figure((end.0 - 2.0, end.1 - 2.1), FIGURE, Anchor::Middle, answer.letter.to_string());
     }
     picture
 }

@@ -4,11 +4,15 @@
 //! script the phone keeps ticks and answers, and sends the answers when the file is next reached by its link; the file itself asks for
 //! nothing. No mass is in it.
 
+use std::sync::Arc;
+
 use anyhow::Context;
 use base64::Engine;
 use base64::engine::general_purpose::STANDARD;
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 use sha2::{Digest, Sha256};
+use squad::fact::day::ForecastHour;
+use squad::{Moment, SquadError};
 
 use super::quiz::{Past, mixed, of_the_day};
 use super::seat::Seat;
@@ -75,6 +79,7 @@ pub(super) fn page(yard: &Yard, seat: &Seat<'_>) -> Result<Pocket, Refusal> {
             body data-sailor=(seat.sailor.id) data-day=(date) data-yes=(t("right")) data-no=(t("not_sure")) data-sent=(t("sent")) data-waiting=(t("waiting")) {
                 header { p { "Trimwright · " (date) } h1 { (seat.sailor.fact.label) } }
                 nav { a href="#card" { (t("card")) } " " a href="#checklist" { (t("checklist")) } " " a href="#quiz" { (t("quiz")) } }
+                main {
                 section #card {
                     h2 { (t("card")) }
                     @match &card { Some(card) => (mine::face(seat.tongue, card)), None => { p { (t("no_card")) } p { (t("no_card_why")) } } }
@@ -94,6 +99,7 @@ pub(super) fn page(yard: &Yard, seat: &Seat<'_>) -> Result<Pocket, Refusal> {
                     @for (k, one) in questions.iter().enumerate() { (asked(k, one, t("why"))) }
                 }
                 section #words { h2 { (t("glossary")) } dl { @for word in seat.tongue.school.glossary.values() { dt { (word.name) } dd { (word.says) } } } }
+                }
                 script { (PreEscaped(SCRIPT)) }
             }
         }
@@ -137,12 +143,16 @@ fn asked(k: usize, one: &Asked, why: &str) -> Markup {
 }
 
 /// The files of today, one a sailor, in a language: the day is solved first. `only` names one sailor by label. A file that was not
-/// reached by a link has no way back, and keeps its answers on the phone.
+/// reached by a link has no way back, and keeps its answers on the phone. A wind (m/s at 10 m) becomes the day's forecast first.
 ///
 /// # Errors
 /// Why there is none: no wind for today, no such sailor, a store that cannot be read.
-pub fn pockets(yard: &std::sync::Arc<Yard>, language: Language, only: Option<&str>) -> anyhow::Result<Vec<(String, String)>> {
-    let day = yard.today()?.and_then(|today| today.day()).context("no wind is known for today: type it on the Today page first")?;
+pub fn pockets(yard: &Arc<Yard>, language: Language, only: Option<&str>, wind: Option<f64>) -> anyhow::Result<Vec<(String, String)>> {
+    if let Some(wind_ms) = wind {
+        forecast(yard, wind_ms)?;
+    }
+    let day =
+        yard.today()?.and_then(|today| today.day()).context("no wind is known for today: give --wind, or type it on the Today page")?;
     let job = yard.solve(day, yard.squad()?);
     while job.solved().is_none() {
         if job.stopped() {
@@ -165,4 +175,18 @@ pub fn pockets(yard: &std::sync::Arc<Yard>, language: Language, only: Option<&st
         files.push((label, page(yard, &seat).map_err(told)?.html));
     }
     Ok(files)
+}
+
+/// One wind for the whole day, in place of what was forecast.
+fn forecast(yard: &Yard, wind_ms: f64) -> Result<(), SquadError> {
+    let day = yard.this_day()?;
+    let mut store = yard.store();
+    let writer = Yard::writer();
+    for old in store.forecast_of(day.id)? {
+        drop(store.withdraw(old.id, old.version, &writer)?.kept());
+    }
+    let hour =
+        ForecastHour { day: day.id, at: Moment::now(), wind_ms, height_m: 10.0, from_rad: None, gust_ms: None, source: "typed".to_owned() };
+    store.add(&hour, &writer)?;
+    Ok(())
 }

@@ -137,7 +137,7 @@ fn progress(past: &Past, seat: &Seat<'_>, answered: bool) -> Markup {
     let done = past.today.len();
     let at = if answered { done } else { done + 1 };
     html! {
-        div.cells aria-hidden="true" { @for k in 0..A_DAY { span.done[k < done].now[!answered && k == done] {} } }
+        div.cells aria-hidden="true" { @for k in 0..A_DAY { span.done[k < done].turn[!answered && k == done] {} } }
         p.quiet { (seat.tongue.page("question").replace("{x}", &at.to_string()).replace("{n}", &A_DAY.to_string())) }
     }
 }
