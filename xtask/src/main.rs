@@ -1,19 +1,17 @@
-//! The project's own tasks: `check` is what CI runs, `judge` holds a part of the program against a table, `prove` takes
-//! minutes and writes a page.
+//! The project's own tasks: `check` is what CI runs. `judge`, which holds a part of the program against a table, and `prove`, which takes
+//! minutes and writes a page, are a program of their own: this one stays small, since it is built before anything is checked.
 
 mod check;
 mod examples;
 mod files;
-mod judge;
 mod machine;
-mod performance;
-mod prove;
-mod rules;
 mod walls;
 
+use std::ffi::OsString;
 use std::path::{Path, PathBuf};
-use std::process::ExitCode;
+use std::process::{Command, ExitCode};
 
+use anyhow::Context;
 use clap::{Parser, Subcommand};
 
 /// The project's own tasks.
@@ -29,9 +27,19 @@ enum Task {
     /// Everything CI runs, with the minutes of each part; ends with a line "N passed, N failed"
     Check(check::Check),
     /// Runs a part of the program over a table of cases and prints how far off it is
-    Judge(judge::Judge),
+    #[command(disable_help_flag = true)]
+    Judge(Passed),
     /// Takes minutes: writes how far the program is from the truth
-    Prove(prove::Prove),
+    #[command(disable_help_flag = true)]
+    Prove(Passed),
+}
+
+/// Handed on as it was written.
+#[derive(Debug, clap::Args)]
+struct Passed {
+    /// Its own arguments; --help tells them
+    #[arg(trailing_var_arg = true, allow_hyphen_values = true)]
+    arguments: Vec<OsString>,
 }
 
 /// The top folder of the project.
@@ -39,18 +47,23 @@ fn root() -> PathBuf {
     Path::new(env!("CARGO_MANIFEST_DIR")).parent().map_or_else(|| PathBuf::from("."), Path::to_path_buf)
 }
 
+/// Runs the proofs' own program, with the folder, input and output of this one; gives its exit code.
+fn passed_on(task: &str, passed: &Passed) -> anyhow::Result<ExitCode> {
+    let cargo = std::env::var_os("CARGO").unwrap_or_else(|| OsString::from("cargo"));
+    let mut command = Command::new(cargo);
+    command.args(["run", "--quiet", "--profile", "ci", "--package", "proof", "--manifest-path"]).arg(root().join("Cargo.toml"));
+    let status = command.arg("--").arg(task).args(&passed.arguments).status().context("cargo does not start")?;
+    Ok(status.code().and_then(|code| u8::try_from(code).ok()).map_or(ExitCode::FAILURE, ExitCode::from))
+}
+
 fn main() -> ExitCode {
     let done = match Arguments::parse().task {
-        Task::Check(check) => check.run(&root()),
-        Task::Judge(judge) => judge.run(),
-        Task::Prove(prove) => prove.run(&root()),
+        Task::Check(check) => check.run(&root()).map(|passed| if passed { ExitCode::SUCCESS } else { ExitCode::FAILURE }),
+        Task::Judge(passed) => passed_on("judge", &passed),
+        Task::Prove(passed) => passed_on("prove", &passed),
     };
-    match done {
-        Ok(true) => ExitCode::SUCCESS,
-        Ok(false) => ExitCode::FAILURE,
-        Err(error) => {
-            eprintln!("error: {error:#}");
-            ExitCode::from(2)
-        }
-    }
+    done.unwrap_or_else(|error| {
+        eprintln!("error: {error:#}");
+        ExitCode::from(2)
+    })
 }

@@ -12,7 +12,7 @@ use rehearsal::{Answer, Kind, Outing, Tally, Verdict, judge, outing, plain};
 
 use crate::{performance, rules};
 
-#[path = "../../crates/track/tests/rehearsed/adapter.rs"]
+#[path = "../../track/tests/rehearsed/adapter.rs"]
 mod adapter;
 
 /// What to prove.

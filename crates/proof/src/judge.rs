@@ -210,7 +210,7 @@ mod tests {
     /// The first line of the table told, or another; without one the two ways agree.
     #[test]
     fn a_wrong_effect_fails() {
-        let table = include_str!("../../crates/evidence/tests/published/mixed_lineup.csv");
+        let table = include_str!("../../evidence/tests/published/mixed_lineup.csv");
         let line = |mean: f64| format!("# expect: B,{mean},0.0074178,9.997,0.0265\n{table}");
         let verdict = |text: &str| passes(text).map(|v| (v.cases, v.failed)).unwrap();
         assert_eq!(verdict(&line(0.0192829)), (1, 0));
