@@ -276,7 +276,8 @@ const PRACTICE: [Signal; 8] = [
     (5, "", 1, false),
     (0, "start", 1, true),
 ];
-/// Racing Rules of Sailing 2025-2028, rule 26: warning, preparatory, one-minute and starting signals, each with a sound; the one-minute's is long.
+/// Racing Rules of Sailing 2025-2028, rule 26, from memory: warning, preparatory, one-minute and starting signals, each with a sound, the one-minute's
+/// long.
 const RULE_26: [Signal; 4] = [
     (300, "warning signal, class flag up", 1, false),
     (240, "preparatory signal, P flag up", 1, false),
