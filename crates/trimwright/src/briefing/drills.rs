@@ -235,7 +235,7 @@ pub struct Proposal {
     pub key: String,
     /// Why, in words.
     pub why: String,
-    /// For whom: places among the debrief's boats.
+    /// For whom: places among the debrief's boats. A page that others may see tells how many, not who.
     pub boats: Vec<usize>,
 }
 

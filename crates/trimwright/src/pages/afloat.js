@@ -3,7 +3,7 @@
 "use strict";
 (() => {
   let day = JSON.parse(document.getElementById("day").textContent);
-  const NOTE = "afloat.note.", KEPT_DAYS = 14, AT_ONCE = 100, EVERY = 15000, PATIENCE = 8000, SETTLES = 3000;
+  const NOTE = "afloat.note.", KEPT_DAYS = 14, AT_ONCE = 100, EVERY = 15000, PATIENCE = 8000, SETTLES = 3000, BACK = 30000;
   const $ = (id) => document.getElementById(id);
   const make = (tag, marks, ...inside) => {
     const one = document.createElement(tag);
@@ -274,7 +274,15 @@
   const show = () => { tally(); list(); state(); for (const more of parts) more(); };
   const parts = [];
   addEventListener("beforeunload", (event) => { if (unkept.size) event.preventDefault(); });
-  setInterval(() => { check(); show(); }, 1000);
+  // A clock that was set back is told; one that was set forward looks like a phone that slept.
+  let tick = Date.now();
+  setInterval(() => {
+    const now = Date.now();
+    if (now < tick - BACK) note("note", { words: "The clock of " + me() + " was set back by " + Math.round((tick - now) / 60000) + " minutes: its notes before and after bear different clocks." });
+    tick = now;
+    check();
+    show();
+  }, 1000);
   setInterval(send, EVERY);
   addEventListener("online", send);
   document.addEventListener("visibilitychange", () => { if (!document.hidden) send(); });

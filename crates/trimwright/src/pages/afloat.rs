@@ -201,10 +201,10 @@ pub(super) async fn phone(State(yard): State<Arc<Yard>>) -> Answer {
                         p.small { "Taps on \"out\" go to this safety boat:" }
                         div.chips #boats role="group" aria-label="Safety boat" {}
                         ul.rows #rows {}
-                        details #others hidden { summary { "Another sailor goes out" } div.chips #other role="group" aria-label="Sailors who are not on today's list" {} }
+                        div #others hidden { h2 { "Another sailor goes out" } div.chips #other role="group" aria-label="Sailors who are not on today's list" {} }
                         p #last {}
                         p { button.second type="button" #over { "All should be in now: call it over" } }
-                        details { summary { "Safety boats" } div.fields { div { label for="boat-name" { "Another safety boat" } input #boat-name maxlength="40" autocomplete="off"; } }
+                        div { h2 { "Safety boats" } div.fields { div { label for="boat-name" { "Another safety boat" } input #boat-name maxlength="40" autocomplete="off"; } }
                             p { button.second type="button" #more-boat { "Add it" } " " button.second type="button" #less-boat { "Leave out the one chosen" } } }
                         @if !cautions.is_empty() { h2 { "Cautions" } @for c in &cautions { div.caution { p { b { (c.fact) " " } (c.deed) " " (c.who) } } } }
                     }
@@ -278,7 +278,8 @@ const PRACTICE: [Signal; 8] = [
     (5, "", 1, false),
     (0, "start", 1, true),
 ];
-/// Racing Rules of Sailing 2025-2028, rule 26: warning, preparatory, one-minute and starting signals, each with a sound; the one-minute's is long.
+/// Racing Rules of Sailing 2025-2028, rule 26, from memory: warning, preparatory, one-minute and starting signals, each with a sound, the one-minute's
+/// long.
 const RULE_26: [Signal; 4] = [
     (300, "warning signal, class flag up", 1, false),
     (240, "preparatory signal, P flag up", 1, false),

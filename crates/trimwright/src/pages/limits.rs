@@ -141,7 +141,8 @@ pub(super) async fn write(State(yard): State<Arc<Yard>>, Sent(form): Sent) -> An
     let number = form.number("per_boat", &PER_BOAT, 1.0, &mut wrong);
     let other_ratio = !form.left("per_boat");
     overtaken |= other_ratio && form.text("was.per_boat") != per_boat(&yard)?;
-    if decided_by.is_empty() && ((other_ratio && number.is_some()) || put.iter().any(|(_, fact)| fact.is_some())) {
+    let sets = (other_ratio && number.is_some()) || put.iter().any(|(_, fact)| fact.is_some());
+    if decided_by.is_empty() && sets {
         wrong.push(("by".to_owned(), "type who decided, like the club's committee".to_owned()));
     }
     if overtaken || !wrong.is_empty() {

@@ -146,10 +146,10 @@ fn what_no_phone_of_ours_sends_is_refused_one_by_one() {
     assert_eq!(pages.post("/afloat/clock", &[("clock", "1"), ("answer", "move")]).status, 404);
     assert_eq!(pages.post("/afloat/pasted", &[("text", "Dear coach")]).status, 422);
     // A text that a phone could only copy does the same as sending; a label cannot become markup on any page.
-    let line = json!({ "id": format!("{:032x}", 9), "phone": BO, "kind": "out", "sailor": oda, "at": at, "coach": "<b>Bo" });
+    let line = json!({ "id": format!("{:032x}", 9), "phone": BO, "kind": "out", "sailor": oda, "at": at - HOUR, "coach": "<b>Bo" });
     let text = format!("Notes of a phone\n13:05 out Oda {line}\n{line}");
     assert_eq!(pages.post("/afloat/pasted", &[("text", &text)]).status, 303);
-    send(&pages, IDA, at, &[note(10, "out", &oda, at + 500_000, "</script><script>")]);
+    send(&pages, IDA, at, &[note(10, "out", &oda, at - HOUR + 500_000, "</script><script>")]);
     let page = pages.get("/afloat").body;
     assert!(page.contains("out twice") && page.contains("&lt;b&gt;Bo, phone 22222222"), "{page}");
     let phone = pages.get("/afloat/phone");

@@ -64,7 +64,7 @@ fn show(yard: &Yard, form: &Form, wrong: &Wrong) -> Answer {
         p { "Type the clock times as they stand on the paper, like 13:05; leave empty what is empty. Type it again, and what you typed before is put right." }
         form method="post" action="/afloat/paper" {
             div.fields { div { label for="by" { "Who wrote the paper" } input #by name="by" maxlength="24" value=(form.text("by")); } }
-            div.wide tabindex="0" role="region" aria-label="The paper" { table {
+            div.wide.paper tabindex="0" role="region" aria-label="The paper" { table {
                 thead { tr { th { "Sailor" } @for (_, _, says) in COLUMNS { th { (says) } } th { "Safety boat" } } }
                 tbody { @for s in &list { tr {
                     td { (s.label) }

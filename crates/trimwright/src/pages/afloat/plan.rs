@@ -110,18 +110,12 @@ pub(in super::super) async fn page(State(yard): State<Arc<Yard>>, Query(asked): 
         Some((_, Some(told))) => told.as_ref().as_ref().map(|told| proposals(&all, &told.outing.answer, knots)).unwrap_or_default(),
         _ => Vec::new(),
     };
-    let names = |boats: &[usize]| -> String {
-        let Some((_, Some(told))) = &last else { return String::new() };
-        let Ok(told) = told.as_ref() else { return String::new() };
-        let of: Vec<&str> = boats.iter().filter_map(|b| told.outing.answer.boats.get(*b)).map(|b| b.track.as_str()).collect();
-        of.join(", ")
-    };
     let one = |d: &Drill| {
         let sheet = d.sheet(knots, known, yard.class.hull.length);
         let why = asks.iter().find(|p| p.key == d.key);
         html! { div.drill {
             label { input.tick type="checkbox" name="drill" value=(d.key) checked[chosen(d)]; " " span.name { (d.title) } }
-            @if let Some(why) = why { p.act { b { "The debrief asks for it: " (why.why) "." } " " (names(&why.boats)) } }
+            @if let Some(why) = why { p.act { b { "The debrief asks for it: " (why.why) "." } " " (why.boats.len()) @if why.boats.len() == 1 { " sailor" } @else { " sailors" } } }
             p { (sheet.aim) " " (sheet.facts) "." @if !d.fits(knots) { b { " Not for " (format!("{knots:.0}")) " knots." } } }
             (shell::picture(&drill(&sheet.layout, LAYOUT.0, LAYOUT.1)))
         } }
