@@ -68,7 +68,7 @@ fn what_is_no_archive_brings_nothing_in() {
     zip.write_all(b"x").unwrap();
     fs::write(&path, zip.finish().unwrap().into_inner()).unwrap();
     let merged = empty.import(&path, &writer(0)).unwrap();
-    assert_eq!((merged.value.added, merged.warnings.len()), (24, 1));
+    assert_eq!((merged.value.added, merged.warnings.len()), (EVERY, 1));
     let mut left: Vec<_> =
         fs::read_dir(other.path().join("store")).unwrap().map(|e| e.unwrap().file_name().into_string().unwrap()).collect();
     left.sort();
@@ -97,8 +97,8 @@ proptest! {
         let archive = exported(&a);
         let merged = b.import_archive("archive", Cursor::new(&archive)).unwrap();
         prop_assert_eq!(merged.warnings, []);
-        prop_assert_eq!(merged.value.added, 24 * seeds.len());
-        prop_assert_eq!(same_facts(&a, &b), 24 * seeds.len());
+        prop_assert_eq!(merged.value.added, EVERY * seeds.len());
+        prop_assert_eq!(same_facts(&a, &b), EVERY * seeds.len());
         prop_assert_eq!(archive, exported(&b));
     }
 }

@@ -38,9 +38,9 @@ fn a_backup_is_a_store_again() {
     let backup = store.backup(minute(0)).unwrap();
     store.add(&mio(), &writer(0)).unwrap();
     let mut restored = new(other.path());
-    assert_eq!(restored.import(&backup.place, &writer(0)).unwrap().value.added, 24);
+    assert_eq!(restored.import(&backup.place, &writer(0)).unwrap().value.added, EVERY);
     // In place of today's earlier one.
-    assert_eq!(store.backup(minute(60)).unwrap().facts, 25);
+    assert_eq!(store.backup(minute(60)).unwrap().facts, EVERY + 1);
     assert_eq!(store.backups().len(), 1);
     assert_eq!(fs::read_dir(folder.path().join("backups")).unwrap().count(), 1);
 }

@@ -32,17 +32,17 @@ fn merge(into: &mut Store, from: &Path) -> Merged {
 #[test]
 fn what_one_added_or_edited_the_other_gets() {
     let (here, there, mut a, mut b) = two();
-    assert_eq!(same_facts(&a, &b), 24);
+    assert_eq!(same_facts(&a, &b), EVERY);
     write(&mut a, |s| s.stature_m = Some(1.61), 5);
     write(&mut a, |s| s.stature_m = Some(1.62), 6);
     add_every_kind(&mut b, 2, &text("new there"));
     let merged = merge(&mut b, here.path());
     assert_eq!((merged.added, merged.changed, merged.conflicts, merged.by_kind["sailor"]), (0, 1, 0, 1));
     let merged = merge(&mut a, there.path());
-    assert_eq!((merged.added, merged.changed, merged.conflicts), (24, 0, 0));
-    assert_eq!(same_facts(&a, &b), 48);
+    assert_eq!((merged.added, merged.changed, merged.conflicts), (EVERY, 0, 0));
+    assert_eq!(same_facts(&a, &b), 2 * EVERY);
     // An old store brought in again changes nothing.
-    assert_eq!((merge(&mut a, there.path()).known, merge(&mut b, here.path()).known), (48, 48));
+    assert_eq!((merge(&mut a, there.path()).known, merge(&mut b, here.path()).known), (2 * EVERY, 2 * EVERY));
 }
 
 #[test]
