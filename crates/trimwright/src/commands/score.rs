@@ -2,7 +2,7 @@
 
 use std::path::PathBuf;
 
-use anyhow::{Result, anyhow, bail};
+use anyhow::{Result, anyhow};
 use clap::Args;
 use measure::Warning;
 use regatta::scoring::{Series, Standing, Standings};
@@ -38,11 +38,7 @@ struct Document<'a> {
 
 impl Score {
     pub(crate) fn run(&self, shown: Shown) -> Result<Done> {
-        let print = match self.out.as_deref().map(|path| path.extension().and_then(|e| e.to_str())) {
-            Some(Some("pdf")) => true,
-            None | Some(Some("csv")) => false,
-            _ => bail!("--out: end its name in .csv for a sheet or .pdf to print"),
-        };
+        let print = self.out.as_deref().is_some_and(|path| path.extension().is_some_and(|e| e == "pdf"));
         let out = self.out.as_deref().map(WholeFile::open).transpose()?;
         let beside = |file: &str| input::text(&self.series.with_file_name(file)).map_err(|error| format!("{error:#}"));
         // The domain knows the series file by no name.

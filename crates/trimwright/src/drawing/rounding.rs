@@ -64,11 +64,12 @@ pub fn rounding(drawing: &RoundingDrawing, width: f64) -> Picture {
         }
     }
     picture.dot((0.5 * width, 0.5 * width), 1.5);
+    let mut taken = vec![[0.5 * width - 3.0, 0.5 * width - 3.0, 0.5 * width + 3.0, 0.5 * width + 3.0]];
     for (before, words) in &drawing.deeds {
         if let Some((p, along)) = place(&drawing.best, usize::midpoint(from, to), *before) {
             let (q, ahead) = (at(&p), at(&[p[0] + along[0], p[1] + along[1]]));
             if on(&q) {
-                deed(&mut picture, q, (ahead.0 - q.0, ahead.1 - q.1), words, width);
+                deed(&mut picture, q, (ahead.0 - q.0, ahead.1 - q.1), words, width, &mut taken);
             }
         }
     }
@@ -104,8 +105,8 @@ fn place(path: &[[f64; 2]], middle: usize, before: f64) -> Option<([f64; 2], [f6
     None
 }
 
-/// A stroke across the path, and on the side away from the course mark what hands do there, and when.
-fn deed(picture: &mut Picture, at: Point, along: Point, [what, when]: &[String; 2], width: f64) {
+/// A stroke across the path, and on the side away from the course mark what hands do there, and when; clear of what is written already.
+fn deed(picture: &mut Picture, at: Point, along: Point, [what, when]: &[String; 2], width: f64, taken: &mut Vec<[f64; 4]>) {
     let long = along.0.hypot(along.1).max(1e-9);
     let across = (-along.1 / long, along.0 / long);
     picture.line(
@@ -116,14 +117,21 @@ fn deed(picture: &mut Picture, at: Point, along: Point, [what, when]: &[String; 
     let middle = 0.5 * width;
     // Words go outward, and to the side that has room for them.
     let outward = if (at.0 - middle) * across.0 + (at.1 - middle) * across.1 >= 0.0 { 1.0 } else { -1.0 };
-    let to = (at.0 + outward * 5.0 * across.0, at.1 + outward * 5.0 * across.1);
     let wide = LEAST_TEXT * 0.56 * what.chars().count().max(when.chars().count()) as f64;
-    let right = (across.0 * outward >= 0.0 && to.0 + wide < width - 1.0) || to.0 - wide < 1.0;
-    let (x, anchor) = if right { (to.0, Anchor::Start) } else { (to.0, Anchor::End) };
-    let from = if right { x - 0.5 } else { x - wide - 0.5 };
-    picture.fill([(from, to.1 - 4.2), (from + wide + 1.0, to.1 - 4.2), (from + wide + 1.0, to.1 + 5.2), (from, to.1 + 5.2)], SHEET);
-    picture.figure((x, to.1), LEAST_TEXT, anchor, what.clone());
-    picture.text((x, to.1 + 4.2), LEAST_TEXT, anchor, when.clone());
+    let placed = |far: f64| {
+        let to = (at.0 + outward * far * across.0, at.1 + outward * far * across.1);
+        let right = (across.0 * outward >= 0.0 && to.0 + wide < width - 1.0) || to.0 - wide < 1.0;
+        let from = if right { to.0 - 0.5 } else { to.0 - wide - 0.5 };
+        (to, right, [from, to.1 - 4.2, from + wide + 1.0, to.1 + 5.2])
+    };
+    let free = |b: &[f64; 4]| taken.iter().all(|t| b[0] > t[2] || b[2] < t[0] || b[1] > t[3] || b[3] < t[1]);
+    let (to, right, b) = [5.0, 11.0, 17.0, 23.0].map(placed).into_iter().find(|p| free(&p.2)).unwrap_or(placed(5.0));
+    let anchor = if right { Anchor::Start } else { Anchor::End };
+    picture.line([at, to], LINE, SEAM);
+    picture.fill([(b[0], b[1]), (b[2], b[1]), (b[2], b[3]), (b[0], b[3])], SHEET);
+    picture.figure(to, LEAST_TEXT, anchor, what.clone());
+    picture.text((to.0, to.1 + 4.2), LEAST_TEXT, anchor, when.clone());
+    taken.push(b);
 }
 
 /// The straight way in with points close enough to be cut at the picture's edge.

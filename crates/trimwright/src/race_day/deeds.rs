@@ -46,6 +46,7 @@ fn deeds(plan: &Plan, boat: f64, turns_by: &str) -> Deeds {
     let blow = plan.handling.blow;
     // The vang that goes first for safety stands in the plan whatever it costs.
     let safety = blow.then(|| plan.handling.steps.first()).flatten();
+    let is_safety = |s: &Step| safety.is_some_and(|first| first.movement.control == s.movement.control);
     let mut shown: Vec<&Step> = Vec::new();
     shown.extend(safety.filter(|s| !s.matters));
     shown.extend(told);
@@ -58,7 +59,9 @@ fn deeds(plan: &Plan, boat: f64, turns_by: &str) -> Deeds {
             let worst = if s.later >= s.earlier { ("late", s.later) } else { ("early", s.earlier) };
             Stroke {
                 name: deed(s),
-                note: if worst.1 < 0.25 * boat {
+                note: if is_safety(s) {
+                    "safety".to_owned()
+                } else if worst.1 < 0.25 * boat {
                     "costs little".to_owned()
                 } else {
                     format!("{} costs {}", worst.0, halves(worst.1 / boat))
@@ -82,7 +85,7 @@ fn deeds(plan: &Plan, boat: f64, turns_by: &str) -> Deeds {
                 deed: deed(s),
                 when: when(plan, s, boat),
                 lasts: format!("{} s", short(s.movement.lasts)),
-                late: lengths(s.later, boat),
+                late: if is_safety(s) { "safety".to_owned() } else { lengths(s.later, boat) },
                 early: lengths(s.earlier, boat),
             })
             .collect(),

@@ -114,9 +114,9 @@ fn standings(part: &Part) -> Markup {
     } }
 }
 
-/// A form for a new series: the squad's sailors are entered.
+/// A form for a new series: the squad's boats are entered, as results hang where all can read them.
 fn fresh(yard: &Yard) -> Result<Form, Refusal> {
-    let entries: Vec<String> = yard.squad()?.crews.into_iter().map(|c| c.sailor.label).collect();
+    let entries: Vec<String> = yard.squad()?.crews.into_iter().map(|c| c.boat.label).collect();
     let list =
         [("entries", entries.join("\n")), ("edition", "2025-2028".to_owned()), ("first", "4".to_owned()), ("second", "8".to_owned())];
     Ok(Form(list.into_iter().map(|(k, v)| (k.to_owned(), v)).collect()))
