@@ -50,6 +50,15 @@ pub(super) struct SailorsDay {
     pub(super) beat: Option<LegSetup>,
 }
 
+/// Today as one sailor has it, solved.
+#[derive(Debug)]
+pub(super) struct OwnDay {
+    pub(super) today: Today,
+    pub(super) day: Day,
+    pub(super) squad: Squad,
+    pub(super) one: Arc<SailorsDay>,
+}
+
 /// Every sailor's day.
 pub(super) type Solved = Vec<Arc<SailorsDay>>;
 
@@ -285,13 +294,13 @@ impl Yard {
     }
 
     /// A sailor's own day, where today is solved: the day, its wind, the squad, what was found.
-    pub(super) fn own_day(&self, sailor: &Kept<Sailor>) -> Result<Option<(Today, Day, Squad, Arc<SailorsDay>)>, SquadError> {
+    pub(super) fn own_day(&self, sailor: &Kept<Sailor>) -> Result<Option<OwnDay>, SquadError> {
         let Some(today) = self.today()? else { return Ok(None) };
         let Some(day) = today.day() else { return Ok(None) };
         let squad = self.squad()?;
         let solved = self.job(&day, &squad).and_then(|job| job.solved());
         let own = solved.and_then(|solved| solved.iter().find(|one| one.crew.sailor.label == sailor.fact.label).cloned());
-        Ok(own.map(|own| (today, day, squad, own)))
+        Ok(own.map(|one| OwnDay { today, day, squad, one }))
     }
 
     /// The words of a language.
@@ -301,7 +310,7 @@ impl Yard {
 
     /// What can be asked of a sailor today, and the boat to draw; solved once. None where today is not solved.
     pub(super) fn quiz(&self, sailor: &Kept<Sailor>) -> Result<Option<(Arc<Quiz>, BoatShape)>, SquadError> {
-        let Some((_, day, _, one)) = self.own_day(sailor)? else { return Ok(None) };
+        let Some(OwnDay { day, one, .. }) = self.own_day(sailor)? else { return Ok(None) };
         let Some(shape) = quiz::drawn(&one) else { return Ok(None) };
         let key = format!("{day:?} {}", depends(&one.crew));
         if let Some(known) = lock(&self.quizzes).get(&key) {
