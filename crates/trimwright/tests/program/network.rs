@@ -96,7 +96,7 @@ fn a_link_opens_one_sailors_pages_until_it_is_taken_back() {
         .filter(|e| e.path().is_file())
         .flat_map(|e| std::fs::read(e.path()).unwrap())
         .collect();
-    assert!(!bytes.windows(32).any(|w| w == path[3..].as_bytes()));
+    assert!(!bytes.windows(32).any(|w| w == &path.as_bytes()[3..]));
 
     let name = pages.get("/squad").body.split("class=\"name\">").nth(1).unwrap().split('<').next().unwrap().to_owned();
     for page in ["", "/checklist", "/quiz", "/pocket.html"] {
