@@ -120,7 +120,7 @@ mod tests {
         assert!((missed.easiness - 1.96).abs() < 1e-12 && missed.known == 0 && missed.due == 1.0 && missed.is_weak());
         let again = Memory::of(&[(0.0, false), (0.0, true), (1.0, true)]).unwrap();
         assert!(!again.is_weak() && (again.due - 7.0).abs() < 1e-12);
-        let never = Memory::of(&vec![(0.0, false); 9]).unwrap();
+        let never = Memory::of(&[(0.0, false); 9]).unwrap();
         assert_eq!(never.easiness, LEAST);
     }
 

@@ -1,7 +1,6 @@
 //! Questions: no two right answers, each answer once, the right one clearly best, and no mass in any of them.
 
 use std::collections::BTreeSet;
-use std::time::Instant;
 
 use advice::quiz::{Kind, Own, Question, Quiz, Rests, Slot};
 use boat::balance::{Boat, Conditions, Tack};
@@ -24,7 +23,8 @@ fn quiz(class: &Class, mass: f64, knots: f64) -> Quiz {
     let sailor = Sailor::of(mass, Skill::Races);
     let request = Request { boat: &boat, sailor, conditions, gusts: 1.3, reach: None, bands: true };
     let beat = request.leg(Leg::Beat, 0.0).unwrap_or_else(|status| unreachable!("{mass} kg, {knots} knots: {status:?}"));
-    let doubts = request.spread(&beat, 0.0, &spread::boats(&boat, SAMPLES, spread::SEED)).unwrap();
+    let doubts = request.spread(&beat, 0.0, &spread::boats(&boat, SAMPLES, spread::SEED));
+    let doubts = doubts.unwrap_or_else(|status| unreachable!("{mass} kg, {knots} knots: {status:?}"));
     let beat = beat.doubted(&doubts);
     Quiz::of(&Own { request: &request, beat: &beat, boat: "Avocet", knots })
 }
@@ -51,12 +51,9 @@ fn holds(question: &Question) {
 #[test]
 fn a_thousand_questions_have_one_right_answer_each() {
     let (class, sprit) = (Class::pram(), Class::read(include_str!("../../../../data/classes/sprit.toml"), "sprit.toml").unwrap());
-    let begun = Instant::now();
     let quizzes = [quiz(&class, 41.0, 11.0), quiz(&class, 36.0, 6.0), quiz(&sprit, 44.0, 10.0)];
-    let solved = begun.elapsed();
     let mut kinds = BTreeSet::new();
     let mut shown = BTreeSet::new();
-    let begun = Instant::now();
     let mut asked = 0;
     for seed in 0.. {
         for quiz in &quizzes {
@@ -80,15 +77,8 @@ fn a_thousand_questions_have_one_right_answer_each() {
             break;
         }
     }
-    let took = begun.elapsed();
-    println!(
-        "{} keys, {} kinds; three sailors solved in {solved:?}, 1,000 questions twice each in {took:?}: {shown:?}",
-        shown.len(),
-        kinds.len()
-    );
     assert!(kinds.len() >= 10, "{kinds:?}");
-    assert!(kinds.iter().all(|k| Kind::ALL.contains(k)));
-    assert!(took.as_secs() < 2, "{took:?}");
+    assert!(kinds.iter().all(|k| Kind::ALL.contains(k)) && shown.len() >= 40, "{shown:?}");
     for quiz in &quizzes {
         assert!(quiz.question("nonsense", 1).is_none() && quiz.question("", 0).is_none());
     }

@@ -68,9 +68,6 @@ struct Seed {
     at: Moment,
 }
 
-/// How many facts [`add_every_kind`] adds.
-const EVERY: usize = squad::fact::TABLES.len();
-
 /// Adds one fact of every kind; the sailor's id.
 fn add_every_kind(store: &mut Store, number: usize, seed: &Seed) -> Id<Sailor> {
     let w = Writer { by: seed.words.clone(), at: seed.at };

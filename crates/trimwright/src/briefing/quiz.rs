@@ -80,17 +80,27 @@ fn filled(text: &str, slots: &[(&'static str, Slot)], tongue: &Tongue) -> String
             }
             Slot::Reading(gauge, si) => format!("{} cm", halves(centimetres(*gauge, *si))),
             Slot::Knots(knots) => format!("{knots:.0}"),
-            Slot::Lengths(lengths) => halves(*lengths),
+            Slot::Lengths(value) => lengths(*value, tongue),
             Slot::Boat(name) => name.clone(),
         };
         text.replace(&format!("{{{mark}}}"), &value)
     })
 }
 
+/// Boat lengths in words: one of them, or several.
+fn lengths(value: f64, tongue: &Tongue) -> String {
+    let number = halves(value);
+    let one = number == "1" || number == "½";
+    tongue.page(if one { "length" } else { "lengths" }).replace("{n}", &number)
+}
+
 /// What a cost says.
-fn told(cost: &Cost, right: bool, tongue: &Tongue) -> String {
-    let text = tongue.page(if right { "saves" } else { "costs" });
-    text.replace("{x}", &halves(cost.value)).replace("{low}", &halves(cost.low.max(0.0))).replace("{high}", &halves(cost.high))
+fn told(cost: &Cost, tongue: &Tongue) -> String {
+    tongue
+        .page("costs")
+        .replace("{x}", &lengths(cost.value, tongue))
+        .replace("{low}", &halves(cost.low.max(0.0)))
+        .replace("{high}", &halves(cost.high))
 }
 
 /// Tells a question from another of the same key and seed: made of all that it is.
@@ -143,7 +153,7 @@ pub fn asked(question: &Question, tongue: &Tongue, shape: &BoatShape) -> Asked {
     let reads = if let Wanted::Tape(gauge, si) = question.picture { centimetres(gauge, si) } else { 0.0 };
     let answers = question.answers.iter().zip(LETTERS).map(|(answer, letter)| {
         let (text, why) = says(&answer.words);
-        let cost = answer.cost.as_ref().filter(|_| answer.words.question != "water_left").map(|cost| told(cost, answer.right, tongue));
+        let cost = answer.cost.as_ref().filter(|_| answer.words.question != "water_left").map(|cost| told(cost, tongue));
         Shown { letter, key: answer.key.clone(), right: answer.right, says: text, why, cost }
     });
     let rests = match question.rests {

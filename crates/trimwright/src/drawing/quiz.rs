@@ -220,7 +220,7 @@ fn boats(meeting: Meeting, named: Named<'_>) -> Picture {
 fn ways(answers: &[Lettered], named: Named<'_>) -> Picture {
     let mut picture = Picture::new(WIDE, HIGH, named.alt);
     blowing(&mut picture, named.wind, 6.0);
-    let mark = (54.0, 25.0);
+    let mark = (62.0, 25.0);
     picture.dot(mark, 1.8);
     for (answer, dash) in answers.iter().zip([None, Some(3.0), Some(1.0)]) {
         // Down the right of the picture, round below the course mark, and up to the left: how far off going in and coming out.

@@ -17,7 +17,7 @@ use squad::{Moment, SquadError};
 use super::quiz::{Past, mixed, of_the_day};
 use super::seat::Seat;
 use super::today::own_card;
-use super::yard::Yard;
+use super::yard::{OwnDay, Yard};
 use super::{Refusal, checklist, mine, shell};
 use crate::briefing::card::halves;
 use crate::briefing::quiz::{Asked, sheet};
@@ -109,7 +109,7 @@ pub(super) fn page(yard: &Yard, seat: &Seat<'_>) -> Result<Pocket, Refusal> {
 
 /// The settings for steps of the wind, between those solved by straight lines: each opens by a tap.
 fn winds(yard: &Yard, seat: &Seat<'_>) -> Result<Markup, Refusal> {
-    let Some((_, day, _, one)) = yard.own_day(&seat.sailor)? else { return Ok(html! {}) };
+    let Some(OwnDay { day, one, .. }) = yard.own_day(&seat.sailor)? else { return Ok(html! {}) };
     let ten = ten_metres(&day);
     let words = &seat.tongue.card;
     Ok(html! {

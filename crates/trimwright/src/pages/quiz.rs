@@ -235,7 +235,7 @@ fn told(seat: &Seat<'_>, one: &Asked, kept: &Kept<QuizAnswer>, past: &Past) -> M
     html! {
         section.first {
             (progress(past, seat, true))
-            h2.dock-verdict role="status" { (seat.tongue.page(head).replace("{letter}", &right.letter.to_string())) }
+            div role="status" { h2.dock-verdict { (seat.tongue.page(head).replace("{letter}", &right.letter.to_string())) } }
             p { (one.ask) }
             div.shown { (shell::picture(&one.picture)) }
             ol.answers { @for answer in &one.answers {

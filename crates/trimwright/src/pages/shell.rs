@@ -2,6 +2,7 @@
 
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
+use super::enter;
 use super::units::Units;
 use crate::drawing::Picture;
 
@@ -56,6 +57,7 @@ pub(super) fn page(title: &str, facts: Markup, body: Markup) -> Markup {
                         form method="post" action="/units" { @for (name, says) in [("metric", "Centimetres and kilograms"), ("us", "Inches and pounds")] {
                             button.second name="units" value=(name) aria-pressed=(if Units::now().name() == name { "true" } else { "false" }) { (says) } " "
                         } }
+                        @if !enter::at_home() { form method="post" action="/enter/leave" { button.second { "Put this phone away" } } }
                         p { "The coach decides who sails, with the skill, the weather and the water before them. No page here says that it is safe." }
                     }
                 }

@@ -22,7 +22,7 @@ use super::form::{Form, Wrong, told};
 use super::limits;
 use super::units::{Units, rounded};
 use super::what_if::names;
-use super::yard::{Job, SailorsDay, Solved, Today, Yard, here, in_order, today};
+use super::yard::{Job, OwnDay, SailorsDay, Solved, Today, Yard, here, in_order, today};
 use super::{Answer, Refusal, Sent, later, shell, whole};
 use crate::briefing::card::CardDocument;
 use crate::briefing::day::{Who, Written, card, settings};
@@ -102,7 +102,7 @@ fn card_of(
 
 /// A sailor's card of today, where it is solved.
 pub(super) fn own_card(yard: &Yard, sailor: &Kept<Sailor>, words: &Words) -> Result<Option<CardDocument>, Refusal> {
-    let Some((today, day, squad, one)) = yard.own_day(sailor)? else { return Ok(None) };
+    let Some(OwnDay { today, day, squad, one }) = yard.own_day(sailor)? else { return Ok(None) };
     Ok(card_of(yard, &squad, &today, &day, &one, words)?.map(|made| made.0))
 }
 

@@ -62,8 +62,14 @@ pub(super) struct SailorsDay {
     pub(super) beat: Option<LegSetup>,
 }
 
-/// A sailor's own day: the day as kept and as solved for, the squad, what was solved.
-pub(super) type OwnDay = (Today, Day, Squad, Arc<SailorsDay>);
+/// Today as one sailor has it, solved.
+#[derive(Debug)]
+pub(super) struct OwnDay {
+    pub(super) today: Today,
+    pub(super) day: Day,
+    pub(super) squad: Squad,
+    pub(super) one: Arc<SailorsDay>,
+}
 
 /// What is not known of each class's beats.
 type DoubtsByClass = Vec<(String, Doubts)>;
@@ -359,7 +365,7 @@ impl Yard {
         let squad = self.squad()?;
         let solved = self.job(&day, &squad).and_then(|job| job.solved());
         let own = solved.and_then(|solved| solved.iter().find(|one| one.crew.sailor.label == sailor.fact.label).cloned());
-        Ok(own.map(|own| (today, day, squad, own)))
+        Ok(own.map(|one| OwnDay { today, day, squad, one }))
     }
 
     /// The words of a language.
@@ -369,7 +375,7 @@ impl Yard {
 
     /// What can be asked of a sailor today, and the boat to draw; solved once. None where today is not solved.
     pub(super) fn quiz(&self, sailor: &Kept<Sailor>) -> Result<Option<(Arc<Quiz>, BoatShape)>, SquadError> {
-        let Some((_, day, _, one)) = self.own_day(sailor)? else { return Ok(None) };
+        let Some(OwnDay { day, one, .. }) = self.own_day(sailor)? else { return Ok(None) };
         let Some(shape) = quiz::drawn(&one) else { return Ok(None) };
         let key = format!("{day:?} {}", depends(&one.crew));
         if let Some(known) = lock(&self.quizzes).get(&key) {

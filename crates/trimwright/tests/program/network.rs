@@ -48,7 +48,8 @@ fn the_coach_comes_in_with_the_pass_phrase_and_nobody_without() {
     let cookie = right.head.lines().find_map(|l| l.strip_prefix("set-cookie: ")).unwrap().to_owned();
     assert!(cookie.contains("httponly") && cookie.contains("samesite=strict"), "{cookie}");
     let session = format!("Cookie: {}\r\n", cookie.split(';').next().unwrap());
-    assert_eq!(exchange(&out, "GET", "/squad", &session, "").status, 200);
+    let squad = exchange(&out, "GET", "/squad", &session, "");
+    assert!(squad.status == 200 && squad.body.contains("Put this phone away") && !pages.get("/squad").body.contains("Put this phone away"));
     assert_eq!(exchange(&out, "POST", "/squad/show", &format!("{FORM}{session}"), "").status, 422);
     assert_eq!(pages.post("/squad/show", &[]).status, 303);
     assert!(pages.get("/squad").body.contains(" kg") && !exchange(&out, "GET", "/squad", &session, "").body.contains(" kg<"));

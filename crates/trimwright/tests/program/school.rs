@@ -1,13 +1,14 @@
 //! School over a socket: checklists ticked by several hands, a quiz answered twice, the pocket page, a coach's own list with faults.
 
+use std::path::Path;
+
 use squad::Store;
 
-use crate::pages::address_in;
 use crate::run_in;
 use crate::serving::{Page, Serving};
 
 /// Two sailors with today's wind solved.
-fn solved(folder: &std::path::Path) -> Serving {
+fn solved(folder: &Path) -> Serving {
     let pages = Serving::start(folder, &["serve", "--store", "squad"]);
     for (boat, sailor, mass) in [("Dunlin", "Oda", "43.5"), ("Knot", "Pim", "36.5")] {
         assert_eq!(pages.post("/squad/boat", &[("label", boat)]).status, 303);
@@ -28,17 +29,25 @@ fn value<'a>(page: &'a Page, name: &str) -> &'a str {
     field.split_once("value=\"").unwrap().1.split('"').next().unwrap()
 }
 
-fn sailor(pages: &Serving) -> String {
-    let quiz = address_in(&pages.get("/school"), "/school/");
-    assert!(quiz.len() >= "/school/".len() + 32, "{quiz}");
-    quiz[.."/school/".len() + 32].to_owned()
+/// Where the sailors sit, in the order of the page.
+fn sailors(pages: &Serving) -> Vec<String> {
+    let page = pages.get("/school").body;
+    let all = page.split("class=\"name\" href=\"").skip(1).map(|rest| rest.split('"').next().unwrap().to_owned());
+    all.collect()
 }
 
+/// One squad solved once, for all that needs a wind.
 #[test]
-fn a_quiz_is_asked_answered_once_and_comes_back() {
+fn a_day_at_school() {
     let folder = tempfile::tempdir().unwrap();
     let pages = solved(folder.path());
-    let base = sailor(&pages);
+    a_quiz_is_asked_answered_once_and_comes_back(&pages, folder.path());
+    the_pocket_page_stands_alone_and_its_answers_come_once(&pages, folder.path());
+    a_quiz_goes_on_paper_with_its_answers(&pages);
+}
+
+fn a_quiz_is_asked_answered_once_and_comes_back(pages: &Serving, folder: &Path) {
+    let base = sailors(pages)[0].clone();
     let quiz = format!("{base}/quiz");
     let page = pages.get(&quiz);
     assert!(page.status == 200 && page.body.contains("Question 1 of 8 today") && page.body.contains("<svg"), "{}", page.body);
@@ -59,7 +68,7 @@ fn a_quiz_is_asked_answered_once_and_comes_back() {
     let again = sent(&first, "not_sure");
     assert!(again.status == 200 && again.body.contains("Not this time"));
     let answers = || -> Vec<(String, bool)> {
-        let store = Store::open(&folder.path().join("squad")).unwrap().value;
+        let store = Store::open(&folder.join("squad")).unwrap().value;
         let id = base["/school/".len()..].parse().unwrap();
         store.answers_of(id).unwrap().into_iter().map(|a| (a.fact.answer, a.fact.correct)).collect()
     };
@@ -92,7 +101,7 @@ fn a_quiz_is_asked_answered_once_and_comes_back() {
 fn checklists_are_ticked_by_many_hands_and_kit_is_one_with_the_dock() {
     let folder = tempfile::tempdir().unwrap();
     let pages = Serving::start(folder.path(), &["demo"]);
-    let base = sailor(&pages);
+    let base = sailors(&pages)[0].clone();
     let list = format!("{base}/checklist");
     assert!(pages.get(&list).body.contains("At the boat park"));
     assert_eq!(pages.post(&list, &[("place", "dock"), ("item", "paddle"), ("item", "whistle")]).status, 303);
@@ -129,7 +138,7 @@ fn a_coachs_own_list_is_told_by_its_lines() {
     assert!(wrong.status == 200 && wrong.body.contains("line 5: ") && wrong.body.contains("ice_cream"), "{}", wrong.body);
     assert!(!folder.path().join("squad/checklists/ashore.toml").exists());
     assert_eq!(pages.post("/school/lists/ashore", &[("text", &own.replace('\n', "\r\n"))]).status, 303);
-    let list = format!("{}/checklist", sailor(&pages));
+    let list = format!("{}/checklist", sailors(&pages)[0]);
     assert!(pages.get(&list).body.contains("Ice cream"));
     // Broken by hand on the disk: told on the page, and the list that comes along is used.
     std::fs::write(folder.path().join("squad/checklists/ashore.toml"), "place = [[[").unwrap();
@@ -140,11 +149,8 @@ fn a_coachs_own_list_is_told_by_its_lines() {
     assert_eq!(pages.get("/school/lists/..%2F..%2Fetc").status, 404);
 }
 
-#[test]
-fn the_pocket_page_stands_alone_and_its_answers_come_once() {
-    let folder = tempfile::tempdir().unwrap();
-    let pages = solved(folder.path());
-    let base = sailor(&pages);
+fn the_pocket_page_stands_alone_and_its_answers_come_once(pages: &Serving, folder: &Path) {
+    let base = sailors(pages)[1].clone();
     let pocket = pages.get(&format!("{base}/pocket.html"));
     assert!(pocket.status == 200 && pocket.head.contains("script-src 'sha256-"), "{}", pocket.head);
     // Nothing is fetched from anywhere, and no mass is in it.
@@ -173,32 +179,29 @@ fn the_pocket_page_stands_alone_and_its_answers_come_once() {
         let kept = pages.post(&answers, &sent);
         assert!(kept.status == 200 && kept.body.lines().count() == 2, "{}", kept.body);
     }
-    let store = Store::open(&folder.path().join("squad")).unwrap().value;
+    let store = Store::open(&folder.join("squad")).unwrap().value;
     let all = store.answers_of(base["/school/".len()..].parse().unwrap()).unwrap();
     assert_eq!(all.len(), 2);
     let now = squad::Moment::now();
     assert!(all.iter().all(|x| x.fact.at <= now));
 
     // The command's files are the same page, one a sailor, without a way back; no child's mass is in any.
-    let squad = run_in(folder.path(), &["pocket", "--store", "squad", "--out", "pockets", "--language", "de"]);
+    let squad = run_in(folder, &["pocket", "--store", "squad", "--out", "pockets", "--language", "de"]);
     assert_eq!((squad.code, squad.out.lines().count()), (0, 2), "{}", squad.err);
     let masses: Vec<String> =
         store.sailors().unwrap().iter().filter_map(|s| s.fact.mass_kg).map(|m| format!("{} kg", m.in_kilograms())).collect();
     assert_eq!(masses.len(), 2);
     for file in squad.out.lines() {
-        let text = std::fs::read_to_string(folder.path().join(file)).unwrap();
+        let text = std::fs::read_to_string(folder.join(file)).unwrap();
         assert!(text.contains("lang=\"de\"") && text.contains("Maßband") && text.contains("action=\"\""));
         assert!(masses.iter().all(|m| !text.contains(m)) && !text.contains(" kg"), "{file}");
         assert!(text.len() < 600_000, "{}", text.len());
     }
-    run_in(folder.path(), &["pocket", "--store", "squad", "--out", "more", "--wind", "-3"]).refused(&["--wind"]);
-    run_in(folder.path(), &["pocket", "--store", "squad", "--out", "more", "--sailor", "Nobody"]).refused(&["no sailor of this squad"]);
+    run_in(folder, &["pocket", "--store", "squad", "--out", "more", "--wind", "-3"]).refused(&["--wind"]);
+    run_in(folder, &["pocket", "--store", "squad", "--out", "more", "--sailor", "Nobody"]).refused(&["no sailor of this squad"]);
 }
 
-#[test]
-fn a_quiz_goes_on_paper_with_its_answers() {
-    let folder = tempfile::tempdir().unwrap();
-    let pages = solved(folder.path());
+fn a_quiz_goes_on_paper_with_its_answers(pages: &Serving) {
     for language in ["en", "de"] {
         let paper = pages.get(&format!("/school/quiz.pdf?language={language}"));
         assert!(paper.status == 200 && paper.body.starts_with("%PDF"), "{}", paper.body);
