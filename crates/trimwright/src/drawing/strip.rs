@@ -40,7 +40,9 @@ fn lettered(reading: &Reading, letters: [&str; 3], shown: &RangeInclusive<f64>) 
 pub fn begins(reading: &Reading, length: f64) -> f64 {
     const STEP: f64 = 0.05;
     const MARGIN: f64 = 0.008;
-    let highest = reading.value.max(reading.others.0).max(reading.others.1);
+    // Beyond this no boat of this size has a setting: such a strip begins at zero, without its stroke.
+    const FURTHEST: f64 = 5.0;
+    let highest = [reading.value, reading.others.0, reading.others.1].into_iter().filter(|v| *v < FURTHEST).fold(0.0, f64::max);
     (((highest + MARGIN - length) / STEP).ceil() * STEP).max(0.0)
 }
 

@@ -124,7 +124,7 @@ fn model(season: &Season, standing: Option<&Kept<Correction>>) -> Markup {
     html! { section #model {
         h2 { "What that says of the model" }
         @match &season.calibration {
-            Err(why) => p { (why) },
+            Err(why) => p { (sentence(why)) },
             Ok(found) => {
                 table {
                     thead { tr { th { "Multiplier" } th.number { "Before" } th.number { "After" } th { "Did the passes tell?" } } }
@@ -148,6 +148,13 @@ fn model(season: &Season, standing: Option<&Kept<Correction>>) -> Markup {
     } }
 }
 
+/// A reason as a sentence.
+fn sentence(why: &str) -> String {
+    let mut letters = why.chars();
+    let head = letters.next().map(|c| c.to_uppercase().to_string()).unwrap_or_default();
+    format!("{head}{}.", letters.as_str().trim_end_matches('.'))
+}
+
 /// What to test next.
 fn next(yard: &Yard, season: &Season) -> Markup {
     html! { section {
@@ -163,7 +170,7 @@ fn next(yard: &Yard, season: &Season) -> Markup {
                         td { (value(one.gauge, one.values.0)) " against " b { (value(one.gauge, one.values.1)) } }
                         td.number { (one.test.passes) }
                         td.number { (format!("{:.1}", 500.0 * one.test.worth_ms / season.made_good)) }
-                        td.number.hide-narrow { @match one.test.passes_to_settle { Some(n) => { (n) " passes" }, None => "more than 40" } }
+                        td.number.hide-narrow { @match one.test.passes_to_settle { Some(0) => "known already", Some(n) => { (n) " passes" }, None => "more than 40" } }
                         td { a.second href=(format!("/ashore/plan?gauge={}&passes={}", one.gauge.name(), one.test.passes.max(4))) { "Plan it" span.unseen { ": " (name) } } }
                     }
                 } }
