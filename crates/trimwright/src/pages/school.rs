@@ -56,7 +56,7 @@ pub(super) async fn page(State(yard): State<Arc<Yard>>) -> Answer {
         @if !sailors.is_empty() {
             section {
                 h2 { "Today, by sailor" }
-                div.wide { table {
+                div.wide tabindex="0" role="region" aria-label="Today, by sailor" { table {
                     thead { tr { th { "Sailor" } @for place in Place::ALL { th.number { (tongue.page(&format!("place_{}", place.name()))) } } th { "Quiz" } th { "To look at again" } } }
                     tbody { @for row in &rows { (row) } }
                 } }

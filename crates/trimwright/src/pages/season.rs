@@ -250,7 +250,7 @@ pub(super) async fn sailor(State(yard): State<Arc<Yard>>, Path(id): Path<String>
                 Some(Point { place: k, label: outing.name.clone(), mean, sd })
             })
             .collect();
-        html! { @if points.len() > 1 { div { h3 { (says) } (shell::picture(&drawn(says, rows.len(), &points))) } } }
+        html! { @if points.len() > 1 { div { h2 { (says) } (shell::picture(&drawn(says, rows.len(), &points))) } } }
     };
     let number = |v: Option<(f64, usize)>, unit: &str| html! { @match v { Some((mean, n)) => { (format!("{mean:.1}")) " " (unit) br; small { (n) } }, None => "–" } };
     let body = html! { section.first {
@@ -266,7 +266,7 @@ pub(super) async fn sailor(State(yard): State<Arc<Yard>>, Path(id): Path<String>
                     td.number { (number(did.angle, "°")) }
                 } } }
             }
-            div.pair {
+            div.pair.halves {
                 (series("Metres a tack lost", &|p| p.tacks.map(|m| (m.mean, Some(m.sd)))))
                 (series("Metres a gybe lost", &|p| p.gybes.map(|m| (m.mean, Some(m.sd)))))
                 (series("Metres a rounding lost", &|p| p.roundings.map(|r| (r.0, None))))

@@ -10,7 +10,7 @@ const ENTER: &str = "\u{E007}";
 const MOST: usize = 200;
 
 /// Names every control that the tab key should reach. Buttons of one choice share a name, and the keyboard stops at one of them.
-const CONTROLS: &str = "const all = document.querySelectorAll('a[href], button, input:not([type=hidden]), select, textarea, [tabindex=\"0\"]'); \
+const CONTROLS: &str = "const all = document.querySelectorAll('a[href], button, input:not([type=hidden]), select, textarea, summary, [tabindex=\"0\"]'); \
     const seen = [...all].filter((e) => e.getClientRects().length > 0 && !e.disabled); \
     seen.forEach((e, k) => { e.dataset.stop = e.type === 'radio' ? 'choice ' + e.name : String(k); }); \
     return [...new Set(seen.map((e) => e.dataset.stop))];";
