@@ -198,11 +198,14 @@ fn symbol(picture: &mut Picture, p: Point, mark: Mark, wind: f64) {
 
 /// A name beside its buoy, on the first side where it covers no other name and no buoy.
 fn label(picture: &mut Picture, p: Point, name: &str, right: f64, taken: &mut Vec<[f64; 4]>) {
-    let long = LETTER * 1.12 * LEAST_TEXT * name.chars().count() as f64;
+    let long = LETTER * 1.35 * LEAST_TEXT * name.chars().count() as f64;
     let sides = [(3.2, 1.0), (3.2, 5.0), (3.2, -3.6), (-3.2 - long, 1.0), (-3.2 - long, 5.0), (-3.2 - long, -3.6)];
     let boxed = |(dx, dy): (f64, f64)| [p.0 + dx, p.1 + dy - 3.4, p.0 + dx + long, p.1 + dy + 0.9];
-    let free = |b: &[f64; 4]| b[0] > 0.5 && b[2] < right && clear(b, taken);
-    let side = sides.into_iter().find(|s| free(&boxed(*s))).unwrap_or(sides[0]);
+    let within = |b: &[f64; 4]| b[0] > 0.5 && b[2] < right;
+    let free = |b: &[f64; 4]| within(b) && clear(b, taken);
+    // Where every side is taken a name may lie on a line, but not beyond the chart.
+    let first = |fits: &dyn Fn(&[f64; 4]) -> bool| sides.into_iter().find(|s| fits(&boxed(*s)));
+    let side = first(&free).or_else(|| first(&within)).unwrap_or(sides[0]);
     let b = boxed(side);
     picture.fill([(b[0] - 0.4, b[1]), (b[2] + 0.4, b[1]), (b[2] + 0.4, b[3]), (b[0] - 0.4, b[3])], SHEET);
     // Letters may be wider than thought: they grow away from the buoy.
