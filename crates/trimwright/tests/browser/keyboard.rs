@@ -53,7 +53,6 @@ fn a_boat_is_measured_without_a_mouse() {
     park.browser.key("5");
     park.browser.key("2");
     park.browser.leaving(|| park.browser.key(ENTER));
-    eprintln!("{} {}", park.browser.address(), park.browser.run("return document.documentElement.outerHTML.slice(0,300)"));
     let text = park.browser.text("main");
     assert!(text.contains("high.") && text.contains("Tip the mast"), "{text}");
 }
