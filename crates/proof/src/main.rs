@@ -1,7 +1,9 @@
 //! What is asked of the program from outside it: `judge` holds a part of it against a table, `prove` takes minutes and writes a page.
 //! Reached by `cargo xtask judge` and `cargo xtask prove`. It stands apart from the check so that the check need not build it first.
 
+mod hard_life;
 mod judge;
+mod page;
 mod performance;
 mod prove;
 mod rules;

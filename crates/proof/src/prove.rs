@@ -2,7 +2,7 @@
 //! the trade's rules; what moves its settings; how fast it is, and how seldom it is lost.
 
 use std::fs;
-use std::path::Path;
+use std::path::{Path, PathBuf};
 use std::time::Instant;
 
 use anyhow::{Context, Result, bail};
@@ -10,7 +10,7 @@ use clap::{Args, ValueEnum};
 use rayon::prelude::*;
 use rehearsal::{Answer, Kind, Outing, Tally, Verdict, judge, outing, plain};
 
-use crate::{performance, rules};
+use crate::{hard_life, performance, rules};
 
 #[path = "../../track/tests/rehearsed/adapter.rs"]
 mod adapter;
@@ -28,6 +28,14 @@ enum What {
     Robustness,
     /// Times against their budgets and against general-purpose optimisers, written to docs/performance.md
     Speed,
+    /// The program killed at random moments, and what its store holds then, written to docs/hard-life.md; false when anything is lost
+    Kills,
+    /// A full disk at each write, written to docs/hard-life.md; false when one is not told or anything is lost
+    Faults,
+    /// Two hundred phones at once, written to docs/hard-life.md; false when one waits too long
+    Load,
+    /// Every reader and every form with hostile input, written to docs/hard-life.md; false at any find
+    Fuzz,
 }
 
 /// A proof that takes minutes.
@@ -44,6 +52,15 @@ pub(crate) struct Prove {
     /// Random states of the robustness proof
     #[arg(long, default_value_t = 100_000)]
     states: usize,
+    /// The built program, where it is not beside this one
+    #[arg(long, value_name = "FILE")]
+    program: Option<PathBuf>,
+    /// Kills of each operation
+    #[arg(long, default_value_t = 200)]
+    kills: usize,
+    /// Minutes of fuzzing in all
+    #[arg(long, default_value_t = 60.0)]
+    minutes: f64,
 }
 
 /// Seeds of the outings that stand beside for what is rare: settings under trial on all of them, clocks below the second number.
@@ -93,6 +110,10 @@ impl Prove {
             What::Doubts => performance::doubts(root),
             What::Robustness => performance::robustness(root, self.states),
             What::Speed => performance::speed(root),
+            What::Kills => hard_life::kills(root, self.program.as_deref(), self.kills),
+            What::Faults => hard_life::faults(root, self.program.as_deref()),
+            What::Load => hard_life::load(root, self.program.as_deref()),
+            What::Fuzz => hard_life::fuzz(root, self.program.as_deref(), self.minutes),
         }
     }
 

@@ -60,12 +60,13 @@ impl Store {
     /// # Errors
     /// As [`Store::add`]; and when another fact stands under that id.
     pub fn add_as<T: Fact>(&mut self, id: Id<T>, fact: &T, writer: &Writer) -> Result<Kept<T>, SquadError> {
-        self.add_with(id, fact, writer, |_| Ok(()))
+        self.added(id, fact, writer, |_| Ok(()))
     }
 
-    /// As [`Store::add_as`], with something to write first in the same transaction.
-    pub(crate) fn add_with<T: Fact>(
-        &mut self,
+    /// As [`Store::add_as`], with something to write first in the same transaction. Like [`Store::edited`] it takes part in a
+    /// transaction that is under way.
+    pub(crate) fn added<T: Fact>(
+        &self,
         id: Id<T>,
         fact: &T,
         writer: &Writer,
@@ -103,8 +104,13 @@ impl Store {
     /// # Errors
     /// A fact that cannot be right, that is not there, or a store that cannot be written.
     pub fn edit<T: Fact>(&mut self, id: Id<T>, version: u32, fact: &T, writer: &Writer) -> Result<Edit<T>, SquadError> {
+        self.edited(id, version, fact, writer)
+    }
+
+    /// As [`Store::edit`], within a transaction that may be under way.
+    pub(crate) fn edited<T: Fact>(&self, id: Id<T>, version: u32, fact: &T, writer: &Writer) -> Result<Edit<T>, SquadError> {
         fact.check().map_err(|what| SquadError::Refused { what })?;
-        self.change(id, version, Some(fact), writer)
+        self.changed(id, version, Some(fact), writer)
     }
 
     /// Takes a fact back: it stays, with its history, and is listed no more. As [`Store::edit`].
@@ -112,10 +118,11 @@ impl Store {
     /// # Errors
     /// As [`Store::edit`].
     pub fn withdraw<T: Fact>(&mut self, id: Id<T>, version: u32, writer: &Writer) -> Result<Edit<T>, SquadError> {
-        self.change(id, version, None, writer)
+        self.changed(id, version, None, writer)
     }
 
-    fn change<T: Fact>(&mut self, id: Id<T>, version: u32, fact: Option<&T>, writer: &Writer) -> Result<Edit<T>, SquadError> {
+    /// The fact that is to stand at a version; none takes it back.
+    fn changed<T: Fact>(&self, id: Id<T>, version: u32, fact: Option<&T>, writer: &Writer) -> Result<Edit<T>, SquadError> {
         let state = id::state()?;
         let new = |now: &Row| -> Result<Row, SquadError> {
             let kept: Kept<T> = now.kept()?;
@@ -223,17 +230,23 @@ impl Store {
         read(&self.connection).map_err(|error| self.told(error))
     }
 
-    /// Writes all or nothing; `first` is asked before, under the same lock, whether it may.
+    /// Writes all or nothing; `first` is asked before, under the same lock, whether it may. Within a transaction that is under way it is a
+    /// part of that one: whoever began it lets it go at the first fault.
     fn writing<R>(
-        &mut self,
+        &self,
         write: impl FnOnce(&Connection) -> rusqlite::Result<R>,
         first: impl FnOnce(&Self) -> Result<(), SquadError>,
     ) -> Result<R, SquadError> {
-        let transaction = Transaction::new_unchecked(&self.connection, TransactionBehavior::Immediate).map_err(|error| self.told(error))?;
+        let whole = if self.connection.is_autocommit() { Some(self.begun()?) } else { None };
         first(self)?;
-        let done = write(&transaction).map_err(|error| self.told(error))?;
-        transaction.commit().map_err(|error| self.told(error))?;
+        let done = write(&self.connection).map_err(|error| self.told(error))?;
+        whole.map_or(Ok(()), Transaction::commit).map_err(|error| self.told(error))?;
         Ok(done)
+    }
+
+    /// A transaction that writes; let go without a commit, nothing of it stays.
+    pub(crate) fn begun(&self) -> Result<Transaction<'_>, SquadError> {
+        Transaction::new_unchecked(&self.connection, TransactionBehavior::Immediate).map_err(|error| self.told(error))
     }
 
     pub(crate) fn told(&self, error: rusqlite::Error) -> SquadError {

@@ -8,10 +8,9 @@ mod general;
 mod robustness;
 mod speed;
 
-use std::fs;
 use std::path::Path;
 
-use anyhow::{Context, Result};
+use anyhow::Result;
 use boat::Constants;
 use boat::balance::{Boat, Conditions, Tack};
 use boat::class::Class;
@@ -20,6 +19,9 @@ use boat::setup::Request;
 use measure::fluid::air;
 use measure::{Length, Speed, Temperature, Water, WindLaw};
 use rustix::time::{ClockId, clock_gettime};
+
+use crate::page;
+use crate::page::today;
 
 pub(crate) use doubts::prove as doubts;
 pub(crate) use robustness::prove as robustness;
@@ -41,11 +43,6 @@ fn of_process() -> f64 {
 fn seconds(clock: ClockId) -> f64 {
     let time = clock_gettime(clock);
     time.tv_sec as f64 + 1e-9 * time.tv_nsec as f64
-}
-
-/// Today, by this machine's clock.
-fn today() -> String {
-    jiff::ZonedDateTime::now().strftime("%Y-%m-%d").to_string()
 }
 
 /// The invented pram.
@@ -70,18 +67,5 @@ fn quantile(rising: &[f64], share: f64) -> f64 {
 fn write(root: &Path, name: &str, part: &str) -> Result<()> {
     const HEAD: &str = "# How fast the boat's model is, and how seldom it is lost\n\n\
         Written by `cargo xtask prove robustness` and `cargo xtask prove speed`.\n";
-    let path = root.join("docs").join("performance.md");
-    let page = fs::read_to_string(&path).unwrap_or_else(|_| HEAD.to_owned());
-    let head = format!("\n## {name}\n");
-    let others = match page.find(&head) {
-        None => page.trim_end().to_owned() + "\n",
-        Some(at) => {
-            let rest = &page[at + head.len()..];
-            let next = rest.find("\n## ").map_or("", |n| &rest[n..]);
-            page[..at].trim_end().to_owned() + "\n" + next.trim_end() + if next.is_empty() { "" } else { "\n" }
-        }
-    };
-    fs::write(&path, format!("{others}{head}\n{}\n", part.trim_end())).with_context(|| format!("cannot write {}", path.display()))?;
-    println!("{part}\ndocs/performance.md written");
-    Ok(())
+    page::write(root, "performance.md", HEAD, name, part)
 }

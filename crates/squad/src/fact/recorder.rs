@@ -81,7 +81,7 @@ impl Store {
         if let Some(there) = self.all::<TrackFile>()?.into_iter().find(same) {
             return Ok(there);
         }
-        self.add_with(Id::random()?, &file, writer, |connection| {
+        self.added(Id::random()?, &file, writer, |connection| {
             connection.execute(
                 "INSERT INTO track_bytes (sha256, bytes) VALUES ($1, $2) ON CONFLICT (sha256) DO NOTHING",
                 rusqlite::params![file.sha256, bytes],

@@ -9,7 +9,7 @@ use std::fs;
 use std::path::PathBuf;
 
 use rusqlite::types::Value;
-use rusqlite::{Connection, Transaction, TransactionBehavior, params};
+use rusqlite::{Connection, params};
 use sha2::{Digest, Sha256};
 
 use super::archive::BESIDE;
@@ -25,6 +25,9 @@ use crate::id::Id;
 const STRUCK: &str = "(forgotten)";
 /// Shorter names are not sought in files that are no text: two letters stand anywhere.
 const SHORTEST_IN_BYTES: usize = 4;
+
+/// Stands in the store's folder while somebody is forgotten; it holds nothing.
+const UNFINISHED: &str = ".forgetting";
 
 /// What forgetting did.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
@@ -55,42 +58,66 @@ impl Store {
         for former in self.former(sailor)? {
             names.extend(self::names(&former));
         }
-        let mut done = self.forget_here(sailor, &names)?;
+        // Backups first and the store last: stopped half way, by a full disk or a flat battery, the sailor is still there to be forgotten.
+        let mark = self.folder().join(UNFINISHED);
+        let unmarked = |error: std::io::Error| SquadError::Store { what: format!("{}: {error}; nothing was forgotten", mark.display()) };
+        fs::write(&mark, b"").map_err(unmarked)?;
+        let (backups_rewritten, backups_deleted) = self.forget_in_backups(sailor, &names)?;
+        let done = self.forget_here(sailor, &names)?;
+        self.finish_forgetting()?;
+        Ok(Forgotten { backups_rewritten, backups_deleted, ..done })
+    }
+
+    /// Clears what a forgetting left that was stopped before its end; nothing to do where none was.
+    pub(crate) fn finish_forgetting(&self) -> Result<(), SquadError> {
+        let mark = self.folder().join(UNFINISHED);
+        if !mark.exists() {
+            return Ok(());
+        }
         self.cleared()?;
         self.leftovers_gone()?;
+        fs::remove_file(&mark).map_err(|error| SquadError::Store { what: format!("{}: {error}", mark.display()) })
+    }
+
+    /// Those written anew, and those deleted because they could not be.
+    fn forget_in_backups(&self, sailor: Id<Sailor>, names: &BTreeSet<String>) -> Result<(Vec<PathBuf>, Vec<PathBuf>), SquadError> {
+        let (mut rewritten, mut deleted) = (Vec::new(), Vec::new());
         for place in self.backups() {
-            let rewritten = look(&place).and_then(|_| Self::opened(&place)).and_then(|mut backup| {
-                backup.forget_here(sailor, &names)?;
+            let anew = look(&place).and_then(|_| Self::opened(&place)).and_then(|backup| {
+                backup.forget_here(sailor, names)?;
                 backup.cleared()?;
                 backup.reading(|c| c.pragma_update(None, "journal_mode", "delete"))
             });
-            if rewritten.is_ok() {
-                done.backups_rewritten.push(place);
-            } else {
-                // What cannot be cleared is deleted, with its log.
-                for ending in ["", "-wal", "-shm", "-journal"] {
-                    let mut path = place.clone().into_os_string();
-                    path.push(ending);
-                    match fs::remove_file(&path) {
-                        Err(error) if error.kind() != std::io::ErrorKind::NotFound => {
-                            return Err(SquadError::Store {
-                                what: format!(
-                                    "{}: this backup still names the sailor and cannot be deleted: {error}; delete it by hand",
-                                    place.display()
-                                ),
-                            });
+            match anew {
+                Ok(()) => rewritten.push(place),
+                // It may be done again when there is room, or nobody else has it open.
+                Err(error @ (SquadError::Full { .. } | SquadError::Locked { .. })) => return Err(error),
+                Err(_) => {
+                    // What cannot be cleared is deleted, with its log.
+                    for ending in ["", "-wal", "-shm", "-journal"] {
+                        let mut path = place.clone().into_os_string();
+                        path.push(ending);
+                        match fs::remove_file(&path) {
+                            Err(error) if error.kind() != std::io::ErrorKind::NotFound => {
+                                return Err(SquadError::Store {
+                                    what: format!(
+                                        "{}: this backup still names the sailor and cannot be deleted: {error}; delete it by hand",
+                                        place.display()
+                                    ),
+                                });
+                            }
+                            _ => {}
                         }
-                        _ => {}
                     }
+                    deleted.push(place);
                 }
-                done.backups_deleted.push(place);
             }
         }
-        Ok(done)
+        Ok((rewritten, deleted))
     }
 
-    fn forget_here(&mut self, sailor: Id<Sailor>, names: &BTreeSet<String>) -> Result<Forgotten, SquadError> {
-        let transaction = Transaction::new_unchecked(&self.connection, TransactionBehavior::Immediate).map_err(|error| self.told(error))?;
+    fn forget_here(&self, sailor: Id<Sailor>, names: &BTreeSet<String>) -> Result<Forgotten, SquadError> {
+        let transaction = self.begun()?;
         let done = gone(&self.connection, &sailor.to_string(), names).map_err(|error| self.told(error))?;
         transaction.commit().map_err(|error| self.told(error))?;
         Ok(done)

@@ -10,7 +10,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use rusqlite::types::Value;
-use rusqlite::{Connection, OptionalExtension, Transaction, TransactionBehavior, params};
+use rusqlite::{Connection, OptionalExtension, params};
 use sha2::{Digest, Sha256};
 
 use super::row::{self, Row};
@@ -88,7 +88,7 @@ impl Store {
     /// # Errors
     /// When one cannot be read or the other not written: then nothing was brought in.
     pub(crate) fn merge(&mut self, other: &Self) -> Result<Merged, SquadError> {
-        let transaction = Transaction::new_unchecked(&self.connection, TransactionBehavior::Immediate).map_err(|error| self.told(error))?;
+        let transaction = self.begun()?;
         let mut merged = Merged::default();
         let (here, there) = (&self.connection, &other.connection);
         let gone: BTreeSet<String> = ids(here, "forgotten").map_err(|e| self.told(e))?;

@@ -54,6 +54,9 @@ impl Store {
             backup::before_schema(&place, schema)?;
         }
         let store = Self::opened(&place)?;
+        if let Err(error) = store.finish_forgetting() {
+            warnings.push(Warning::new("a forgotten sailor", format!("the file still holds traces, and is to be written anew: {error}")));
+        }
         if let Err(error) = store.backup_of_the_day(Moment::now()) {
             warnings.push(warning(error));
         }

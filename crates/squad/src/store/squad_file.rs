@@ -21,8 +21,9 @@ impl Store {
     /// writer's moment; the same file again writes nothing.
     ///
     /// # Errors
-    /// When the store cannot be written. What was written before the fault stays; the same file again writes the rest.
+    /// When the store cannot be written, or a fact cannot be right: then nothing was brought in.
     pub fn import_squad(&mut self, squad: &Squad, writer: &Writer) -> Result<Merged, SquadError> {
+        let whole = self.begun()?;
         let mut merged = Merged::default();
         for crew in &squad.crews {
             let boat = Boat { label: crew.boat.label.clone(), class: crew.boat.class.clone() };
@@ -33,17 +34,18 @@ impl Store {
             self.put_boat_facts(boat, crew, writer, &mut merged)?;
             self.put_sailor(boat, crew, writer, &mut merged)?;
         }
+        whole.commit().map_err(|error| self.told(error))?;
         Ok(merged)
     }
 
     /// Writes a fact where it is not there or differs.
-    fn put<T: Fact>(&mut self, there: Option<Kept<T>>, fact: T, writer: &Writer, merged: &mut Merged) -> Result<Id<T>, SquadError> {
+    fn put<T: Fact>(&self, there: Option<Kept<T>>, fact: T, writer: &Writer, merged: &mut Merged) -> Result<Id<T>, SquadError> {
         let id = match there {
             Some(there) if there.fact == fact => {
                 merged.known += 1;
                 return Ok(there.id);
             }
-            Some(there) => match self.edit(there.id, there.version, &fact, writer)? {
+            Some(there) => match self.edited(there.id, there.version, &fact, writer)? {
                 Edit::Written(kept) => {
                     merged.changed += 1;
                     kept.id
@@ -52,14 +54,14 @@ impl Store {
             },
             None => {
                 merged.added += 1;
-                self.add(&fact, writer)?.id
+                self.added(Id::random()?, &fact, writer, |_| Ok(()))?.id
             }
         };
         *merged.by_kind.entry(T::TABLE.kind.to_owned()).or_default() += 1;
         Ok(id)
     }
 
-    fn put_sailor(&mut self, boat: Id<Boat>, crew: &Crew, writer: &Writer, merged: &mut Merged) -> Result<(), SquadError> {
+    fn put_sailor(&self, boat: Id<Boat>, crew: &Crew, writer: &Writer, merged: &mut Merged) -> Result<(), SquadError> {
         let sailor = &crew.sailor;
         let body = sailor.body;
         let there = self.sailor_labelled(&sailor.label)?;
@@ -77,7 +79,7 @@ impl Store {
         self.put(there, fact, writer, merged).map(|_| ())
     }
 
-    fn put_boat_facts(&mut self, boat: Id<Boat>, crew: &Crew, writer: &Writer, merged: &mut Merged) -> Result<(), SquadError> {
+    fn put_boat_facts(&self, boat: Id<Boat>, crew: &Crew, writer: &Writer, merged: &mut Merged) -> Result<(), SquadError> {
         let at = writer.at;
         let written = &crew.boat;
         let now = self.boat_as_known(boat, [Moment::of_millis(0), Moment::of_millis(i64::MAX)])?;

@@ -107,3 +107,22 @@ fn a_merge_does_not_bring_a_forgotten_sailor_back() {
     c.import_archive("archive", archive).unwrap();
     assert_eq!(c.import(there.path(), &writer(0)).unwrap().value.forgotten, 1 + about);
 }
+
+/// Stopped between the store and its clearing (a flat battery, a full disk), the next opening clears it.
+#[test]
+fn a_forgetting_that_was_stopped_is_finished_at_the_next_opening() {
+    let folder = tempfile::tempdir().unwrap();
+    let mut store = new(folder.path());
+    let kept = store.add(&Sailor { label: "Quillonda".to_owned(), ..mio() }, &writer(0)).unwrap();
+    // Another program has the store open and reads: the file cannot be written anew now.
+    let reader = rusqlite::Connection::open(store.place()).unwrap();
+    reader.execute_batch("BEGIN; SELECT * FROM sailor").unwrap();
+    assert!(store.forget(kept.id).is_err());
+    assert!(!holding(folder.path(), b"quillonda").is_empty());
+    drop(store);
+    drop(reader);
+    let store = new(folder.path());
+    assert!(store.sailors().unwrap().is_empty());
+    assert_eq!(holding(folder.path(), b"quillonda"), Vec::<String>::new());
+    assert!(!folder.path().join(".forgetting").exists());
+}

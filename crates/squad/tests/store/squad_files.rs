@@ -97,3 +97,21 @@ fn a_day_says_who_sails_what() {
     assert_eq!(said, [("Una", "Tern"), ("Mio", "Crake")]);
     assert!(squad.warnings[0].to_string().contains("Una is in Tern too"), "{:?}", squad.warnings);
 }
+
+/// A sailor whose label another boat's owner has stops all of the file, also what stood before.
+#[test]
+fn a_file_is_brought_in_whole_or_not_at_all() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("squad.toml");
+    let crew =
+        |sailor: &str, boat: &str| format!("[[sailor]]\nsailor = \"{sailor}\"\nboat = \"{boat}\"\nmass = \"40 kg\"\nskill = \"races\"\n");
+    fs::write(&path, crew("Ada", "Reed") + &crew("Bo", "Sedge")).unwrap();
+    let mut store = new(folder.path());
+    // The file's second boat cannot be written: the store refuses it.
+    let broken = rusqlite::Connection::open(store.place()).unwrap();
+    broken.execute_batch("CREATE TRIGGER no BEFORE INSERT ON boat WHEN new.label = 'Sedge' BEGIN SELECT RAISE(ABORT, 'no'); END").unwrap();
+    assert!(store.import(&path, &writer(0)).is_err());
+    assert_eq!(store.facts().unwrap(), 0);
+    broken.execute_batch("DROP TRIGGER no").unwrap();
+    assert!(store.import(&path, &writer(0)).unwrap().value.added > 3);
+}

@@ -128,7 +128,7 @@ fn best(candidates: [f64; 3], noise: impl Fn(f64) -> Noise, seconds: &Seconds, d
 }
 
 fn learn(noise: &mut Noise, learned: Learned, known: &Known) {
-    let mean = |(sum, count): (f64, f64), now: f64, least: f64| if count < 60.0 { now } else { (sum / count).clamp(least, 400.0) };
+    let mean = |(sum, count): (f64, f64), now: f64, least: f64| if count < 60.0 { now } else { (sum / count).min(400.0).max(least) };
     noise.position = mean(learned.position, noise.position, LEAST_POSITION.max(known.lattice));
     noise.velocity = mean(learned.velocity, noise.velocity, LEAST_VELOCITY);
 }

@@ -1,0 +1,168 @@
+//! The program from outside: started, fed, listened to, killed.
+
+use std::fs;
+use std::io::{self, BufRead, BufReader, Read, Write};
+use std::net::TcpStream;
+use std::path::{Path, PathBuf};
+use std::process::{Child, Command, Stdio};
+use std::time::Duration;
+
+use anyhow::{Context, Result, bail};
+
+/// More than this is a hang, s.
+const PATIENCE: u64 = 120;
+
+/// The built program.
+#[derive(Debug, Clone)]
+pub(super) struct Program(PathBuf);
+
+impl Program {
+    /// The one named, or the one built beside this.
+    pub(super) fn find(named: Option<&Path>) -> Result<Self> {
+        let beside = || Ok::<_, anyhow::Error>(std::env::current_exe()?.with_file_name("trimwright"));
+        let path = named.map_or_else(beside, |p| Ok(p.to_owned()))?;
+        if !path.exists() {
+            bail!("{}: the program is not built; build it, or name it with --program", path.display());
+        }
+        Ok(Self(fs::canonicalize(path)?))
+    }
+
+    pub(super) fn command(&self, folder: &Path, arguments: &[&str]) -> Command {
+        let mut command = Command::new(&self.0);
+        command.current_dir(folder).args(arguments).stdin(Stdio::null()).stdout(Stdio::null()).stderr(Stdio::null());
+        command
+    }
+
+    /// Runs it to its end: whether it said all went well, and what it said.
+    pub(super) fn run(&self, folder: &Path, arguments: &[&str]) -> Result<(bool, String)> {
+        let out = self.command(folder, arguments).stdout(Stdio::piped()).stderr(Stdio::piped()).output()?;
+        let said = String::from_utf8_lossy(&out.stderr).into_owned() + &String::from_utf8_lossy(&out.stdout);
+        Ok((out.status.success(), said))
+    }
+
+    /// Serves a folder's store on a port of its own.
+    pub(super) fn serve(&self, folder: &Path, arguments: &[&str], typed: &str) -> Result<Serving> {
+        let log = folder.join("serving.log");
+        let mut child = self
+            .command(folder, &[&["serve", "--store", "squad", "--port", "0"], arguments].concat())
+            .stdin(Stdio::piped())
+            .stdout(Stdio::piped())
+            .stderr(fs::File::create(&log)?)
+            .spawn()?;
+        if let Some(mut stdin) = child.stdin.take() {
+            let _ = stdin.write_all(typed.as_bytes());
+        }
+        let mut lines = BufReader::new(child.stdout.take().context("no output")?);
+        let mut addresses = Vec::new();
+        for _ in 0..1 + usize::from(!arguments.is_empty()) {
+            let mut line = String::new();
+            lines.read_line(&mut line)?;
+            let address = line.trim().rsplit_once("http://").map(|(_, a)| a.trim_end_matches('/').to_owned());
+            addresses.push(address.with_context(|| format!("it does not serve: {line} {}", fs::read_to_string(&log).unwrap_or_default()))?);
+        }
+        Ok(Serving { child, addresses, log })
+    }
+}
+
+/// A program that serves; killed when it is let go.
+#[derive(Debug)]
+pub(super) struct Serving {
+    child: Child,
+    /// At home, and on the network where it listens there.
+    pub(super) addresses: Vec<String>,
+    log: PathBuf,
+}
+
+impl Serving {
+    /// Killed at once, as by a flat battery.
+    pub(super) fn kill(&mut self) {
+        let _ = self.child.kill();
+        let _ = self.child.wait();
+    }
+
+    /// Whether it still runs.
+    pub(super) fn lives(&mut self) -> bool {
+        matches!(self.child.try_wait(), Ok(None))
+    }
+
+    /// What it complained of.
+    pub(super) fn complaints(&self) -> String {
+        fs::read_to_string(&self.log).unwrap_or_default()
+    }
+
+    /// The most memory it held, MB; where the system tells.
+    pub(super) fn most_memory(&self) -> Option<f64> {
+        let status = fs::read_to_string(format!("/proc/{}/status", self.child.id())).ok()?;
+        let line = status.lines().find_map(|l| l.strip_prefix("VmHWM:"))?;
+        line.split_whitespace().next()?.parse::<f64>().ok().map(|kb| kb / 1024.0)
+    }
+}
+
+impl Drop for Serving {
+    fn drop(&mut self) {
+        self.kill();
+    }
+}
+
+/// An answer.
+#[derive(Debug)]
+pub(super) struct Answer {
+    pub(super) status: u16,
+    pub(super) head: String,
+    pub(super) body: String,
+}
+
+/// Sends a request and reads the whole answer; an error where the line broke before its end.
+pub(super) fn exchange(address: &str, method: &str, path: &str, more: &str, body: &[u8]) -> io::Result<Answer> {
+    let mut stream = TcpStream::connect(address)?;
+    stream.set_read_timeout(Some(Duration::from_secs(PATIENCE)))?;
+    let head = format!("{method} {path} HTTP/1.1\r\nHost: {address}\r\nConnection: close\r\n{more}Content-Length: {}\r\n\r\n", body.len());
+    stream.write_all(head.as_bytes())?;
+    stream.write_all(body)?;
+    answer(stream)
+}
+
+/// Reads an answer to its end.
+pub(super) fn answer(stream: TcpStream) -> io::Result<Answer> {
+    let broken = || io::Error::new(io::ErrorKind::UnexpectedEof, "the answer broke off");
+    let mut stream = BufReader::new(stream);
+    let mut head = Vec::new();
+    while !head.ends_with(b"\r\n\r\n") {
+        if stream.read_until(b'\n', &mut head)? == 0 {
+            return Err(broken());
+        }
+    }
+    let head = String::from_utf8_lossy(&head).to_lowercase();
+    let status = head.split(' ').nth(1).and_then(|s| s.parse().ok()).ok_or_else(broken)?;
+    let length = head.lines().find_map(|l| l.strip_prefix("content-length:")).and_then(|n| n.trim().parse::<usize>().ok());
+    let mut body = vec![0; length.unwrap_or(0)];
+    match length {
+        Some(_) => stream.read_exact(&mut body)?,
+        None => drop(stream.read_to_end(&mut body)?),
+    }
+    Ok(Answer { status, head, body: String::from_utf8_lossy(&body).into_owned() })
+}
+
+/// What a browser says of a form from our own page.
+pub(super) const FORM: &str = "Content-Type: application/x-www-form-urlencoded\r\nSec-Fetch-Site: same-origin\r\n";
+
+/// Fields as a browser writes them.
+pub(super) fn encoded(fields: &[(String, String)]) -> String {
+    let percent = |text: &str| text.bytes().map(|b| format!("%{b:02X}")).collect::<String>();
+    fields.iter().map(|(k, v)| format!("{}={}", percent(k), percent(v))).collect::<Vec<_>>().join("&")
+}
+
+/// A folder with all that is in it, copied.
+pub(super) fn copied(from: &Path, to: &Path) -> Result<()> {
+    fs::create_dir_all(to)?;
+    for entry in fs::read_dir(from)? {
+        let entry = entry?;
+        let to = to.join(entry.file_name());
+        if entry.file_type()?.is_dir() {
+            copied(&entry.path(), &to)?;
+        } else {
+            fs::copy(entry.path(), to)?;
+        }
+    }
+    Ok(())
+}
