@@ -297,7 +297,13 @@ fn a_lattice_of_a_kilometre_is_cleaned_or_refused() {
     let mut text = String::from("time,lat,lon\n");
     for second in 0..300 {
         let degrees = |k: usize| f64::from(u32::try_from(k % 3).unwrap()) * 0.01;
-        text += &format!("2026-04-02T10:{:02}:{:02}Z,{:.2},{:.2}\n", second / 60, second % 60, 50.0 + degrees(second / 40), 4.0 + degrees(second / 70));
+        text += &format!(
+            "2026-04-02T10:{:02}:{:02}Z,{:.2},{:.2}\n",
+            second / 60,
+            second % 60,
+            50.0 + degrees(second / 40),
+            4.0 + degrees(second / 70)
+        );
     }
     let read = track::read::read("coarse.csv", text.as_bytes(), None, &track::read::Limits::default()).unwrap().value;
     assert_eq!(read[0].fixes.len(), 300);

@@ -282,7 +282,7 @@ impl Bench {
         &self,
         name: &'static str,
         hand: fn(&str, &mpsc::Sender<Said>),
-        look: &dyn Fn(&Path, &[Said]) -> Result<Option<String>>,
+        look: fn(&Path, &[Said]) -> Result<Option<String>>,
     ) -> Result<Killed> {
         let template = self.template(name)?;
         let mut rng = ChaCha8Rng::seed_from_u64(12);
@@ -339,7 +339,7 @@ impl Bench {
                 }
             }
         }
-        self.served("notes from a phone", hand, &|folder, said| {
+        self.served("notes from a phone", hand, |folder, said| {
             let store = Store::open(folder)?.value;
             let mut there = 0;
             for (text, acknowledged) in said {
@@ -384,7 +384,7 @@ impl Bench {
                 }
             }
         }
-        self.served("corrections of results", hand, &|folder, said| {
+        self.served("corrections of results", hand, |folder, said| {
             let store = Store::open(folder)?.value;
             let found: Vec<String> = store.all::<Series>()?.into_iter().map(|s| s.fact.results_text).collect();
             let last = said.iter().rposition(|s| s.1);

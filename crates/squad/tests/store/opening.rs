@@ -11,6 +11,14 @@ use squad::{SCHEMA, SquadError};
 use super::*;
 
 const SCHEMA_1: &str = include_str!("fixtures/schema_1.sql");
+/// A store of each earlier schema, and how many facts are in it.
+const EARLIER: [(&str, usize); SCHEMA as usize - 1] = [
+    (SCHEMA_1, 4),
+    (include_str!("fixtures/schema_2.sql"), 9),
+    (include_str!("fixtures/schema_3.sql"), 10),
+    (include_str!("fixtures/schema_4.sql"), 11),
+    (include_str!("fixtures/schema_5.sql"), 12),
+];
 
 /// Every file below a folder with its bytes.
 fn bytes(folder: &Path) -> BTreeMap<PathBuf, Vec<u8>> {
@@ -120,7 +128,18 @@ fn an_older_schema_is_put_aside_and_upgraded() {
     assert!(store.backups()[0].ends_with("backups/schema-1.db"), "{:?}", store.backups());
     drop(store);
 
-    // What became of it is what a new store has, so no migration was edited.
+    let fresh = tempfile::tempdir().unwrap();
+    drop(new(fresh.path()));
+    // A backup of the older schema can be brought into a new store.
+    let mut other = Store::open(fresh.path()).unwrap().value;
+    assert_eq!(other.import(&folder.path().join("backups/schema-1.db"), &writer(0)).unwrap().value.added, 4);
+    let again = Sailor { label: "Pia".to_owned(), ..super::mio() };
+    assert!(other.add_as(squad::Id::of(0xf0990), &again, &writer(0)).is_err(), "who was forgotten there is forgotten here");
+}
+
+/// What becomes of every earlier schema is what a new store has, with all its facts: no migration was edited, none loses a row.
+#[test]
+fn every_earlier_schema_becomes_todays() {
     let fresh = tempfile::tempdir().unwrap();
     let fresh_file = new(fresh.path()).place().to_owned();
     let schema = |file: &Path| -> Vec<String> {
@@ -130,13 +149,50 @@ fn an_older_schema_is_put_aside_and_upgraded() {
         let mut query = connection.prepare("SELECT sql FROM sqlite_schema WHERE sql IS NOT NULL ORDER BY name").unwrap();
         query.query_map([], |r| r.get(0)).unwrap().map(|sql| sql.unwrap()).collect()
     };
-    assert_eq!(schema(&file), schema(&fresh_file));
+    for (k, (earlier, facts)) in EARLIER.into_iter().enumerate() {
+        let folder = tempfile::tempdir().unwrap();
+        let file = folder.path().join(squad::FILE);
+        Connection::open(&file).unwrap().execute_batch(earlier).unwrap();
+        let store = Store::open(folder.path()).unwrap().value;
+        assert_eq!(store.facts().unwrap(), facts, "schema {}", k + 1);
+        for track in store.all::<TrackFile>().unwrap() {
+            assert!(store.track_bytes(&track.fact).unwrap().starts_with(b"<gpx>"));
+        }
+        assert!(store.backups().iter().any(|b| b.ends_with(format!("backups/schema-{}.db", k + 1))));
+        // It takes facts of every kind, and goes whole into an archive and out of it.
+        let mut store = store;
+        add_every_kind(&mut store, 1, &text("new"));
+        let mut archive = std::io::Cursor::new(Vec::new());
+        store.export(&mut archive, minute(0)).unwrap();
+        let other = tempfile::tempdir().unwrap();
+        assert_eq!(new(other.path()).import_archive("archive", archive).unwrap().value.added, facts + KINDS);
+        drop(store);
+        assert_eq!(schema(&file), schema(&fresh_file));
+    }
+}
 
-    // A backup of the older schema can be brought into a new store.
-    let mut other = Store::open(fresh.path()).unwrap().value;
-    assert_eq!(other.import(&folder.path().join("backups/schema-1.db"), &writer(0)).unwrap().value.added, 4);
-    let again = Sailor { label: "Pia".to_owned(), ..super::mio() };
-    assert!(other.add_as(squad::Id::of(0xf0990), &again, &writer(0)).is_err(), "who was forgotten there is forgotten here");
+/// A laptop's clock is set back between two edits, and a backup is made on a day before the last.
+#[test]
+fn a_clock_set_back_loses_nothing() {
+    let folder = tempfile::tempdir().unwrap();
+    let mut store = new(folder.path());
+    let kept = store.add(&mio(), &writer(600)).unwrap();
+    store.backup(minute(0)).unwrap();
+    let taller = Sailor { stature_m: Some(1.55), ..mio() };
+    let squad::Edit::Written(edited) = store.edit(kept.id, 1, &taller, &writer(-90 * 24 * 60)).unwrap() else {
+        unreachable!("nobody else wrote")
+    };
+    assert_eq!((edited.version, edited.fact.stature_m), (2, Some(1.55)));
+    assert_eq!(store.former(kept.id).unwrap()[0].fact.stature_m, Some(1.5));
+    let earlier = store.backup(minute(-90 * 24 * 60)).unwrap();
+    assert!(earlier.made_room.is_empty() && store.backups().len() == 2);
+    // The copy with the wrong clock is brought to another coach, who has the first version: the edit made on it stands there too.
+    let there = tempfile::tempdir().unwrap();
+    let mut other = new(there.path());
+    other.import(&folder.path().join("backups/squad-2026-04-02.db"), &writer(0)).unwrap();
+    other.import(folder.path(), &writer(0)).unwrap();
+    assert_eq!(other.get(kept.id).unwrap().unwrap().fact.stature_m, Some(1.55));
+    assert!(other.conflicts().unwrap().is_empty());
 }
 
 #[cfg(unix)]

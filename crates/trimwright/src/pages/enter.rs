@@ -4,13 +4,11 @@ use std::net::{Ipv4Addr, Ipv6Addr, SocketAddr};
 use std::sync::Arc;
 use std::time::Instant;
 
-use axum::extract::connect_info::{ConnectInfo, Connected};
+use axum::extract::connect_info::ConnectInfo;
 use axum::extract::{Query, State};
 use axum::http::{HeaderMap, HeaderValue, StatusCode, header};
 use axum::response::{Html, IntoResponse, Response};
-use axum::serve::IncomingStream;
 use maud::html;
-use tokio::net::TcpListener;
 
 use super::yard::Yard;
 use super::{Answer, Refusal, Sent, later, shell};
@@ -28,16 +26,6 @@ pub struct Ends {
     there: SocketAddr,
 }
 
-impl Connected<IncomingStream<'_, TcpListener>> for Ends {
-    fn connect_info(stream: IncomingStream<'_, TcpListener>) -> Self {
-        let there = *stream.remote_addr();
-        // A connection that does not know where it came in is taken for a stranger's: no host of ours stands at port 0.
-        let here = stream.io().local_addr().unwrap_or(SocketAddr::from(([0, 0, 0, 0], 0)));
-        let plain = |at: SocketAddr| SocketAddr::new(at.ip().to_canonical(), at.port());
-        Self { here: plain(here), there: plain(there) }
-    }
-}
-
 tokio::task_local! {
     /// Whether the request that is being answered came from this machine itself.
     pub(super) static HOME: bool;
@@ -49,6 +37,13 @@ pub(super) fn at_home() -> bool {
 }
 
 impl Ends {
+    /// A connection by the address it came in by, and that of whoever asks.
+    #[must_use]
+    pub fn of(here: SocketAddr, there: SocketAddr) -> Self {
+        let plain = |at: SocketAddr| SocketAddr::new(at.ip().to_canonical(), at.port());
+        Self { here: plain(here), there: plain(there) }
+    }
+
     /// Whether the request never left this machine.
     pub(super) fn at_home(&self) -> bool {
         // The usual address of this machine to itself, and no other of that net: what was asked to be listened to is the network.
