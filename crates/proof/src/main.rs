@@ -7,6 +7,7 @@ mod page;
 mod performance;
 mod prove;
 mod rules;
+mod seasons;
 
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;

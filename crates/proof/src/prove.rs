@@ -10,7 +10,7 @@ use clap::{Args, ValueEnum};
 use rayon::prelude::*;
 use rehearsal::{Answer, Kind, Outing, Tally, Verdict, judge, outing, plain};
 
-use crate::{hard_life, performance, rules};
+use crate::{hard_life, performance, rules, seasons};
 
 #[path = "../../track/tests/rehearsed/adapter.rs"]
 mod adapter;
@@ -28,12 +28,16 @@ enum What {
     Robustness,
     /// Times against their budgets and against general-purpose optimisers, written to docs/performance.md
     Speed,
+    /// Seasons of line-ups with known truth, written to docs/seasons.md; false when an interval holds it too seldom
+    Seasons,
     /// The program killed at random moments, and what its store holds then, written to docs/hard-life.md; false when anything is lost
     Kills,
     /// A full disk at each write, written to docs/hard-life.md; false when one is not told or anything is lost
     Faults,
     /// Two hundred phones at once, written to docs/hard-life.md; false when one waits too long
     Load,
+    /// Ten seasons of a big club in one store: size, page times and query plans, written to docs/hard-life.md; false when a page is slow
+    Growth,
     /// Every reader and every form with hostile input, written to docs/hard-life.md; false at any find
     Fuzz,
 }
@@ -52,12 +56,18 @@ pub(crate) struct Prove {
     /// Random states of the robustness proof
     #[arg(long, default_value_t = 100_000)]
     states: usize,
+    /// Simulated seasons
+    #[arg(long, default_value_t = 1000)]
+    seasons: u64,
     /// The built program, where it is not beside this one
     #[arg(long, value_name = "FILE")]
     program: Option<PathBuf>,
     /// Kills of each operation
     #[arg(long, default_value_t = 200)]
     kills: usize,
+    /// Share of the ten seasons
+    #[arg(long, default_value_t = 1.0)]
+    share: f64,
     /// Minutes of fuzzing in all
     #[arg(long, default_value_t = 60.0)]
     minutes: f64,
@@ -110,9 +120,11 @@ impl Prove {
             What::Doubts => performance::doubts(root),
             What::Robustness => performance::robustness(root, self.states),
             What::Speed => performance::speed(root),
+            What::Seasons => seasons::prove(root, self.seasons),
             What::Kills => hard_life::kills(root, self.program.as_deref(), self.kills),
             What::Faults => hard_life::faults(root, self.program.as_deref()),
             What::Load => hard_life::load(root, self.program.as_deref()),
+            What::Growth => hard_life::growth(root, self.program.as_deref(), self.share),
             What::Fuzz => hard_life::fuzz(root, self.program.as_deref(), self.minutes),
         }
     }

@@ -18,6 +18,7 @@ mod mine;
 mod order;
 mod phones;
 mod pocket;
+mod privacy;
 mod quiz;
 mod race_day;
 mod school;
@@ -153,6 +154,7 @@ pub fn router(yard: Arc<Yard>) -> Router {
         .route("/s/{link}/pocket.html", get(mine::pocket))
         .route("/enter", get(enter::page).post(enter::tried))
         .route("/enter/leave", post(enter::leave))
+        .route("/privacy", get(privacy::page))
         .route("/units", post(units::choose))
         .route("/look/{file}", get(look))
         .route("/look/kept/{file}", get(afloat::kept))

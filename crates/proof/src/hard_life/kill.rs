@@ -19,7 +19,7 @@ use squad::fact::race::Series;
 use squad::{Id, SCHEMA, Store};
 
 use super::content::Content;
-use super::program::{Program, copied, exchange};
+use super::program::{Program, copied, done, exchange};
 use super::write;
 use crate::page::today;
 
@@ -145,7 +145,7 @@ impl Bench {
             let mut child = self.program.command(&work, arguments).spawn()?;
             thread::sleep(moment);
             child.kill()?;
-            let acknowledged = child.wait()?.success();
+            let acknowledged = done(child.wait()?);
             killed.kills += 1;
             killed.ended += usize::from(acknowledged);
             killed.acknowledged += usize::from(acknowledged);

@@ -4,6 +4,7 @@
 mod content;
 mod fault;
 mod fuzz;
+mod growth;
 mod kill;
 mod load;
 mod program;
@@ -16,11 +17,12 @@ use crate::page;
 
 pub(crate) use fault::prove as faults;
 pub(crate) use fuzz::prove as fuzz;
+pub(crate) use growth::prove as growth;
 pub(crate) use kill::prove as kills;
 pub(crate) use load::prove as load;
 
 /// Writes one part of docs/hard-life.md and leaves the others.
 fn write(root: &Path, name: &str, part: &str) -> Result<()> {
-    const HEAD: &str = "# Hard life\n\nWhat was done to the program, and what it kept. Written by `cargo xtask prove kills`, `faults`, `load` and `fuzz`.\n";
+    const HEAD: &str = "# Hard life\n\nWhat was done to the program, and what it kept. Written by `cargo xtask prove kills`, `faults`, `load`, `growth` and `fuzz`.\n";
     page::write(root, "hard-life.md", HEAD, name, part)
 }

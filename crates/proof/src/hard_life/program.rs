@@ -4,7 +4,7 @@ use std::fs;
 use std::io::{self, BufRead, BufReader, Read, Write};
 use std::net::TcpStream;
 use std::path::{Path, PathBuf};
-use std::process::{Child, Command, Stdio};
+use std::process::{Child, Command, ExitStatus, Stdio};
 use std::time::Duration;
 
 use anyhow::{Context, Result, bail};
@@ -37,7 +37,7 @@ impl Program {
     pub(super) fn run(&self, folder: &Path, arguments: &[&str]) -> Result<(bool, String)> {
         let out = self.command(folder, arguments).stdout(Stdio::piped()).stderr(Stdio::piped()).output()?;
         let said = String::from_utf8_lossy(&out.stderr).into_owned() + &String::from_utf8_lossy(&out.stdout);
-        Ok((out.status.success(), said))
+        Ok((done(out.status), said))
     }
 
     /// Serves a folder's store on a port of its own.
@@ -62,6 +62,11 @@ impl Program {
         }
         Ok(Serving { child, addresses, log })
     }
+}
+
+/// Whether it did what was asked; 1 says that it did, with warnings.
+pub(super) fn done(status: ExitStatus) -> bool {
+    status.code().is_some_and(|code| code < 2)
 }
 
 /// A program that serves; killed when it is let go.

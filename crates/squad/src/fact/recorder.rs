@@ -78,7 +78,7 @@ impl Store {
             let there = &kept.fact;
             there.sha256 == file.sha256 && there.outing == file.outing && there.sailor == file.sailor && there.recorder == file.recorder
         };
-        if let Some(there) = self.all::<TrackFile>()?.into_iter().find(same) {
+        if let Some(there) = self.rows::<TrackFile>("withdrawn = 0 AND sha256 = $1", &[&file.sha256])?.into_iter().find(same) {
             return Ok(there);
         }
         self.added(Id::random()?, &file, writer, |connection| {

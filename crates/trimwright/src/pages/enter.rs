@@ -62,9 +62,10 @@ impl Ends {
     }
 }
 
-/// What is open without a pass phrase: the style, the door itself, and sailors' links, which know who they are for.
+/// What is open without a pass phrase: the style, the door itself, what is kept about children, and sailors' links, which know who they
+/// are for.
 pub(super) fn is_open(path: &str) -> bool {
-    path.starts_with("/look/") || path == "/enter" || path.starts_with("/s/")
+    path.starts_with("/look/") || path == "/enter" || path == "/privacy" || path.starts_with("/s/")
 }
 
 /// What may come from a page of any origin: answers from a pocket page that a phone keeps as a file. Nobody is trusted there by a
@@ -109,6 +110,7 @@ fn asked(to: &str, why: Option<&str>, status: StatusCode) -> Response {
             div.fields { div { label for="phrase" { "Pass phrase" } input #phrase name="phrase" type="password" autocomplete="current-password" autocapitalize="none" required; small { "The coach's. A sailor's own link needs none." } } }
             p { button.tag { "Come in" } }
         }
+        p { a href="/privacy" { "What is kept about children" } }
     } };
     (status, Html(shell::bare("Coach's pages", html! {}, body).into_string())).into_response()
 }

@@ -58,7 +58,7 @@ pub(super) fn page(title: &str, facts: Markup, body: Markup) -> Markup {
                             button.second name="units" value=(name) aria-pressed=(if Units::now().name() == name { "true" } else { "false" }) { (says) } " "
                         } }
                         @if !enter::at_home() { form method="post" action="/enter/leave" { button.second { "Put this phone away" } } }
-                        p { "The coach decides who sails, with the skill, the weather and the water before them. No page here says that it is safe." }
+                        p { "The coach decides who sails, with the skill, the weather and the water before them. No page here says that it is safe. " a href="/privacy" { "What is kept about children" } "." }
                     }
                 }
             }

@@ -5,6 +5,7 @@
 mod afloat;
 mod ashore;
 mod assumed;
+mod attacks;
 mod bad_input;
 mod boats;
 mod cards;
