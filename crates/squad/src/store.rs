@@ -13,6 +13,7 @@ mod open;
 pub(crate) mod row;
 mod squad_file;
 
+use std::panic::{AssertUnwindSafe, catch_unwind, resume_unwind};
 use std::path::{Path, PathBuf};
 
 use rusqlite::{Connection, ErrorCode, OptionalExtension, Transaction, TransactionBehavior};
@@ -244,6 +245,30 @@ impl Store {
         Ok(done)
     }
 
+    /// Writes that belong together: all of them, or none where one fails or the program stops.
+    ///
+    /// # Errors
+    /// What the work says, or when the store cannot be written.
+    pub fn whole<R, E: From<SquadError>>(&mut self, work: impl FnOnce(&mut Self) -> Result<R, E>) -> Result<R, E> {
+        let told = |store: &Self, sql: &str| store.reading(|c| c.execute_batch(sql));
+        told(self, "BEGIN IMMEDIATE")?;
+        // Whoever goes on after a fault of the program must not find half of it under way.
+        let done = catch_unwind(AssertUnwindSafe(|| work(self)));
+        let well = matches!(done, Ok(Ok(_)));
+        let kept = if well { told(self, "COMMIT") } else { Ok(()) };
+        if !self.connection.is_autocommit() {
+            // Where this fails too, the transaction ends with the connection, and nothing of it stays.
+            let _ = told(self, "ROLLBACK");
+        }
+        match done {
+            Ok(done) => {
+                kept?;
+                done
+            }
+            Err(fault) => resume_unwind(fault),
+        }
+    }
+
     /// A transaction that writes; let go without a commit, nothing of it stays.
     pub(crate) fn begun(&self) -> Result<Transaction<'_>, SquadError> {
         Transaction::new_unchecked(&self.connection, TransactionBehavior::Immediate).map_err(|error| self.told(error))
@@ -262,7 +287,13 @@ impl Store {
 pub(crate) fn told(error: &rusqlite::Error, place: &Path) -> SquadError {
     let backup = || backup::last(place.parent().unwrap_or(Path::new(".")));
     let at = || place.display().to_string();
+    let extended = error.sqlite_error().map_or(0, |e| e.extended_code);
     match error.sqlite_error_code() {
+        // The log's index could not be made as large as it must be: SQLite has no code of its own for a full disk there.
+        Some(ErrorCode::SystemIoFailure) if extended == rusqlite::ffi::SQLITE_IOERR_SHMSIZE => SquadError::Full { place: at() },
+        Some(ErrorCode::SystemIoFailure) => SquadError::Store {
+            what: format!("{}: the disk could not be read or written ({error}): it may be full or failing; nothing was changed", at()),
+        },
         Some(ErrorCode::DatabaseBusy | ErrorCode::DatabaseLocked) => SquadError::Locked { place: at() },
         Some(ErrorCode::ReadOnly | ErrorCode::CannotOpen | ErrorCode::PermissionDenied) => {
             SquadError::ReadOnly { place: at(), backup: backup() }

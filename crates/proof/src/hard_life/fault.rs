@@ -176,7 +176,7 @@ fn injected(program: &Program, disk: &SmallDisk, operation: &Operation) -> Resul
         disk.only_read(true)?;
         let (well, said) = (operation.done)(program, &work, None)?;
         disk.only_read(false)?;
-        let told = said.to_lowercase().contains("read-only") || said.to_lowercase().contains("not be written");
+        let told = said.to_lowercase().contains("read-only") || said.to_lowercase().contains("but not written");
         if well || !told || seen(&work)? != before {
             injected.wrong.push(format!("read-only: well {well}: {said}"));
         }

@@ -173,3 +173,29 @@ fn a_boat_is_known_as_it_was_last_measured() {
     assert_eq!(weigh_in.dry_kg(), 44.0);
     assert!(matches!(store.add(&WeighIn { trolley_kg: Some(60.0), ..weigh_in }, &writer(0)), Err(SquadError::Refused { .. })));
 }
+
+/// Two writes that belong together: neither stays when the second fails, or when the program faults between them.
+#[test]
+fn what_belongs_together_is_kept_together() {
+    let folder = tempfile::tempdir().unwrap();
+    let mut store = new(folder.path());
+    let refused: Result<(), squad::SquadError> = store.whole(|store| {
+        store.add(&mio(), &writer(0))?;
+        store.add(&mio(), &writer(0)).map(|_| ())
+    });
+    assert!(refused.is_err() && store.facts().unwrap() == 0);
+    let fault = std::panic::catch_unwind(std::panic::AssertUnwindSafe(|| {
+        store.whole(|store| {
+            store.add(&mio(), &writer(0)).unwrap();
+            if store.facts().unwrap() == 1 {
+                std::panic::panic_any("a fault")
+            }
+            Ok::<_, squad::SquadError>(())
+        })
+    }));
+    assert!(fault.is_err() && store.facts().unwrap() == 0);
+    // Writing goes on as before.
+    assert!(store.whole(|store| store.add(&mio(), &writer(0))).is_ok());
+    drop(store);
+    assert_eq!(new(folder.path()).facts().unwrap(), 1);
+}

@@ -170,7 +170,8 @@ pub(super) fn take(yard: &Yard, batch: &Batch) -> Result<Taken, SquadError> {
         };
         let phone = noted.phone.as_ref().unwrap_or(&batch.phone);
         let writer = Writer { by: by(&noted.coach, phone), at: now };
-        match keep(&mut store, &noted, &writer) {
+        // A note with the day and the outing it makes, or none of them.
+        match store.whole(|store| keep(store, &noted, &writer)) {
             Ok((outing, new)) => {
                 taken.kept.push(named);
                 if let Some(seconds) = behind.filter(|_| new) {
