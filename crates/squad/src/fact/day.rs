@@ -195,7 +195,7 @@ impl Store {
     /// # Errors
     /// When the store cannot be read.
     pub fn days_on(&self, date: Date) -> Result<Vec<Kept<Day>>, SquadError> {
-        Ok(self.all::<Day>()?.into_iter().filter(|d| d.fact.date == date).collect())
+        self.rows::<Day>("withdrawn = 0 AND date = $1", &[&date.to_string()])
     }
 
     /// A day's forecast, by hour.

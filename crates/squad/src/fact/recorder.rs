@@ -119,7 +119,8 @@ impl Store {
     /// # Errors
     /// When the store cannot be read.
     pub fn whose(&self, mark: &str, at: Moment) -> Result<Option<Id<Sailor>>, SquadError> {
-        let Some(recorder) = self.all::<Recorder>()?.into_iter().find(|r| r.fact.mark == mark) else { return Ok(None) };
+        let found = self.rows::<Recorder>("withdrawn = 0 AND mark = $1", &[&mark])?;
+        let Some(recorder) = found.first() else { return Ok(None) };
         let given = self.of::<RecorderGiven, _>(recorder.id)?;
         Ok(given.into_iter().rev().find(|g| g.fact.at <= at).map(|g| g.fact.sailor))
     }
