@@ -270,12 +270,14 @@ pub(super) async fn readings(State(yard): State<Arc<Yard>>, Path(id): Path<Strin
         return page(&yard, &boat, &form, &wrong);
     }
     {
-        let mut store = yard.store();
         let at = Moment::now();
-        for (gauge, setting) in read {
-            let fact = Reading { boat: boat.id, at, gauge, setting, measured_by: by.clone() };
-            store.add(&fact, &Yard::writer())?;
-        }
+        yard.store().whole(|store| {
+            for (gauge, setting) in read {
+                let fact = Reading { boat: boat.id, at, gauge, setting, measured_by: by.clone() };
+                store.add(&fact, &Yard::writer())?;
+            }
+            Ok::<_, SquadError>(())
+        })?;
     }
     Ok(later(&format!("/dock/{}", boat.id)))
 }
@@ -308,10 +310,12 @@ pub(super) async fn keep_heights(State(yard): State<Arc<Yard>>, Path(id): Path<S
         return page(&yard, &boat, &form, &wrong);
     }
     {
-        let mut store = yard.store();
-        for (notch, height_m) in two {
-            store.add(&NotchHeight { boat: boat.id, at: Moment::now(), notch, height_m }, &Yard::writer())?;
-        }
+        yard.store().whole(|store| {
+            for (notch, height_m) in two {
+                store.add(&NotchHeight { boat: boat.id, at: Moment::now(), notch, height_m }, &Yard::writer())?;
+            }
+            Ok::<_, SquadError>(())
+        })?;
     }
     Ok(later(&format!("/dock/{}", boat.id)))
 }

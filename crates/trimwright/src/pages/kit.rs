@@ -54,8 +54,7 @@ pub(super) async fn write(State(yard): State<Arc<Yard>>, Path(id): Path<String>,
     let day = yard.this_day()?;
     let there = ticked(&yard, boat.id)?;
     let writer = Yard::writer();
-    {
-        let mut store = yard.store();
+    yard.store().whole(|store| {
         for (key, _) in KIT {
             match (form.has("seen", key), form.has("item", key), there.get(key)) {
                 (false, true, None) => {
@@ -66,6 +65,7 @@ pub(super) async fn write(State(yard): State<Arc<Yard>>, Path(id): Path<String>,
                 _ => {}
             }
         }
-    }
+        Ok::<_, SquadError>(())
+    })?;
     Ok(later(&format!("/dock/{}#kit", boat.id)))
 }

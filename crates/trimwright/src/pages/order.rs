@@ -98,7 +98,7 @@ pub(super) async fn write(State(yard): State<Arc<Yard>>, Sent(form): Sent) -> An
             ("in", None) => order.extend(store.get(sailor)?.and_then(|s| Some((sailor, s.fact.boat?)))),
             _ => {}
         }
-        put(&mut store, &day, &order)?;
+        store.whole(|store| put(store, &day, &order))?;
     }
     day_page::begin(&yard)?;
     Ok(later("/today/order"))

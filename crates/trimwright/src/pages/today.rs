@@ -16,7 +16,7 @@ use measure::quantity::{KNOT, Range, plain};
 use measure::{Basis, Length};
 use squad::fact::day::{Day as DayFact, FloatsIn, ForecastHour};
 use squad::fact::sailor::Sailor;
-use squad::{Edit, Kept, Moment, Squad};
+use squad::{Edit, Kept, Moment, Squad, SquadError};
 
 use super::form::{Form, Wrong, told};
 use super::limits;
@@ -396,8 +396,8 @@ pub(super) async fn write(State(yard): State<Arc<Yard>>, Sent(form): Sent) -> An
             },
         }
     };
-    {
-        let mut store = yard.store();
+    // The new hours in place of the old ones, or the old ones still.
+    yard.store().whole(|store| {
         let writer = Yard::writer();
         for old in store.forecast_of(kept.id)? {
             let _ = store.withdraw(old.id, old.version, &writer)?;
@@ -415,7 +415,8 @@ pub(super) async fn write(State(yard): State<Arc<Yard>>, Sent(form): Sent) -> An
             };
             store.add(&fact, &writer)?;
         }
-    }
+        Ok::<_, SquadError>(())
+    })?;
     begin(&yard)?;
     Ok(later("/today"))
 }
