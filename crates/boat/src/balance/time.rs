@@ -40,7 +40,10 @@ const TURNING: f64 = 1e-3;
 /// Leech tension among the unknowns.
 const LEECH: usize = 2 * STRIPS;
 
-/// At which stop the helm lies.
+/// A state, or why there is none.
+type Answer = Outcome<(State, Whole<f64>), Status>;
+
+/// Whether the helm lies at a stop.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 enum Helm {
     Free,
@@ -63,7 +66,7 @@ impl Case<'_> {
     ///
     /// # Errors
     /// Where she was last, when nothing has been seen by then.
-    pub(super) fn followed(&self, p: &Controls, start: &State) -> Result<Outcome<(State, Whole<f64>), Status>, State> {
+    pub(super) fn followed(&self, p: &Controls, start: &State) -> Result<Answer, Box<State>> {
         let mut x = start.0;
         let (mut r, mut whole) = self.at(p, &x);
         let (mut stride, mut helm, mut tries) = (STRIDE_FIRST, Helm::Free, 0);
@@ -107,7 +110,7 @@ impl Case<'_> {
             }
             stride = stride.clamp(STRIDE_LEAST, STRIDE_MOST);
         }
-        Err(State(x))
+        Err(Box::new(State(x)))
     }
 
     /// One stride in time, and by how much it was shortened so that nothing leaps.

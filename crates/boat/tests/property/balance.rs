@@ -202,7 +202,7 @@ fn few_states_have_neither_an_answer_nor_a_reason() {
     assert!(left.len() <= LEFT, "{left:?}");
 }
 
-/// With the board up and the sail flat in across a strong wind, no helm keeps her on her course: that is said, and not that nothing was found.
+/// Before a strong wind with the board up and heeled to leeward, no helm keeps her on her course: that is said, not that nothing was found.
 #[test]
 fn a_boat_that_no_helm_holds_is_said_to_hold_no_course() {
     let boat = boat();
