@@ -3,9 +3,14 @@
 //! One row of 36 unknowns (circulation and twist per strip, leech tension, speed, leeway, rudder, sinkage, trim) against
 //! 36 residuals, solved by Newton's method with exact derivatives. Roll is closed by the sailor: how far out the body
 //! must be is an output, its limit a constraint of whoever chooses the settings. Heel is given. Where Newton does not settle
-//! from a cold start it walks from an easier case. Not settling is a [`Status`] with its reason, never a NaN.
+//! from a cold start ([`root`]) she is followed through time ([`time`]). Not settling is a [`Status`] with its reason, never a NaN.
 //!
 //! Left out: waves beyond one added drag, gusts in time, current (a boat in moving water feels the wind over that water).
+
+mod root;
+mod time;
+
+pub(crate) use root::{CONTRACTION, Effort, TOLERANCE};
 
 use serde::{Deserialize, Serialize};
 
@@ -16,11 +21,11 @@ use crate::foil::{self, FoilAnswer, Motion};
 use crate::hull::resistance::{dynamic_trim, sway, windage};
 use crate::hull::{Afloat, Drag, HullForm, Resistance, Underway};
 use crate::load::Load;
-use crate::sail::{self, Guard, Rig, SailAnswer, SailInput, SailState, solve_sail};
+use crate::sail::{self, Guard, Rig, SailAnswer, SailInput, SailState};
 use crate::scalar::Real;
+use measure::WindProfile;
 use measure::fluid::Fluid;
 use measure::quantity::GRAVITY;
-use measure::{Outcome, WindProfile};
 use nalgebra::{Const, LU, SMatrix, SVector};
 use num_dual::DualSVec64;
 
@@ -213,32 +218,8 @@ const TRIM: usize = SPEED + 4;
 const HEADWAY: f64 = 0.08;
 /// More rudder than this holds no course, rad (35 degrees, common practice, no source).
 const RUDDER_MOST: f64 = 0.61;
-/// Greatest residual at a root: forces to 1e-6 N.
-pub(crate) const TOLERANCE: f64 = 1e-7;
-/// A step with the factors of an older Jacobian must bring the residual below this share of the last.
-pub(crate) const CONTRACTION: f64 = 0.4;
-/// Residual below which the exact Jacobian is tried first.
-const NEAR: f64 = 3e-2;
-/// Newton steps at most, per attempt, and per stride of a walk.
-const STEPS: usize = 40;
-const STRIDE_STEPS: usize = 12;
-/// Steps after which an attempt must have got somewhere.
-const STUCK: usize = 6;
-/// Shortest stride of a walk, and the most it takes.
-const STRIDE_LEAST: f64 = 0.01;
-const STRIDES: usize = 30;
 /// Force and moment that count as one in the residuals, N and N m.
 const UNIT: f64 = 10.0;
-/// Longest steps: twist, leeway, rudder, rad; sinkage, m; trim, rad; and in circulation and speed as a share.
-const LONGEST_TWIST: f64 = 0.25;
-const LONGEST_LEEWAY: f64 = 0.05;
-const LONGEST_RUDDER: f64 = 0.12;
-const LONGEST_SINKAGE: f64 = 0.04;
-const LONGEST_TRIM: f64 = 0.05;
-const LONGEST_CIRCULATION: f64 = 0.4;
-const LONGEST_SPEED: f64 = 0.35;
-/// Speeds of the first guesses, over the wind to the power 0.8, SI.
-const PACES: [f64; 3] = [0.28, 0.18, 0.40];
 
 /// By which way a state was found, or given up.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -247,8 +228,10 @@ pub enum Way {
     Start,
     /// From a first guess, counted from 0.
     Guess(usize),
-    /// By the walk from an easy case.
-    Walk,
+    /// By following her through time from the first guess.
+    Time,
+    /// From there, by way of a sail that stalls gently.
+    Eased,
 }
 
 /// Everything about one state.
@@ -416,212 +399,6 @@ impl Case<'_> {
             }
         }
         j
-    }
-
-    /// A first guess: afloat at rest, a speed that boats of this kind make, and the sail solved there.
-    fn guess(&self, p: &Controls, pace: f64) -> State {
-        self.guess_told(p, pace).0
-    }
-
-    /// The same, and whether the sail there is in balance.
-    fn guess_told(&self, p: &Controls, pace: f64) -> (State, bool) {
-        let mut x = SVector::zeros();
-        let tws = self.conditions.wind.at_meter;
-        let speed = pace * tws.powf(0.8);
-        let class = &self.boat.class;
-        let mass = class.hull.mass + class.mast.rig_mass + self.sailor.mass + p[Control::Ballast.index()];
-        let [hx, hz] = class.hull.centre;
-        let heel = p[Control::Heel.index()];
-        let seat = p[Control::Seat.index()];
-        let along = (class.hull.mass * hx + class.mast.rig_mass * class.mast.rig_centre[0] + self.sailor.mass * seat) / mass;
-        let floating = self.boat.form.float(mass, [along, 0.0, hz], heel, self.boat.water);
-        (x[SINKAGE], x[TRIM]) = floating.map_or((0.1, 0.0), |f| (f.sinkage, f.trim));
-        let twa = p[Control::WindAngle.index()];
-        x[SPEED] = speed;
-        x[LEEWAY] = 0.06 * twa.sin().max(0.0) * p[Control::Board.index()].cos().max(0.2);
-        let input = SailInput {
-            attitude: self.boat.form.attitude(heel, x[SINKAGE], x[TRIM]),
-            speed,
-            leeway: x[LEEWAY],
-            twa_to_track: twa,
-            wind: self.conditions.wind,
-            roll_rate: 0.0,
-            rake: p[Control::Rake.index()],
-            boom: p[Control::Boom.index()],
-            car: p[Control::Car.index()],
-            gap: p[Control::Gap.index()],
-            vang_tension: p[Control::Vang.index()],
-            luff_tension: p[Control::Downhaul.index()] + self.boat.constants.luff_tension_snug,
-            sprit: p[Control::Sprit.index()],
-        };
-        let solved = solve_sail(&self.boat.rig, &self.boat.constants, self.conditions.air, &input, None).solved();
-        let drawn = solved.is_some();
-        let state = solved.map_or_else(|| SailState::cold(&self.boat.rig, &self.conditions.wind), |s| s.state);
-        for (k, v) in state.row().into_iter().enumerate() {
-            x[k] = v;
-        }
-        (State(x), drawn)
-    }
-
-    /// Shortens a step so that nothing leaps.
-    fn bounded(&self, mut step: Row, x: &Row) -> Row {
-        let strips = sail::STRIPS;
-        let circulation = self.conditions.wind.at_meter.max(0.3) * self.boat.rig.geometry.foot;
-        let greatest = |from: usize, to: usize| (from..to).map(|k| step[k].abs()).fold(0.0, f64::max);
-        let stretch = (greatest(0, strips) / (LONGEST_CIRCULATION * circulation))
-            .max(greatest(strips, 2 * strips) / LONGEST_TWIST)
-            .max(step[SPEED].abs() / (LONGEST_SPEED * x[SPEED].abs().max(0.3)))
-            .max(step[LEEWAY].abs() / LONGEST_LEEWAY)
-            .max(step[RUDDER].abs() / LONGEST_RUDDER)
-            .max(step[SINKAGE].abs() / LONGEST_SINKAGE)
-            .max(step[TRIM].abs() / LONGEST_TRIM)
-            .max(1.0);
-        step /= stretch;
-        let leech = 2 * strips;
-        step[leech] = step[leech].clamp(-0.5 * x[leech].abs(), x[leech].abs().max(5.0));
-        step
-    }
-
-    /// One attempt from a start.
-    pub(crate) fn settle(&self, p: &Controls, start: &State, steps: usize) -> Result<(State, Whole<f64>), f64> {
-        let mut x = start.0;
-        let (mut r, mut whole) = self.at(p, &x);
-        // A Jacobian costs as much as ten looks at the residual: near the root its factors serve as long as they contract.
-        let mut kept = None;
-        let mut mark = f64::INFINITY;
-        for round in 0..steps {
-            // What has not come down by a fifth in so many steps is stuck.
-            if round % STUCK == STUCK - 1 {
-                if r.norm() > 0.8 * mark {
-                    break;
-                }
-                mark = r.norm();
-            }
-            while r.amax() > TOLERANCE
-                && let Some(step) = kept.as_ref().and_then(|lu: &Factors| lu.solve(&-r))
-            {
-                let (there, w) = self.at(p, &(x + step));
-                if there.amax() < CONTRACTION * r.amax() {
-                    (x, r, whole) = (x + step, there, w);
-                } else {
-                    kept = None;
-                }
-            }
-            if r.amax() <= TOLERANCE {
-                return Ok((State(x), whole));
-            }
-            let order = if r.amax() < NEAR { [Guard::Off, Guard::On] } else { [Guard::On, Guard::Off] };
-            let mut best: Option<(f64, Row, Row, Whole<f64>)> = None;
-            for guard in order {
-                let factors = self.jacobian(p, &x, guard).lu();
-                let Some(newton) = factors.solve(&-r) else { continue };
-                let step = self.bounded(newton, &x);
-                let mut share = 1.0;
-                for _ in 0..5 {
-                    let to = x + step * share;
-                    let (there, w) = self.at(p, &to);
-                    let size = there.norm();
-                    if size.is_finite() && best.as_ref().is_none_or(|b| size < b.0) {
-                        best = Some((size, to, there, w));
-                    }
-                    if size < (1.0 - 0.2 * share) * r.norm() {
-                        break;
-                    }
-                    share *= 0.4;
-                }
-                if best.as_ref().is_some_and(|b| b.0 < 0.9 * r.norm()) {
-                    kept = (guard == Guard::Off && best.as_ref().is_some_and(|b| b.0 < NEAR)).then_some(factors);
-                    break;
-                }
-            }
-            let Some((_, to, there, w)) = best else { break };
-            (x, r, whole) = (to, there, w);
-        }
-        if r.amax() <= TOLERANCE { Ok((State(x), whole)) } else { Err(r.amax()) }
-    }
-
-    pub(crate) fn judged(solved: (State, Whole<f64>)) -> Outcome<(State, Whole<f64>), Status> {
-        let whole = &solved.1;
-        if whole.speed < HEADWAY {
-            Outcome::Status(Status::NoHeadway)
-        } else if whole.rudder_angle.abs() > RUDDER_MOST || whole.leeway.abs() > RUDDER_MOST {
-            Outcome::Status(Status::CannotHoldCourse)
-        } else {
-            Outcome::Solved(solved)
-        }
-    }
-
-    /// The state for given settings; `start` is a solved state near by. Solved, or a status with its reason.
-    #[must_use]
-    pub fn solve(&self, p: &Controls, start: Option<&State>) -> Outcome<(State, Whole<f64>), Status> {
-        self.solve_told(p, start).0
-    }
-
-    /// The same, and by which way.
-    #[must_use]
-    pub fn solve_told(&self, p: &Controls, start: Option<&State>) -> (Outcome<(State, Whole<f64>), Status>, Way) {
-        if self.conditions.wind.at_meter <= 0.0 {
-            return (Outcome::Status(Status::NoWind), Way::Start);
-        }
-        if let Some(solved) = start.and_then(|s| self.settle(p, s, STEPS).ok()) {
-            return (Self::judged(solved), Way::Start);
-        }
-        for (k, pace) in PACES.into_iter().enumerate() {
-            if let Ok(solved) = self.settle(p, &self.guess(p, pace), STEPS) {
-                return (Self::judged(solved), Way::Guess(k));
-            }
-            // There may be nothing to find: asked once the usual speed has failed, as a sail sheeted in across the wind holds a boat
-            // that is under way and moves none that lies still.
-            if k == 0 && self.driven_back(p) {
-                return (Outcome::Status(Status::NoHeadway), Way::Guess(0));
-            }
-        }
-        (self.walk(p), Way::Walk)
-    }
-
-    /// Whether sail and wind push her back at the least speed that counts as headway, the sail in balance there.
-    fn driven_back(&self, p: &Controls) -> bool {
-        let (State(mut x), drawn) = self.guess_told(p, HEADWAY / self.conditions.wind.at_meter.powf(0.8));
-        x[LEEWAY] = 0.0;
-        drawn && self.at(p, &x).1.residual[SPEED] < 0.0
-    }
-
-    /// Walks from an easy case, a close reach with the sail drawing, to the one asked for.
-    fn walk(&self, p: &Controls) -> Outcome<(State, Whole<f64>), Status> {
-        let mut easy = *p;
-        easy[Control::WindAngle.index()] = 1.2;
-        easy[Control::Boom.index()] = 0.45;
-        easy[Control::Board.index()] = 0.0;
-        easy[Control::Heel.index()] = 0.0;
-        easy[Control::Vang.index()] = easy[Control::Vang.index()].max(80.0);
-        let between = |share: f64| -> Controls { core::array::from_fn(|k| easy[k] + share * (p[k] - easy[k])) };
-        let Ok((mut state, mut whole)) = self.settle(&easy, &self.guess(&easy, 0.33), STEPS) else {
-            return Outcome::Status(Status::Unsettled);
-        };
-        let (mut at, mut stride) = (0.0f64, 0.2f64);
-        for _ in 0..STRIDES {
-            if stride < STRIDE_LEAST {
-                break;
-            }
-            let to = (at + stride).min(1.0);
-            match self.settle(&between(to), &state, STRIDE_STEPS) {
-                Ok(solved) if to >= 1.0 => return Self::judged(solved),
-                Ok(solved) => {
-                    (state, whole) = solved;
-                    at = to;
-                    stride *= 1.5;
-                    if whole.speed < HEADWAY {
-                        return Outcome::Status(Status::NoHeadway);
-                    }
-                    if whole.rudder_angle.abs() > 1.5 * RUDDER_MOST {
-                        return Outcome::Status(Status::CannotHoldCourse);
-                    }
-                }
-                Err(_) => stride *= 0.4,
-            }
-        }
-        let lost = whole.rudder_angle.abs() > 0.6 * RUDDER_MOST || whole.board.is_stalled() || whole.leeway > 0.25;
-        Outcome::Status(if lost { Status::CannotHoldCourse } else { Status::Unsettled })
     }
 }
 

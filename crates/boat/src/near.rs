@@ -4,7 +4,7 @@
 //! by Newton steps with the Jacobian of the state it came from (the chord method: Ortega & Rheinboldt 1970, chapter 7), which costs
 //! a tenth of a fresh Jacobian; where that does not contract, full Newton steps take over.
 
-use crate::balance::{CONTRACTION, CONTROLS, Case, Controls, Factors, Row, Slopes, State, Status, TOLERANCE, UNKNOWNS, Whole};
+use crate::balance::{CONTRACTION, CONTROLS, Case, Controls, Effort, Factors, Row, Slopes, State, Status, TOLERANCE, UNKNOWNS, Whole};
 use crate::sail::Guard;
 use measure::Outcome;
 use nalgebra::{SMatrix, SVector};
@@ -13,8 +13,6 @@ use num_dual::DualSVec64;
 const DIRECTIONS: usize = UNKNOWNS + CONTROLS;
 /// Chord steps at most.
 const CHORDS: usize = 8;
-/// Full Newton steps at most, where the chord does not get there.
-const NEWTONS: usize = 10;
 
 /// A solved state, its slopes, and the factors of its Jacobian.
 #[derive(Debug, Clone)]
@@ -97,7 +95,7 @@ impl Case<'_> {
         // The nearer of where the chord got to and where it came from starts full Newton steps. A search that asks for too long
         // a stride is better told at once than after every cold start: it comes back with a shorter one.
         let better = if r.amax().is_finite() && r.amax() < 0.5 * from { State(x) } else { near.state };
-        match self.settle(p, &better, NEWTONS) {
+        match self.settle(p, &better, Effort::NEAR) {
             Ok(solved) => Self::judged(solved),
             Err(_) => Outcome::Status(Status::Unsettled),
         }

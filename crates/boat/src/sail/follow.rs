@@ -3,7 +3,7 @@
 //! Quasi-Newton (Broyden 1965, the inverse kept and mended from moment to moment): a Jacobian costs as much as fifty evaluations, and
 //! one serves for most of a turn.
 
-use super::solve::{Jacobian, Unknowns, bounded, jacobian, residual, settle};
+use super::solve::{self, Jacobian, Unknowns, bounded, jacobian, residual, settle};
 use super::{Guard, Rig, SailAnswer, SailInput, SailState};
 use crate::constants::Constants;
 use measure::fluid::Fluid;
@@ -50,7 +50,7 @@ impl<'a> Follower<'a> {
         self.inverse = None;
         let state = |x: &Unknowns| SailState::from_row(&core::array::from_fn(|k| x[k]));
         let starts = [state(&begun), SailState::cold(self.rig, &input.wind)];
-        let solved = starts.iter().find_map(|from| settle(self.rig, self.c, self.air, input, from).ok());
+        let solved = starts.iter().find_map(|from| settle(self.rig, self.c, self.air, input, from, solve::STEPS).ok());
         self.x = solved.as_ref().map_or(begun, |s| Unknowns::from(s.state.row()));
         solved.map(|s| s.answer)
     }

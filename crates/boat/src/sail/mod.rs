@@ -23,6 +23,7 @@ pub(crate) use follow::Follower;
 pub use geometry::STRIPS;
 pub use looks::{Batten, Crease, Looks, Luff};
 pub use rig::Rig;
+pub(crate) use solve::solved_at_once;
 pub use solve::{SailSolution, SailStatus, solve_sail};
 
 use crate::constants::Constants;

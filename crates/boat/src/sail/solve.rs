@@ -16,7 +16,7 @@ const TOLERANCE: f64 = 1e-8;
 /// Residual below which exact derivatives are tried first.
 const NEAR: f64 = 3e-2;
 /// Steps at most, per attempt.
-const STEPS: usize = 60;
+pub(super) const STEPS: usize = 60;
 /// Longest step in twist, rad, and in circulation, as a share of wind times foot.
 const LONGEST: [f64; 2] = [0.25, 0.4];
 
@@ -111,12 +111,13 @@ pub(super) fn settle(
     air: Fluid,
     input: &SailInput<f64>,
     start: &SailState<f64>,
+    most: usize,
 ) -> Result<SailSolution, (f64, usize)> {
     let mut x = Unknowns::from(start.row());
     let circulation = input.wind.at_meter.max(0.3) * rig.geometry.foot;
     let (mut r, mut answer) = residual(rig, c, air, input, &x);
     let mut steps = 0;
-    while r.amax() > TOLERANCE && steps < STEPS {
+    while r.amax() > TOLERANCE && steps < most {
         let near = r.amax() < NEAR;
         let mut best: Option<(f64, Unknowns, Unknowns, SailAnswer<f64>)> = None;
         for guard in if near { [Guard::Off, Guard::On] } else { [Guard::On, Guard::Off] } {
@@ -150,6 +151,11 @@ pub(super) fn settle(
     }
 }
 
+/// The sail's own unknowns where one attempt from cold finds them within so many steps.
+pub(crate) fn solved_at_once(rig: &Rig, c: &Constants, air: Fluid, input: &SailInput<f64>, most: usize) -> Option<SailState<f64>> {
+    settle(rig, c, air, input, &SailState::cold(rig, &input.wind), most).ok().map(|s| s.state)
+}
+
 /// Solves the sail at a given speed, leeway and setting; from a start near by, or cold. Not settling is a status with the
 /// residual left: about 1 in 500 settings drawn at random, all of them deep in a stall or aback.
 #[must_use]
@@ -165,7 +171,7 @@ pub fn solve_sail(
     let mut steps = 0;
     let starts = [start.copied(), Some(cold), Some(SailState { gamma: cold.gamma.map(|g| 0.3 * g), ..cold })];
     for from in starts.into_iter().flatten() {
-        match settle(rig, c, air, input, &from) {
+        match settle(rig, c, air, input, &from, STEPS) {
             Ok(s) => return Outcome::Solved(SailSolution { steps: steps + s.steps, ..s }),
             Err((r, n)) => {
                 left = left.min(r);
@@ -188,7 +194,7 @@ pub fn solve_sail(
     while stride > LEAST_STRIDE {
         let to = if begun { (at - stride).max(0.0) } else { at };
         let (weak, gentle, stiff) = easier(to);
-        match settle(&weak, &gentle, air, &stiff, &from) {
+        match settle(&weak, &gentle, air, &stiff, &from, STEPS) {
             Ok(s) if to == 0.0 => return Outcome::Solved(SailSolution { steps: steps + s.steps, ..s }),
             Ok(s) => {
                 steps += s.steps;
