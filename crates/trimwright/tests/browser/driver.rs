@@ -181,7 +181,13 @@ impl Browser {
 
     /// Presses and lets go a key wherever the focus is.
     pub(crate) fn key(&self, key: &str) {
-        let strokes = [json!({ "type": "keyDown", "value": key }), json!({ "type": "keyUp", "value": key })];
+        self.keys(key, 1);
+    }
+
+    /// Presses a key so many times in one go.
+    pub(crate) fn keys(&self, key: &str, times: usize) {
+        let stroke = [json!({ "type": "keyDown", "value": key }), json!({ "type": "keyUp", "value": key })];
+        let strokes: Vec<_> = std::iter::repeat_n(stroke, times).flatten().collect();
         self.tell("actions", &json!({ "actions": [{ "type": "key", "id": "keys", "actions": strokes }] }));
     }
 
