@@ -189,26 +189,31 @@ impl BoatShape {
         let foot = (clew.0 - tack.0).hypot(clew.1 - tack.1).max(1e-6);
         let along = |far: f64| (tack.0 + (clew.0 - tack.0) * far / foot, tack.1 + (clew.1 - tack.1) * far / foot);
         let sheer = |x: f64| self.profile.iter().find(|p| p.0 >= x).map_or(0.4, |p| p.2);
-        let strong = super::ACCENT * 1.4;
-        let mut stroke = |points: &[Point]| picture.limb(points.iter().map(|p| at(*p)), PEN, strong);
-        match part {
-            Part::Transom => stroke(&self.profile.first().map_or([(0.0, 0.0), (0.0, 0.4)], |p| [(p.0, p.1), (p.0, p.2)])),
-            Part::Thwart => stroke(&[-0.14, 0.14].map(|x| (self.mast_foot.0 + x, sheer(self.mast_foot.0) - 0.06))),
-            Part::Mast => stroke(&[self.mast_foot, throat]),
-            Part::Luff => stroke(&[tack, throat]),
-            Part::Leech => stroke(&[clew, peak]),
-            Part::Foot => stroke(&[tack, clew]),
-            Part::Boom => stroke(&[tack, along(self.boom)]),
-            Part::Tiller => stroke(&[(self.rudder.top.0, sheer(0.0) + 0.04), (0.7, sheer(0.0) + 0.12)]),
-            Part::BoomEnd => stroke(&[along(self.boom - 0.12), along(self.boom)]),
-            Part::Outhaul => stroke(&[clew, along(self.boom)]),
-            Part::Downhaul => stroke(&[tack, self.on_mast(self.tack_up - 0.28)]),
-            Part::Vang => stroke(&[along(0.45), self.on_mast(0.15)]),
-            Part::Board => {
-                if let Some(board) = self.board {
-                    let (sin, cos) = board.angle.sin_cos();
-                    stroke(&[board.top, (board.top.0 + board.length * sin, board.top.1 - board.length * cos)]);
-                }
+        let lines: Vec<Point> = match part {
+            Part::Transom => self.profile.first().map_or(vec![(0.0, 0.0), (0.0, 0.4)], |p| vec![(p.0, p.1), (p.0, p.2)]),
+            Part::Thwart => [-0.14, 0.14].map(|x| (self.mast_foot.0 + x, sheer(self.mast_foot.0) - 0.06)).to_vec(),
+            Part::Mast => vec![self.mast_foot, throat],
+            Part::Luff => vec![tack, throat],
+            Part::Leech => vec![clew, peak],
+            Part::Foot => vec![tack, clew],
+            Part::Boom => vec![tack, along(self.boom)],
+            Part::Tiller => vec![(self.rudder.top.0, sheer(0.0) + 0.04), (0.7, sheer(0.0) + 0.12)],
+            Part::BoomEnd => vec![along(self.boom - 0.12), along(self.boom)],
+            Part::Outhaul => vec![clew, along(self.boom)],
+            Part::Downhaul => vec![tack, self.on_mast(self.tack_up - 0.28)],
+            Part::Vang => vec![along(0.45), self.on_mast(0.15)],
+            Part::Board => self.board.map_or(Vec::new(), |board| {
+                let (sin, cos) = board.angle.sin_cos();
+                vec![board.top, (board.top.0 + board.length * sin, board.top.1 - board.length * cos)]
+            }),
+        };
+        let lines: Vec<Point> = lines.into_iter().map(at).collect();
+        picture.limb(lines.iter().copied(), PEN, super::ACCENT * 1.4);
+        // A ring about what is small.
+        if let [a, b] = lines.as_slice() {
+            let (far, middle) = ((b.0 - a.0).hypot(b.1 - a.1), (0.5 * (a.0 + b.0), 0.5 * (a.1 + b.1)));
+            if far < SMALL {
+                picture.limb(super::arc(middle, 0.5 * far + 2.4, 0.0, core::f64::consts::TAU), PEN, super::ACCENT * 0.6);
             }
         }
     }
@@ -235,6 +240,9 @@ impl BoatShape {
         picture.line([at(tack), at(end)], INK, SPAR);
     }
 }
+
+/// A part shorter than this on paper is small, mm.
+const SMALL: f64 = 9.0;
 
 /// Width of the dashed plumb line: a rope's.
 const ROPE: f64 = super::ROPE;

@@ -62,7 +62,7 @@ fn length(shape: &BoatShape) -> f64 {
 
 /// How far down the board is.
 pub(super) fn boards(shape: &BoatShape, answers: &[Lettered], named: Named<'_>) -> Picture {
-    let mut picture = Picture::new(WIDE, HIGH, named.alt);
+    let mut picture = Picture::new(WIDE, 36.0, named.alt);
     for (answer, left, wide) in panels(answers) {
         let (water, scale) = (24.0, (wide - 2.0) / (length(shape) + 0.5));
         picture.line([(left + 0.5, water), (left + wide - 0.5, water)], LINE, OUTLINE);

@@ -174,12 +174,13 @@ pub(super) fn face(tongue: &Tongue, card: &CardDocument) -> Markup {
         }
         section {
             table.settings {
-                thead { tr { th { (card.unit) } @for (key, column) in ["lighter", "as_forecast", "stronger"].into_iter().zip(&card.columns) { th.number { (word(&words.card, key)) br; (column.range) br; small { (column.sea) } } } } }
+                thead { tr { th { (card.unit) } @for (key, column) in ["lighter", "as_forecast", "stronger"].into_iter().zip(&card.columns) { th.number { (word(&words.card, key)) br; (column.range) " " (word(&words.unit, "knots")) br; small { (column.sea) } } } } }
                 tbody { @for row in &card.rows { tr {
                     th scope="row" { (row.name) @if let Some(was) = &row.was { br; b.act { (word(&words.card, "was").replace("{x}", was)) } } }
                     @for (k, value) in row.values.iter().enumerate() { td.number.taped[k == 1] { span.big { (value.text) } @if let Some((low, high)) = &value.band { br; small { (low) @if low.starts_with('−') { " " (word(&words.unit, "to")) " " } @else { "–" } (high) } } @if !value.hand.is_empty() { br; small { (value.hand) } } } }
                 } } }
             }
+            p.small { (word(&words.card, "band_means")) " " (word(&words.card, "hand_means")) @if card.rows.iter().flat_map(|row| &row.values).any(|v| v.text == word(&words.card, "any")) { " " (word(&words.card, "any_means")) } }
             p.small { (word(&words.card, "measure")) ": " (card.protocol) ". " (card.tape_from) }
             div.measures { @for picture in [&drawn.transom, &drawn.gap, &drawn.board].into_iter().flatten() { (shell::picture(picture)) } }
         }

@@ -152,7 +152,8 @@ impl Browser {
             if answer.status == 200 {
                 return;
             }
-            assert!(answer.body.contains("stale element") && begun.elapsed() < PATIENCE, "{deed} {selector}: {}", answer.body);
+            let gone = ["stale element", "does not belong to the document"].iter().any(|said| answer.body.contains(said));
+            assert!(gone && begun.elapsed() < PATIENCE, "{deed} {selector}: {}", answer.body);
         }
     }
 
@@ -217,6 +218,13 @@ impl Browser {
     /// Whether pages may run their scripts.
     pub(crate) fn scripts(&self, allowed: bool) {
         self.devtools("Emulation.setScriptExecutionDisabled", &json!({ "value": !allowed }));
+    }
+
+    /// Whether it has a network.
+    pub(crate) fn connected(&self, is: bool) {
+        self.devtools("Network.enable", &json!({}));
+        let so = json!({ "offline": !is, "latency": 0, "downloadThroughput": -1, "uploadThroughput": -1 });
+        self.devtools("Network.emulateNetworkConditions", &so);
     }
 
     /// Keeps a picture of the whole page.

@@ -52,9 +52,10 @@ fn boatpark() -> Arc<Mutex<Boatpark>> {
     open
 }
 
-/// One test at a time has the browser, with a laptop's window, light, and scripts allowed.
+/// One test at a time has the browser, with a laptop's window, light, with a network, and scripts allowed.
 fn taken(boatpark: &Mutex<Boatpark>) -> MutexGuard<'_, Boatpark> {
     let taken = boatpark.lock().unwrap_or_else(PoisonError::into_inner);
+    taken.browser.connected(true);
     taken.browser.scripts(true);
     taken.browser.show(LAPTOP, "light");
     taken.browser.complaints();

@@ -1,7 +1,5 @@
 //! The pocket page where there is no network: ticks and answers wait on the phone, and go when the page is reached again.
 
-use serde_json::json;
-
 use super::afloat::until;
 use super::*;
 
@@ -12,12 +10,7 @@ fn a_pocket_page_keeps_what_is_answered_until_the_network_is_back() {
     let browser = &park.browser;
     browser.show(PHONE, "light");
     park.open(&park.own("/pocket.html"));
-    let cut = |offline: bool| {
-        browser.devtools("Network.enable", &json!({}));
-        let so = json!({ "offline": offline, "latency": 0, "downloadThroughput": -1, "uploadThroughput": -1 });
-        browser.devtools("Network.emulateNetworkConditions", &so);
-    };
-    cut(true);
+    browser.connected(false);
     // An answer opens its reason, and the right one opens beside it.
     browser.press(".q [data-right='0'] summary");
     until(browser, "the right answer is told", "!!document.querySelector('.q details.told[open]')");
@@ -28,7 +21,7 @@ fn a_pocket_page_keeps_what_is_answered_until_the_network_is_back() {
         "document.getElementById('waiting').textContent.includes('wait on this phone: 1.') && !document.getElementById('send').hidden",
     );
     browser.picture(&kept().join("pocket-offline.png"));
-    cut(false);
+    browser.connected(true);
     browser.run("dispatchEvent(new Event('online'))");
     until(
         browser,
