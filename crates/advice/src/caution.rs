@@ -89,6 +89,35 @@ pub struct Facts {
     pub preventer: bool,
 }
 
+/// A figure as it is said: the number, and its unit by name.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub struct Figure {
+    /// The number.
+    pub number: String,
+    /// `knots`, `degrees`, `hours` or `minutes`; empty where it is a plain number, or there is none.
+    pub unit: &'static str,
+}
+
+impl Figure {
+    fn of(number: String, unit: &'static str) -> Self {
+        Self { number, unit }
+    }
+
+    fn knots(si: f64) -> Self {
+        Self::of(tenth(si / KNOT), "knots")
+    }
+
+    /// The number with its unit, as the unit is called in a language.
+    #[must_use]
+    pub fn words(&self, unit: &str) -> String {
+        if self.unit.is_empty() { self.number.clone() } else { format!("{} {unit}", self.number) }
+    }
+
+    fn english(&self) -> String {
+        self.words(if self.unit == "degrees" { "°C" } else { self.unit })
+    }
+}
+
 /// One caution, said.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Caution {
@@ -102,6 +131,8 @@ pub struct Caution {
     pub who: String,
     /// The same in a child's words, as a card has it.
     pub card: Sentences,
+    /// The figure in it.
+    pub figure: Figure,
     /// What it rests on.
     pub source: String,
     /// Whether a limit is broken: said first and large.
@@ -262,10 +293,6 @@ impl Cautions {
     }
 }
 
-fn knots(si: f64) -> String {
-    format!("{} knots", tenth(si / KNOT))
-}
-
 impl Entry {
     fn degrees(&self) -> Option<f64> {
         self.below.as_deref().and_then(|t| Temperature::parse(t).ok()).map(Temperature::in_celsius)
@@ -277,21 +304,21 @@ impl Entry {
     }
 
     fn said(&self, facts: &Facts, limit: Option<f64>, skill: Skill) -> Option<Caution> {
-        let mut figure = String::new();
-        let mut at = String::new();
+        let mut figure = Figure::default();
+        let mut at = Figure::default();
         let set_off = match self.trigger {
             Trigger::GustOverLimit => {
                 let limit = limit?;
-                (figure, at) = (knots(facts.gust), knots(limit));
+                (figure, at) = (Figure::knots(facts.gust), Figure::knots(limit));
                 facts.gust > limit
             }
             Trigger::NoLimitSet => {
-                figure = knots(facts.gust);
+                figure = Figure::knots(facts.gust);
                 limit.is_none()
             }
             Trigger::WaterBelow => {
                 let water = facts.water?.in_celsius();
-                figure = format!("{water:.0} °C");
+                figure = Figure::of(format!("{water:.0}"), "degrees");
                 water < self.degrees()?
             }
             Trigger::OffshoreWind => facts.offshore?,
@@ -301,23 +328,28 @@ impl Entry {
             Trigger::SailorsPerSafetyBoatOver => {
                 let (boats, sailors) = facts.safety_boats.filter(|(boats, _)| *boats > 0)?;
                 let each = f64::from(sailors) / f64::from(boats);
-                figure = tenth(each);
+                figure = Figure::of(tenth(each), "");
                 each > self.over?
             }
             Trigger::DaylightBelow => {
                 let hours = facts.daylight? / 3600.0;
-                figure = if hours < 1.0 { format!("{:.0} minutes", (hours * 60.0).max(0.0)) } else { format!("{} hours", tenth(hours)) };
+                figure = if hours < 1.0 {
+                    Figure::of(format!("{:.0}", (hours * 60.0).max(0.0)), "minutes")
+                } else {
+                    Figure::of(tenth(hours), "hours")
+                };
                 hours < self.hours()?
             }
             Trigger::PreventerOn => facts.preventer,
         };
-        let filled = |text: &str| text.replace("{x}", &figure).replace("{limit}", &at).replace("{who}", group(skill));
+        let filled = |text: &str| text.replace("{x}", &figure.english()).replace("{limit}", &at.english()).replace("{who}", group(skill));
         set_off.then(|| Caution {
             key: self.key.clone(),
             fact: filled(&self.fact),
             deed: filled(&self.deed),
             who: self.who.clone(),
             card: Sentences { fact: filled(&self.card.fact), deed: filled(&self.card.deed), who: self.card.who.clone() },
+            figure: figure.clone(),
             source: self.source.clone(),
             over_limit: self.trigger == Trigger::GustOverLimit,
         })

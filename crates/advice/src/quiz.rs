@@ -5,6 +5,7 @@
 //! answer beats every other by more than twice the stated doubt, [`curve`]); a cited rule; common practice, marked so. What the model
 //! does not decide is not asked. No text stands here: a question names its words, which `data/words` has in a child's language.
 
+pub mod around;
 pub mod curve;
 pub mod effect;
 mod known;
@@ -16,6 +17,7 @@ use boat::setup::{LegSetup, Request, Sit};
 use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
 
+pub use around::Around;
 pub use curve::{Cost, Curve};
 pub use effect::Effect;
 
@@ -100,7 +102,7 @@ pub enum Rests {
     Picture,
     /// The solved model, for this boat and sailor.
     Model,
-    /// A rule or a paper, cited.
+    /// A rule or a paper, by its name among the words.
     Cited(&'static str),
     /// Common practice, no source.
     Practice,
@@ -130,7 +132,7 @@ pub struct Said {
     pub slots: Vec<(&'static str, Slot)>,
 }
 
-/// A picture that a question wants: plain data to scale, drawn elsewhere.
+/// A picture that a question wants: plain data, drawn elsewhere.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum Wanted {
     /// A tape held at a gauge that reads so much, SI.
@@ -139,16 +141,51 @@ pub enum Wanted {
     Places(Gauge),
     /// A sailor from behind, sitting so.
     Sitting(Sit),
+    /// The answers' ways to sit, side by side.
+    Postures,
     /// The sail from the side with what the eye sees.
     Sail(Seen),
+    /// The boat from the side with one part pointed at.
+    Pointed(Pointed),
     /// Two boats from above, the wind from the top of the picture.
     Boats(Meeting),
     /// The ways round a course mark that the answers name, by letter.
     Ways,
     /// A course with its marks and the next one to come.
     Course(Corner),
-    /// The boat from the side, nothing marked.
-    Side,
+    /// The board as each answer has it.
+    Boards,
+    /// The boat from behind as each answer has her.
+    Heels,
+    /// The boat from behind, heeling.
+    Heeled,
+    /// The places to sit that the answers name.
+    Seats,
+    /// Water in the bottom of the boat.
+    Water,
+    /// The boat on her side, her sailor at the board.
+    Capsized,
+    /// Lightning over a boat.
+    Thunder,
+    /// Sun over cold water.
+    Cold,
+    /// A wave lifts the boat from behind.
+    Wave,
+    /// A puff comes from behind on a run.
+    Puff,
+}
+
+/// A part of the boat that a question points at.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Pointed {
+    /// The vang.
+    Vang,
+    /// The outhaul.
+    Outhaul,
+    /// The board.
+    Board,
+    /// The mast.
+    Mast,
 }
 
 /// What the eye sees in a sail.
@@ -201,8 +238,10 @@ pub struct Answer {
     pub value: Option<f64>,
     /// Its words; the reason stands beside them.
     pub words: Said,
-    /// What choosing it costs, in boat lengths on a beat of [`boat::setup::COST_LEG`], where the model gives one.
+    /// What choosing it costs, in boat lengths, where the model gives one: on a beat of [`boat::setup::COST_LEG`], or once.
     pub cost: Option<Cost>,
+    /// The way round the course mark it names, where it names one that is solved; empty otherwise.
+    pub way: around::Way,
 }
 
 /// A question with its answers in the order they are shown.
@@ -255,6 +294,9 @@ pub struct Quiz {
     curves: Vec<Curve>,
     effects: Vec<Effect>,
     water: Option<Cost>,
+    /// What sitting at the back costs in light wind.
+    back: Option<Cost>,
+    around: Option<Around>,
     sprit: bool,
 }
 
@@ -280,6 +322,8 @@ const SET: [(Gauge, &str, Kind); 7] = [
 
 /// Water left in a boat, kg.
 const WATER: f64 = 5.0;
+/// Sitting at the back: so far behind the best seat, m. Assumed: a child who holds the tiller at its end.
+const BACK: f64 = 0.5;
 /// The wrong answer about water is this many times the right one.
 const TOO_MUCH: f64 = 5.0;
 
@@ -290,14 +334,22 @@ impl Quiz {
         let boat = own.request.boat;
         let boats = boat::spread::boats(boat, effect::SAMPLES, boat::spread::SEED);
         let read = |gauge: Gauge| Some((gauge, own.beat.setting(gauge)?.value));
+        let sit = curve::sit(own.beat);
         Self {
             boat: own.boat.to_owned(),
             knots: own.knots,
-            sit: curve::sit(own.beat),
+            sit,
             gauges: READ.iter().filter(|(g, _)| boat.reach(*g).is_some()).filter_map(|(g, _)| read(*g)).collect(),
             curves: SET.iter().filter_map(|(gauge, ..)| Curve::solved(own.request, own.beat, *gauge)).collect(),
             effects: effect::solved(own.request, own.beat, &boats),
-            water: effect::water(own.request, own.beat, &boats, WATER),
+            water: effect::lost(own.request, own.beat, &boats, |boat, _| boat.class.hull.mass += WATER),
+            back: sit.filter(|sit| *sit == Sit::Inside).and_then(|_| {
+                effect::lost(own.request, own.beat, &boats, |boat, set| {
+                    let seat = &mut set[Control::Seat.index()];
+                    *seat = (*seat - BACK).max(boat.reach(Gauge::SeatPosition).map_or(*seat, |reach| reach.0));
+                })
+            }),
+            around: Around::solved(own.request, own.beat),
             sprit: boat.rig.sprit.is_some(),
         }
     }
@@ -307,7 +359,7 @@ impl Quiz {
     pub fn keys(&self) -> Vec<&'static str> {
         let read = READ.iter().filter(|(g, _)| self.gauges.iter().any(|k| k.0 == *g)).map(|(_, name)| *name);
         let set = SET.iter().filter(|(gauge, ..)| self.curve(*gauge).is_some_and(|c| c.wrong().len() >= 2)).map(|(_, name, _)| *name);
-        let caused = self.effects.iter().filter(|e| e.is_clear()).map(|e| e.name);
+        let caused = self.effects.iter().filter(|e| e.told().is_some()).map(|e| e.name);
         let sit = self.sit.map(|_| "sit_today");
         let water = self.water.filter(Cost::is_clear).map(|_| "water_left");
         let known = known::KNOWN.iter().filter(|k| k.holds(self.sprit, self.sit)).map(|k| k.name);
@@ -346,6 +398,7 @@ impl Quiz {
             .or_else(|| self.caused(key))
             .or_else(|| self.sitting(key))
             .or_else(|| self.left(key))
+            .or_else(|| self.rounded(key))
             .or_else(|| self.known(key))?;
         question.seed = seed;
         shuffled(&mut question.answers, &mut chance);
@@ -404,11 +457,11 @@ impl Quiz {
 
     /// What a control does.
     fn caused(&self, key: &str) -> Option<Question> {
-        let effect = self.effects.iter().find(|e| e.name == key && e.is_clear())?;
-        let more = effect.value > 0.0;
+        let effect = self.effects.iter().find(|e| e.name == key)?;
+        let (more, rests) = effect.told()?;
         let answer = |part: &'static str, right: bool| answered(effect.name, part, part.to_owned(), right, None);
         let answers = vec![answer("more", more), answer("less", !more), answer("nothing", false)];
-        Some(self.made(effect.name, Kind::Cause, effect.picture, answers, Rests::Model))
+        Some(self.made(effect.name, Kind::Cause, effect.picture, answers, rests))
     }
 
     /// How to sit today.
@@ -416,7 +469,7 @@ impl Quiz {
         let sit = self.sit.filter(|_| key == "sit_today")?;
         let answer = |part: &'static str, of: Sit| answered("sit_today", part, part.to_owned(), of == sit, None);
         let answers = vec![answer("inside", Sit::Inside), answer("on_the_side", Sit::OnTheSide), answer("flat_out", Sit::FlatOut)];
-        Some(self.made("sit_today", Kind::Sit, Wanted::Side, answers, Rests::Model))
+        Some(self.made("sit_today", Kind::Sit, Wanted::Postures, answers, Rests::Model))
     }
 
     /// What water left in the boat costs.
@@ -430,20 +483,48 @@ impl Quiz {
         let mut right = answer("right", true, cost.value);
         right.cost = Some(cost);
         let answers = vec![right, answer("nothing", false, 0.0), answer("too_much", false, TOO_MUCH * cost.value)];
-        Some(self.made("water_left", Kind::Weight, Wanted::Side, answers, Rests::Model))
+        Some(self.made("water_left", Kind::Weight, Wanted::Water, answers, Rests::Model))
+    }
+
+    /// The way round the leeward mark: with what the mistakes lose where the solved rounding decides; the ways alone, by common
+    /// practice, where it does not.
+    fn rounded(&self, key: &str) -> Option<Question> {
+        let around = self.around.as_ref().filter(|_| key == "rounding_leeward")?;
+        let clear = around.is_clear();
+        let costs = [None, Some(around.tight_in), Some(around.late)];
+        let answers = ["wide_in", "tight_in", "wide_out"].into_iter().zip(costs).zip(&around.ways).map(|((part, cost), way)| {
+            let mut answer = answered("rounding_leeward", part, part.to_owned(), cost.is_none(), None);
+            answer.cost = cost.filter(|_| clear);
+            answer.way = way.clone();
+            answer
+        });
+        let rests = if clear { Rests::Model } else { Rests::Practice };
+        Some(self.made("rounding_leeward", Kind::Rounding, Wanted::Ways, answers.collect(), rests))
     }
 
     /// What rests on a rule or on common practice.
     fn known(&self, key: &str) -> Option<Question> {
         let known = known::KNOWN.iter().find(|k| k.name == key && k.holds(self.sprit, self.sit))?;
-        let answers = known.answers.iter().enumerate().map(|(k, part)| answered(known.name, part, (*part).to_owned(), k == 0, None));
+        let answers = known.answers.iter().enumerate().map(|(k, part)| {
+            let mut answer = answered(known.name, part, (*part).to_owned(), k == 0, None);
+            // In light wind alone, as the question says, and where the model is sure of it.
+            answer.cost = self.back.filter(|cost| known.name == "seat_light" && *part == "back" && cost.is_clear());
+            answer
+        });
         Some(self.made(known.name, known.kind, known.picture, answers.collect(), known.rests))
     }
 }
 
 fn answered(question: &'static str, part: &'static str, key: String, right: bool, value: Option<(Gauge, f64)>) -> Answer {
     let slots = value.map(|(gauge, value)| ("x", Slot::Reading(gauge, value))).into_iter().collect();
-    Answer { key, right, value: value.map(|v| v.1), words: Said { question, answer: Some(part), slots }, cost: None }
+    Answer {
+        key,
+        right,
+        value: value.map(|v| v.1),
+        words: Said { question, answer: Some(part), slots },
+        cost: None,
+        way: around::Way::new(),
+    }
 }
 
 /// A whole number below `n`.

@@ -18,10 +18,12 @@ pub mod posture;
 pub mod progress;
 pub mod quiz;
 pub mod rounding;
+mod scene;
 pub mod start;
 pub mod strip;
 pub mod turned;
 pub mod weighed;
+pub mod word;
 
 use std::fmt::Write;
 
@@ -188,6 +190,22 @@ impl Picture {
     /// A figure in the heavy face; `size` in mm.
     pub fn figure(&mut self, at: Point, size: f64, anchor: Anchor, text: impl Into<String>) {
         self.shapes.push(Shape::Text { at, size, big: true, anchor, text: text.into() });
+    }
+
+    /// Another picture inside this one, its corner at a place, so many times as large.
+    pub fn put(&mut self, other: &Self, corner: Point, scale: f64) {
+        let at = |p: &Point| (corner.0 + scale * p.0, corner.1 + scale * p.1);
+        self.shapes.extend(other.shapes.iter().map(|shape| match shape.clone() {
+            Shape::Path { points, closed, fill, stroke, dash, round } => {
+                let stroke = stroke.map(|(colour, width)| (colour, width * scale));
+                Shape::Path { points: points.iter().map(at).collect(), closed, fill, stroke, dash: dash.map(|d| d * scale), round }
+            }
+            Shape::Circle { centre, radius, fill, stroke } => {
+                let stroke = stroke.map(|(colour, width)| (colour, width * scale));
+                Shape::Circle { centre: at(&centre), radius: radius * scale, fill, stroke }
+            }
+            Shape::Text { at: place, size, big, anchor, text } => Shape::Text { at: at(&place), size: size * scale, big, anchor, text },
+        }));
     }
 
     /// The texts in the picture with their sizes in mm.

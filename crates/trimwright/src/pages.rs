@@ -37,7 +37,7 @@ use ::squad::SquadError;
 use axum::Router;
 use axum::body::Body;
 use axum::extract::{ConnectInfo, DefaultBodyLimit, FromRequest, Request, State};
-use axum::http::{HeaderMap, HeaderValue, Method, StatusCode, header};
+use axum::http::{HeaderMap, HeaderValue, Method, StatusCode, Uri, header};
 use axum::middleware::{Next, from_fn_with_state};
 use axum::response::{Html, IntoResponse, Redirect, Response};
 use axum::routing::{get, post};
@@ -47,6 +47,7 @@ pub use enter::Ends;
 pub use pocket::pockets;
 pub use yard::Yard;
 
+use crate::words::school::Language;
 use form::Form;
 
 mod fonts {
@@ -145,12 +146,14 @@ pub fn router(yard: Arc<Yard>) -> Router {
         .route("/school/{sailor}/quiz", get(mine::ask_of).post(mine::reply_of))
         .route("/school/{sailor}/answers", post(mine::bring_of))
         .route("/school/{sailor}/language", post(mine::speak_of))
+        .route("/school/{sailor}/words", get(mine::words_of))
         .route("/school/{sailor}/pocket.html", get(mine::pocket_of))
         .route("/s/{link}", get(mine::card))
         .route("/s/{link}/checklist", get(mine::checks).post(mine::tick))
         .route("/s/{link}/quiz", get(mine::ask).post(mine::reply))
         .route("/s/{link}/answers", post(mine::bring))
         .route("/s/{link}/language", post(mine::speak))
+        .route("/s/{link}/words", get(mine::words))
         .route("/s/{link}/pocket.html", get(mine::pocket))
         .route("/enter", get(enter::page).post(enter::tried))
         .route("/enter/leave", post(enter::leave))
@@ -159,10 +162,15 @@ pub fn router(yard: Arc<Yard>) -> Router {
         .route("/look/{file}", get(look))
         .route("/look/kept/{file}", get(afloat::kept))
         .method_not_allowed_fallback(|| async { Refusal::lost("This page comes by a button") })
-        .fallback(|| async { Refusal::lost("There is no such page") })
+        .fallback(lost)
         .layer(DefaultBodyLimit::max(LARGEST))
         .layer(from_fn_with_state(Arc::clone(&yard), guarded))
         .with_state(yard)
+}
+
+/// A page that is not there. Under a sailor's link no page of the coach's is named.
+async fn lost(State(yard): State<Arc<Yard>>, uri: Uri, headers: HeaderMap) -> Refusal {
+    if uri.path().starts_with("/s/") { mine::no_link(&yard, &headers) } else { Refusal::lost("There is no such page") }
 }
 
 /// Whether a request comes from a browser that shows a page of ours, at the address it came in by.
@@ -240,37 +248,37 @@ struct Refusal {
     status: StatusCode,
     title: String,
     why: String,
-    /// On a sailor's phone: no page of the coach's is named there.
-    phone: bool,
+    /// On a sailor's phone, in this language: no page of the coach's is named there.
+    phone: Option<Language>,
 }
 
 impl Refusal {
     fn lost(title: &str) -> Self {
-        Self { status: StatusCode::NOT_FOUND, title: title.to_owned(), why: "Choose a page from the index.".to_owned(), phone: false }
+        Self { status: StatusCode::NOT_FOUND, title: title.to_owned(), why: "Choose a page from the index.".to_owned(), phone: None }
     }
     /// Nothing was kept, and why.
     fn unkept(why: &str) -> Self {
-        Self { status: StatusCode::UNPROCESSABLE_ENTITY, title: "Nothing was kept".to_owned(), why: why.to_owned(), phone: false }
+        Self { status: StatusCode::UNPROCESSABLE_ENTITY, title: "Nothing was kept".to_owned(), why: why.to_owned(), phone: None }
     }
-    /// What is shut, and why.
-    fn shut(title: &str, why: &str) -> Self {
-        Self { status: StatusCode::NOT_FOUND, title: title.to_owned(), why: why.to_owned(), phone: true }
+    /// The same with another reason.
+    fn because_of(self, why: &str) -> Self {
+        Self { why: why.to_owned(), ..self }
     }
     fn because(title: &str, why: &str) -> Self {
-        Self { status: StatusCode::INTERNAL_SERVER_ERROR, title: title.to_owned(), why: why.to_owned(), phone: false }
+        Self { status: StatusCode::INTERNAL_SERVER_ERROR, title: title.to_owned(), why: why.to_owned(), phone: None }
     }
 }
 
 impl From<SquadError> for Refusal {
     fn from(error: SquadError) -> Self {
-        Self { status: StatusCode::CONFLICT, title: "That was not written".to_owned(), why: error.to_string(), phone: false }
+        Self { status: StatusCode::CONFLICT, title: "That was not written".to_owned(), why: error.to_string(), phone: None }
     }
 }
 
 impl IntoResponse for Refusal {
     fn into_response(self) -> Response {
-        if self.phone {
-            return (self.status, mine::refused(&self.title, &self.why)).into_response();
+        if let Some(language) = self.phone {
+            return (self.status, mine::refused(language, &self.title, &self.why)).into_response();
         }
         let body = html! { section.first { p.verdict { (self.why) } p { "Go back with your browser: what you typed is still there." } } };
         (self.status, whole(&self.title, html! {}, body)).into_response()
@@ -287,7 +295,7 @@ impl<S: Send + Sync> FromRequest<S> for Sent {
             Ok(axum::Form(fields)) => Ok(Self(Form(fields))),
             Err(error) => {
                 let why = "The form could not be read: it was too long or not a form of ours.".to_owned();
-                Err(Refusal { status: error.into_response().status(), title: "That was not written".to_owned(), why, phone: false })
+                Err(Refusal { status: error.into_response().status(), title: "That was not written".to_owned(), why, phone: None })
             }
         }
     }

@@ -5,13 +5,13 @@ use boat::balance::{Boat, Case, Control, Controls};
 use boat::gauge::Gauge;
 use boat::optimum::Trimmed;
 use boat::sail::{STRIPS, SailState};
-use boat::setup::{COST_LEG, Leg, LegSetup, Request};
+use boat::setup::{COST_LEG, Leg, LegSetup, Request, Sit};
 use measure::Outcome;
 use measure::angle::DEGREE;
 use rayon::prelude::*;
 
 use super::curve::{CLEARLY, Cost};
-use super::{Seen, Wanted};
+use super::{Pointed, Rests, Seen, Wanted};
 
 /// Samples of the constants: enough for a standard deviation to a quarter of itself.
 pub const SAMPLES: usize = 8;
@@ -20,7 +20,8 @@ const LEAST: usize = 6;
 /// Standard deviations that hold 19 in 20 of a normal spread.
 const NINETEEN: f64 = 1.96;
 
-/// What a control does to one thing the sailor sees or feels.
+/// What a control does to one thing the sailor sees or feels. In small boats the pull on the tiller moves by less than a newton with
+/// board, mast and heel, and the rudder by a degree or two: the model has a sign, and nobody a hand that feels it.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Effect {
     /// The question's words.
@@ -33,13 +34,31 @@ pub struct Effect {
     pub doubt: f64,
     /// Less than this nobody notices.
     pub least: f64,
+    /// Whether it grows by common practice.
+    pub practice: bool,
 }
 
 impl Effect {
     /// Whether its sign is clear, and anybody would notice.
     #[must_use]
     pub fn is_clear(&self) -> bool {
-        self.value.abs() >= self.least && self.value.abs() > CLEARLY * self.doubt
+        self.value.abs() >= self.least && self.is_signed()
+    }
+
+    /// Whether its sign is clear, noticed or not.
+    fn is_signed(&self) -> bool {
+        self.value.abs() > CLEARLY * self.doubt
+    }
+
+    /// Whether there is more of it, and what says so: the model where it is clear and anybody would notice; common practice where the
+    /// model is not clear, or clear for too little to be noticed. What the model speaks against is not told.
+    #[must_use]
+    pub fn told(&self) -> Option<(bool, Rests)> {
+        let more = self.value > 0.0;
+        if self.is_clear() {
+            return Some((more, Rests::Model));
+        }
+        (!self.is_signed() || more == self.practice).then_some((self.practice, Rests::Practice))
     }
 }
 
@@ -67,31 +86,34 @@ struct Moved {
     by: f64,
     felt: Felt,
     least: f64,
+    practice: bool,
 }
 
 /// The questions' names.
 pub(super) const NAMES: [&str; 7] = ["cause_vang", "cause_gap", "cause_downhaul", "cause_board", "cause_mast", "cause_heel", "cause_car"];
 
 /// What is noticed: two degrees at the top batten, a fiftieth of the chord in depth, two millimetres of scallop, three newtons at the
-/// tiller, five centimetres of body. Assumed.
+/// tiller, five centimetres of body. Assumed. Which way each goes by common practice has no source.
 const MOVED: [Moved; 7] = [
     Moved {
         name: NAMES[0],
-        picture: Wanted::Sail(Seen::TopOpen),
+        picture: Wanted::Pointed(Pointed::Vang),
         gauge: Gauge::VangLine,
         control: Control::Vang,
         by: 60.0,
         felt: Felt::Twist,
         least: 2.0 * DEGREE,
+        practice: false,
     },
     Moved {
         name: NAMES[1],
-        picture: Wanted::Side,
+        picture: Wanted::Pointed(Pointed::Outhaul),
         gauge: Gauge::SailBoomGap,
         control: Control::Gap,
         by: 0.06,
         felt: Felt::Depth,
         least: 0.01,
+        practice: true,
     },
     Moved {
         name: NAMES[2],
@@ -101,35 +123,48 @@ const MOVED: [Moved; 7] = [
         by: 40.0,
         felt: Felt::Wrinkles,
         least: 0.002,
+        practice: false,
     },
     Moved {
         name: NAMES[3],
-        picture: Wanted::Side,
+        picture: Wanted::Pointed(Pointed::Board),
         gauge: Gauge::BoardAngle,
         control: Control::Board,
         by: -15.0 * DEGREE,
         felt: Felt::Pull,
         least: 3.0,
+        practice: false,
     },
     Moved {
         name: NAMES[4],
-        picture: Wanted::Side,
+        picture: Wanted::Pointed(Pointed::Mast),
         gauge: Gauge::BoomEndDock,
         control: Control::Rake,
         by: 3.0 * DEGREE,
         felt: Felt::Pull,
         least: 3.0,
+        practice: true,
     },
     Moved {
         name: NAMES[5],
-        picture: Wanted::Side,
+        picture: Wanted::Heeled,
         gauge: Gauge::Heel,
         control: Control::Heel,
         by: 12.0 * DEGREE,
         felt: Felt::Pull,
         least: 3.0,
+        practice: true,
     },
-    Moved { name: NAMES[6], picture: Wanted::Side, gauge: Gauge::CarOffset, control: Control::Car, by: 0.15, felt: Felt::Out, least: 0.05 },
+    Moved {
+        name: NAMES[6],
+        picture: Wanted::Sitting(Sit::OnTheSide),
+        gauge: Gauge::CarOffset,
+        control: Control::Car,
+        by: 0.15,
+        felt: Felt::Out,
+        least: 0.05,
+        practice: false,
+    },
 ];
 
 impl Felt {
@@ -178,20 +213,25 @@ pub(super) fn solved(request: &Request<'_>, beat: &LegSetup, boats: &[Boat]) -> 
         let value = change(boat)?;
         let samples: Vec<f64> = boats.iter().filter_map(change).collect();
         let doubt = spread(value, &samples)?;
-        Some(Effect { name: moved.name, picture: moved.picture, value, doubt, least: moved.least })
+        Some(Effect { name: moved.name, picture: moved.picture, value, doubt, least: moved.least, practice: moved.practice })
     };
     MOVED.par_iter().filter_map(effect).collect()
 }
 
-/// What so much water in the boat (kg) costs on a beat, boat lengths of [`COST_LEG`]: course and boom trimmed anew.
-pub(super) fn water(request: &Request<'_>, beat: &LegSetup, boats: &[Boat], water: f64) -> Option<Cost> {
+/// What a change of the boat or of her settings costs on a beat, boat lengths of [`COST_LEG`]: course and boom trimmed anew.
+pub(super) fn lost(
+    request: &Request<'_>,
+    beat: &LegSetup,
+    boats: &[Boat],
+    change: impl Fn(&mut Boat, &mut Controls) + Sync,
+) -> Option<Cost> {
     let lost = |boat: &Boat| -> Option<f64> {
-        let mut heavy = boat.clone();
-        heavy.class.hull.mass += water;
-        let made = |boat: &Boat, near: &Trimmed| request_of(request, boat).trimmed(Leg::Beat, &beat.mean().controls, Some(near)).ok();
-        let dry = made(boat, beat.mean())?.0;
-        let wet = made(&heavy, &dry)?.0;
-        Some(COST_LEG * (1.0 - wet.whole.made_good / dry.whole.made_good) / boat.class.hull.length)
+        let (mut other, mut set) = (boat.clone(), beat.mean().controls);
+        change(&mut other, &mut set);
+        let made = |boat: &Boat, set: &Controls, near: &Trimmed| request_of(request, boat).trimmed(Leg::Beat, set, Some(near)).ok();
+        let own = made(boat, &beat.mean().controls, beat.mean())?.0;
+        let changed = made(&other, &set, &own)?.0;
+        Some(COST_LEG * (1.0 - changed.whole.made_good / own.whole.made_good) / boat.class.hull.length)
     };
     let value = lost(request.boat)?;
     let samples: Vec<f64> = boats.par_iter().filter_map(lost).collect();

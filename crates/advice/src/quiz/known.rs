@@ -42,15 +42,15 @@ impl Known {
     }
 }
 
-const RULE_10: Rests = Rests::Cited("Racing Rules of Sailing 2025-2028, rule 10");
-const RULE_11: Rests = Rests::Cited("Racing Rules of Sailing 2025-2028, rule 11");
-const RULE_12: Rests = Rests::Cited("Racing Rules of Sailing 2025-2028, rule 12");
-const RULE_13: Rests = Rests::Cited("Racing Rules of Sailing 2025-2028, rule 13");
-const RULE_18: Rests = Rests::Cited("Racing Rules of Sailing 2025-2028, rule 18");
-const RULE_42: Rests = Rests::Cited("Racing Rules of Sailing 2025-2028, rule 42");
-const RULE_44: Rests = Rests::Cited("Racing Rules of Sailing 2025-2028, rules 31 and 44");
+const RULE_10: Rests = Rests::Cited("rule_10");
+const RULE_11: Rests = Rests::Cited("rule_11");
+const RULE_12: Rests = Rests::Cited("rule_12");
+const RULE_13: Rests = Rests::Cited("rule_13");
+const RULE_18: Rests = Rests::Cited("rule_18");
+const RULE_42: Rests = Rests::Cited("rule_42");
+const RULE_44: Rests = Rests::Cited("rules_31_44");
 /// Cold shock is strongest in water below 15 degrees Celsius.
-const COLD: Rests = Rests::Cited("Tipton, Clinical Science 77, 1989, from memory");
+const COLD: Rests = Rests::Cited("cold_shock");
 
 const fn of(name: &'static str, kind: Kind, when: When, picture: Wanted, rests: Rests, answers: &'static [&'static str]) -> Known {
     Known { name, kind, when, picture, rests, answers }
@@ -93,7 +93,7 @@ pub(super) const KNOWN: &[Known] = &[
         Rests::Practice,
         &["in_ease_squeeze", "stay_out", "pull_hard"],
     ),
-    of("puff_run", Kind::PuffAndLull, When::Always, Wanted::Side, Rests::Practice, &["bear_away", "head_up", "pull_in"]),
+    of("puff_run", Kind::PuffAndLull, When::Always, Wanted::Puff, Rests::Practice, &["bear_away", "head_up", "pull_in"]),
     of("mark_windward", Kind::CourseMark, When::Always, Wanted::Course(Corner::Windward), Rests::Practice, &["before", "after", "during"]),
     of(
         "mark_leeward",
@@ -103,10 +103,10 @@ pub(super) const KNOWN: &[Known] = &[
         Rests::Practice,
         &["board_sheet", "sheet_board", "all_late"],
     ),
-    of("seat_light", Kind::HeelAndSeat, When::Always, Wanted::Sitting(Sit::Inside), Rests::Practice, &["forward", "back", "corner"]),
-    of("heel_beat", Kind::HeelAndSeat, When::Always, Wanted::Sitting(Sit::OnTheSide), Rests::Practice, &["flat", "lee", "windward"]),
-    of("board_run", Kind::Board, When::Always, Wanted::Side, Rests::Practice, &["part_up", "down", "out"]),
-    of("board_tack", Kind::Board, When::Always, Wanted::Side, Rests::Practice, &["down", "half", "up"]),
+    of("seat_light", Kind::HeelAndSeat, When::Always, Wanted::Seats, Rests::Practice, &["forward", "back", "corner"]),
+    of("heel_beat", Kind::HeelAndSeat, When::Always, Wanted::Heels, Rests::Practice, &["flat", "lee", "windward"]),
+    of("board_run", Kind::Board, When::Always, Wanted::Boards, Rests::Practice, &["part_up", "down", "out"]),
+    of("board_tack", Kind::Board, When::Always, Wanted::Boards, Rests::Practice, &["down", "half", "up"]),
     of(
         "looks_wrinkles",
         Kind::Looks,
@@ -135,16 +135,16 @@ pub(super) const KNOWN: &[Known] = &[
     of("looks_top", Kind::Looks, When::NoSprit, Wanted::Sail(Seen::TopOpen), Rests::Practice, &["vang_on", "outhaul_on", "downhaul_off"]),
     of("rounding_leeward", Kind::Rounding, When::Always, Wanted::Ways, Rests::Practice, &["wide_in", "tight_in", "wide_out"]),
     of("rounding_late", Kind::Rounding, When::Always, Wanted::Course(Corner::Leeward), Rests::Practice, &["near", "far", "never"]),
-    of("weight_wet", Kind::Weight, When::Always, Wanted::Side, Rests::Practice, &["sponge", "sand", "water"]),
-    of("weight_gain", Kind::Weight, When::Always, Wanted::Side, Rests::Practice, &["leak", "paint", "scale"]),
-    of("safety_capsize", Kind::Safety, When::Always, Wanted::Side, Rests::Practice, &["stay", "swim", "climb_mast"]),
-    of("safety_thunder", Kind::Safety, When::Always, Wanted::Side, Rests::Practice, &["ashore", "finish", "lie_down"]),
-    of("safety_cold", Kind::Safety, When::Always, Wanted::Side, COLD, &["wetsuit", "cotton", "drink"]),
+    of("weight_wet", Kind::Weight, When::Always, Wanted::Water, Rests::Practice, &["sponge", "sand", "water"]),
+    of("weight_gain", Kind::Weight, When::Always, Wanted::Water, Rests::Practice, &["leak", "paint", "scale"]),
+    of("safety_capsize", Kind::Safety, When::Always, Wanted::Capsized, Rests::Practice, &["stay", "swim", "climb_mast"]),
+    of("safety_thunder", Kind::Safety, When::Always, Wanted::Thunder, Rests::Practice, &["ashore", "finish", "lie_down"]),
+    of("safety_cold", Kind::Safety, When::Always, Wanted::Cold, COLD, &["wetsuit", "cotton", "drink"]),
     of("rule_tacks", Kind::Rules, When::Always, Wanted::Boats(Meeting::PortAndStarboard), RULE_10, &["port", "starboard", "faster"]),
     of("rule_windward", Kind::Rules, When::Always, Wanted::Boats(Meeting::SideBySide), RULE_11, &["windward", "leeward", "older"]),
     of("rule_behind", Kind::Rules, When::Always, Wanted::Boats(Meeting::Behind), RULE_12, &["behind", "ahead", "none"]),
     of("rule_tacking", Kind::Rules, When::Always, Wanted::Boats(Meeting::Tacking), RULE_13, &["tacker", "other", "both"]),
     of("rule_zone", Kind::Rules, When::Always, Wanted::Boats(Meeting::Zone), RULE_18, &["inside", "outside", "first_call"]),
-    of("rule_moving", Kind::Rules, When::Always, Wanted::Side, RULE_42, &["once", "pump", "rock"]),
+    of("rule_moving", Kind::Rules, When::Always, Wanted::Wave, RULE_42, &["once", "pump", "rock"]),
     of("rule_touch", Kind::Rules, When::Always, Wanted::Course(Corner::Windward), RULE_44, &["one_turn", "nothing", "two_turns"]),
 ];

@@ -85,8 +85,11 @@ impl Memory {
     }
 }
 
+/// Questions between two meetings of one. Ours: what comes back at once is answered from memory of the screen.
+const APART: usize = 3;
+
 /// The order in which to ask: what is due, the longest overdue first; then what was never met, in the order given; then the rest, the
-/// soonest due first. What was met last never comes next while there is another.
+/// soonest due first. What was among the last three met does not come next while there is another.
 #[must_use]
 pub fn order<'a>(keys: &[&'a str], memory: &impl Fn(&str) -> Option<Memory>, now: f64) -> Vec<&'a str> {
     let mut known: Vec<(&str, Memory)> = keys.iter().filter_map(|k| Some((*k, memory(k)?))).collect();
@@ -94,9 +97,12 @@ pub fn order<'a>(keys: &[&'a str], memory: &impl Fn(&str) -> Option<Memory>, now
     let (due, later): (Vec<_>, Vec<_>) = known.iter().copied().partition(|k| k.1.is_due(now));
     let new = keys.iter().copied().filter(|k| memory(k).is_none());
     let mut order: Vec<&str> = due.iter().map(|k| k.0).chain(new).chain(later.iter().map(|k| k.0)).collect();
-    let last = known.iter().max_by(|a, b| a.1.last.total_cmp(&b.1.last)).map(|k| k.0);
-    if order.len() > 1 && order.first().copied() == last {
-        order.swap(0, 1);
+    known.sort_by(|a, b| b.1.last.total_cmp(&a.1.last));
+    let recent: Vec<&str> = known.iter().take(APART).map(|k| k.0).collect();
+    if let Some(first) = order.iter().position(|key| !recent.contains(key))
+        && let Some(before) = order.get_mut(..=first)
+    {
+        before.rotate_right(1);
     }
     order
 }

@@ -77,6 +77,15 @@ fn a_thousand_questions_have_one_right_answer_each() {
             break;
         }
     }
+    // Ten kinds of each boat alone, not of all together.
+    for quiz in &quizzes {
+        let own: BTreeSet<_> = quiz.keys().into_iter().filter_map(Quiz::kind_of).collect();
+        assert!(own.len() >= 10, "{own:?}");
+        // The way round is decided by the solved turn, and its mistakes cost whole lengths.
+        let round = quiz.question("rounding_leeward", 1).unwrap();
+        assert_eq!(round.rests, Rests::Model);
+        assert!(round.answers.iter().all(|a| !a.way.is_empty() && a.right == a.cost.is_none()), "{round:?}");
+    }
     assert!(kinds.len() >= 10, "{kinds:?}");
     assert!(kinds.iter().all(|k| Kind::ALL.contains(k)) && shown.len() >= 40, "{shown:?}");
     for quiz in &quizzes {

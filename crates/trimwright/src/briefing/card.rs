@@ -2,10 +2,13 @@
 //!
 //! Nothing here knows a sailor's weight, so nothing of it can reach paper.
 
+use std::collections::BTreeMap;
+
 use measure::Basis;
 use serde::{Serialize, Serializer};
 
 use crate::drawing::boat::BoatShape;
+use crate::words::word;
 
 /// The finger of a child's hand over the length of the hand. `assumed`: a finger of 1.5 cm on a hand of 16 cm.
 pub const FINGER_PER_HAND: f64 = 0.094;
@@ -52,50 +55,51 @@ impl Hand {
         (halves as u32, fingers as u32)
     }
 
-    /// A length in half hands and fingers: "hand + 2", "½ hand", "4 fingers"; `nothing` below half a finger.
+    /// A length in half hands and fingers: "hand + 2", "½ hand", "4 fingers", as a language calls them; below half a finger its word for
+    /// no `length`.
     #[must_use]
-    pub fn words(&self, length: f64, nothing: &str) -> String {
+    pub fn words(&self, length: f64, said: &BTreeMap<String, String>) -> String {
         let (halves, fingers) = self.parts(length);
         let hands = match (halves / 2, halves % 2 > 0) {
             (0, false) => String::new(),
-            (0, true) => "½ hand".to_owned(),
-            (1, false) => "hand".to_owned(),
-            (n, odd) => format!("{n}{} hands", if odd { "½" } else { "" }),
+            (0, true) => format!("½ {}", word(said, "hand")),
+            (1, false) => word(said, "hand").to_owned(),
+            (n, odd) => format!("{n}{} {}", if odd { "½" } else { "" }, word(said, "hands")),
         };
         match (hands.is_empty(), fingers) {
-            (true, 0) => nothing.to_owned(),
-            (true, 1) => "1 finger".to_owned(),
-            (true, n) => format!("{n} fingers"),
+            (true, 0) => word(said, "length").to_owned(),
+            (true, 1) => format!("1 {}", word(said, "finger")),
+            (true, n) => format!("{n} {}", word(said, "fingers")),
             (false, 0) => hands,
             (false, n) => format!("{hands} + {n}"),
         }
     }
 
-    /// A length in half thumbs from a pen line: "1 thumb", "1½ thumbs", and behind the line "1 thumb back", where
-    /// `back` is the word for it; `nothing` below a quarter of a thumb.
+    /// A length in half thumbs from a pen line: "1 thumb", "1½ thumbs", and behind the line "1 thumb back"; on the `board`'s line below
+    /// a quarter of a thumb.
     #[must_use]
-    pub fn thumbs(&self, length: f64, nothing: &str, back: &str) -> String {
+    pub fn thumbs(&self, length: f64, said: &BTreeMap<String, String>) -> String {
         let thumbs = match halves(length.abs() / self.thumb).as_str() {
-            "0" => return nothing.to_owned(),
-            one @ ("½" | "1") => format!("{one} thumb"),
-            more => format!("{more} thumbs"),
+            "0" => return word(said, "board").to_owned(),
+            one @ ("½" | "1") => format!("{one} {}", word(said, "thumb")),
+            more => format!("{more} {}", word(said, "thumbs")),
         };
-        if length < 0.0 { format!("{thumbs} {back}") } else { thumbs }
+        if length < 0.0 { format!("{thumbs} {}", word(said, "board_back")) } else { thumbs }
     }
 }
 
-/// A car's place in quarters of the way from the middle to the end of its track: "¼ out", and to windward "¼ up", where
-/// `out` and `up` are the words for it; `middle` below an eighth.
+/// A car's place in quarters of the way from the middle to the end of its track: "¼ out", and to windward "¼ up"; in the middle below
+/// an eighth.
 #[must_use]
-pub fn quarters(place: f64, half_width: f64, [middle, out, up]: [&str; 3]) -> String {
+pub fn quarters(place: f64, half_width: f64, said: &BTreeMap<String, String>) -> String {
     let part = match (place.abs() / half_width * 4.0).round() as u32 {
-        0 => return middle.to_owned(),
+        0 => return word(said, "car").to_owned(),
         1 => "¼",
         2 => "½",
         3 => "¾",
-        _ => "all",
+        _ => word(said, "car_all"),
     };
-    format!("{part} {}", if place < 0.0 { up } else { out })
+    format!("{part} {}", word(said, if place < 0.0 { "car_up" } else { "car_out" }))
 }
 
 /// A number to the nearest half, as it is written by hand: "19", "1½", "−2". What is no number is a dash.
@@ -300,6 +304,11 @@ mod tests {
         Hand::from_length(0.16)
     }
 
+    /// What hands are called, in English.
+    fn english() -> BTreeMap<String, String> {
+        crate::words::Words::english().unwrap().hand
+    }
+
     #[test]
     fn lengths_are_said_by_hand() {
         let said = [
@@ -315,7 +324,7 @@ mod tests {
             (43.0, "2½ hands + 2"),
         ];
         for (cm, words) in said {
-            assert_eq!(hand().words(cm / 100.0, "snug"), words, "{cm} cm");
+            assert_eq!(hand().words(cm / 100.0, &english()), words, "{cm} cm");
         }
     }
 
@@ -323,11 +332,12 @@ mod tests {
     #[test]
     fn a_hand_finds_the_length_again() {
         const WORST_FINGERS: f64 = 0.75;
+        let said = english();
         for hand_mm in [130, 145, 160, 175, 190] {
             let hand = Hand::from_length(f64::from(hand_mm) / 1000.0);
             for mm in 0..600 {
                 let length = f64::from(mm) / 1000.0;
-                let words = hand.words(length, "0 fingers");
+                let words = hand.words(length, &said).replace("snug", "0 fingers");
                 let mut found = 0.0;
                 for part in words.split(" + ") {
                     let count = |s: &str| {
@@ -350,13 +360,14 @@ mod tests {
 
     #[test]
     fn a_car_goes_by_quarters_and_a_board_by_thumbs() {
-        let car = |place| quarters(place, 0.48, ["middle", "out", "up"]);
+        let said = english();
+        let car = |place| quarters(place, 0.48, &said);
         assert_eq!(car(0.12), "¼ out");
         assert_eq!(car(0.24), "½ out");
         assert_eq!(car(0.02), "middle");
         assert_eq!(car(0.48), "all out");
         assert_eq!(car(-0.12), "¼ up");
-        let board = |length| hand().thumbs(length, "on line", "back");
+        let board = |length| hand().thumbs(length, &said);
         assert_eq!(board(0.02), "1 thumb");
         assert_eq!(board(-0.03), "1½ thumbs back");
         assert_eq!(board(0.0), "on line");

@@ -108,7 +108,6 @@ pub fn card(boat: &Boat, who: &Who, winds: &[SolvedWind; 3], written: &Written, 
     let board = forecast.setting(Gauge::BoardAngle).map(|s| s.value).or_else(|| forecast.setting(Gauge::BoardUp).map(|s| -s.value));
     forecast_controls[Control::Board.index()] = board.unwrap_or(0.0);
     let hand = Hand::from_length(who.hand);
-    let hand_words = |key: &str| word(&words.hand, key).to_owned();
     let car_half_width = match boat.class.lead {
         Lead::Traveller { half_width, .. } => Some(half_width),
         Lead::Block { .. } => None,
@@ -120,13 +119,11 @@ pub fn card(boat: &Boat, who: &Who, winds: &[SolvedWind; 3], written: &Written, 
         on_tape(length / written.unit.1)
     };
     let by_hand = |gauge: Gauge, si: f64| match gauge {
-        Gauge::CarOffset => {
-            quarters(si, car_half_width.unwrap_or(1.0), [&hand_words("car"), &hand_words("car_out"), &hand_words("car_up")])
-        }
+        Gauge::CarOffset => quarters(si, car_half_width.unwrap_or(1.0), &words.hand),
         // Nobody measures a mast by hands.
         Gauge::MastTipTape => String::new(),
-        Gauge::BoardAngle => hand.thumbs(rail(si), &hand_words("board"), &hand_words("board_back")),
-        _ => hand.words(si, &hand_words("length")),
+        Gauge::BoardAngle => hand.thumbs(rail(si), &words.hand),
+        _ => hand.words(si, &words.hand),
     };
     let blank = |text: &str| CardValue { text: text.to_owned(), hand: String::new(), band: None, larger: None };
     let mut rows = Vec::new();
@@ -192,7 +189,11 @@ pub fn card(boat: &Boat, who: &Who, winds: &[SolvedWind; 3], written: &Written, 
         let band = (now.known && now.high > now.low).then(|| (length(now.low), length(now.high)));
         Some(Reading { value, band, others: (other(0), other(2)) })
     };
-    let said = |c: &Said| Caution { fact: c.card.fact.clone(), deed: c.card.deed.clone(), who: c.card.who.clone() };
+    let said = |c: &Said| {
+        let figure = c.figure.words(word(&words.unit, c.figure.unit));
+        let own = words.caution.get(&c.key).unwrap_or(&c.card);
+        Caution { fact: own.fact.replace("{x}", &figure), deed: own.deed.clone(), who: own.who.clone() }
+    };
     Some(CardDocument {
         sailor: who.sailor.clone(),
         boat: who.boat.clone(),

@@ -1,6 +1,6 @@
 //! A question as it is shown: words in a child's language, the picture, the answers with their letters and reasons.
 
-use advice::quiz::{Cost, Question, Quiz, Rests, Said, Slot, Wanted};
+use advice::quiz::{Cost, Kind, Question, Quiz, Rests, Said, Slot, Wanted};
 use boat::gauge::Gauge;
 use sha2::{Digest, Sha256};
 
@@ -8,6 +8,7 @@ use super::card::halves;
 use super::day::BOARD_ARC;
 use crate::drawing::Picture;
 use crate::drawing::boat::BoatShape;
+use crate::drawing::gauge::cost_chain;
 use crate::drawing::quiz::{Lettered, Named, picture};
 use crate::words::school::Tongue;
 use crate::words::word;
@@ -30,6 +31,8 @@ pub struct Shown {
     pub why: String,
     /// What it costs, in words; none where the model gives no cost.
     pub cost: Option<String>,
+    /// The same as a chain of boats.
+    pub chain: Option<Picture>,
 }
 
 /// A question as it is shown.
@@ -51,6 +54,8 @@ pub struct Asked {
     pub answers: Vec<Shown>,
     /// What the right one rests on, in words.
     pub rests: String,
+    /// Words of the trade in it, each with what it means.
+    pub words: Vec<(String, String)>,
 }
 
 impl Asked {
@@ -94,13 +99,43 @@ fn lengths(value: f64, tongue: &Tongue) -> String {
     tongue.page(if one { "length" } else { "lengths" }).replace("{n}", &number)
 }
 
-/// What a cost says.
-fn told(cost: &Cost, tongue: &Tongue) -> String {
-    tongue
-        .page("costs")
-        .replace("{x}", &lengths(cost.value, tongue))
-        .replace("{low}", &halves(cost.low.max(0.0)))
-        .replace("{high}", &halves(cost.high))
+/// What a cost says: on a long beat, or once.
+fn told(cost: &Cost, once: bool, tongue: &Tongue) -> String {
+    let (low, high) = (halves(cost.low.max(0.0)), halves(cost.high));
+    let said = match (once, low == high) {
+        (false, false) => "costs",
+        (false, true) => "costs_about",
+        (true, false) => "costs_once",
+        (true, true) => "costs_once_about",
+    };
+    tongue.page(said).replace("{x}", &lengths(cost.value, tongue)).replace("{low}", &low).replace("{high}", &high)
+}
+
+/// A cost as a chain of boats; none where it is too long to count.
+fn chain(cost: &Cost, tongue: &Tongue) -> Option<Picture> {
+    /// The longest chain that is counted, boat lengths.
+    const LONGEST: f64 = 12.0;
+    (cost.high <= LONGEST).then(|| {
+        let alt = word(&tongue.card.drawing, "cost_alt");
+        let alt =
+            alt.replace("{x}", &halves(cost.value)).replace("{low}", &halves(cost.low.max(0.0))).replace("{high}", &halves(cost.high));
+        cost_chain(cost.low.max(0.0), cost.value, cost.high, cost.high.max(4.0), 90.0, &alt)
+    })
+}
+
+/// The words of the trade that stand in a text, each with what it means.
+fn explained(text: &str, tongue: &Tongue) -> Vec<(String, String)> {
+    let text = text.to_lowercase();
+    let stands = |name: &str| {
+        let name = name.to_lowercase();
+        text.match_indices(&name).any(|(at, _)| {
+            let before = text.get(..at).and_then(|t| t.chars().next_back());
+            // One of them, or several.
+            let after = text.get(at + name.len()..).map(|t| t.strip_prefix('s').unwrap_or(t)).and_then(|t| t.chars().next());
+            !before.is_some_and(char::is_alphanumeric) && !after.is_some_and(char::is_alphanumeric)
+        })
+    };
+    tongue.school.glossary.values().filter(|w| stands(&w.name)).map(|w| (w.name.clone(), w.says.clone())).collect()
 }
 
 /// Tells a question from another of the same key and seed: made of all that it is.
@@ -135,6 +170,7 @@ pub fn asked(question: &Question, tongue: &Tongue, shape: &BoatShape) -> Asked {
             letter,
             name: a.key.clone(),
             centimetres: gauge.zip(a.value).map(|(gauge, value)| centimetres(gauge, value)),
+            way: a.way.clone(),
         })
         .collect();
     let boat =
@@ -144,7 +180,18 @@ pub fn asked(question: &Question, tongue: &Tongue, shape: &BoatShape) -> Asked {
         Wanted::Places(_) => "places",
         Wanted::Sitting(_) => "sitting",
         Wanted::Sail(_) => "sail",
-        Wanted::Side => "side",
+        Wanted::Postures => "postures",
+        Wanted::Pointed(_) => "pointed",
+        Wanted::Boards => "boards",
+        Wanted::Heels => "heels",
+        Wanted::Heeled => "heeled",
+        Wanted::Seats => "seats",
+        Wanted::Water => "water",
+        Wanted::Capsized => "capsized",
+        Wanted::Thunder => "thunder",
+        Wanted::Cold => "cold",
+        Wanted::Wave => "wave",
+        Wanted::Puff => "puff",
         Wanted::Boats(_) => "boats",
         Wanted::Ways => "ways",
         Wanted::Course(_) => "course",
@@ -153,13 +200,19 @@ pub fn asked(question: &Question, tongue: &Tongue, shape: &BoatShape) -> Asked {
     let reads = if let Wanted::Tape(gauge, si) = question.picture { centimetres(gauge, si) } else { 0.0 };
     let answers = question.answers.iter().zip(LETTERS).map(|(answer, letter)| {
         let (text, why) = says(&answer.words);
-        let cost = answer.cost.as_ref().filter(|_| answer.words.question != "water_left").map(|cost| told(cost, tongue));
-        Shown { letter, key: answer.key.clone(), right: answer.right, says: text, why, cost }
+        // What water costs is the answer itself.
+        let cost = answer.cost.as_ref().filter(|_| answer.words.question != "water_left");
+        let said = cost.map(|cost| told(cost, question.kind == Kind::Rounding, tongue));
+        let chain = answer.cost.as_ref().and_then(|cost| chain(cost, tongue));
+        Shown { letter, key: answer.key.clone(), right: answer.right, says: text, why, cost: said, chain }
     });
+    let answers: Vec<Shown> = answers.collect();
+    let ask = says(&question.ask).0;
+    let words = explained(&answers.iter().fold(ask.clone(), |all, a| format!("{all} {} {}", a.says, a.why)), tongue);
     let rests = match question.rests {
         Rests::Picture => tongue.page("rests_picture").to_owned(),
         Rests::Model => tongue.page("rests_model").replace("{boat}", boat),
-        Rests::Cited(source) => tongue.page("rests_cited").replace("{source}", source),
+        Rests::Cited(source) => tongue.page("rests_cited").replace("{source}", word(&tongue.school.cited, source)),
         Rests::Practice => tongue.page("rests_practice").to_owned(),
     };
     Asked {
@@ -167,10 +220,11 @@ pub fn asked(question: &Question, tongue: &Tongue, shape: &BoatShape) -> Asked {
         seed: question.seed,
         mark: mark(question),
         kind: word(&tongue.school.kind, question.kind.name()).to_owned(),
-        ask: says(&question.ask).0,
+        ask,
         picture: picture(question.picture, shape, reads, &lettered, named),
-        answers: answers.collect(),
+        answers,
         rests,
+        words,
     }
 }
 

@@ -42,13 +42,13 @@ fn row(words: &Words, gauge: &'static str, cm: [f64; 3], hand: impl Fn(f64) -> S
 fn card(sailor: &str, boat: &str) -> CardDocument {
     let words = Words::english().unwrap();
     let hand = Hand::from_length(0.16);
-    let by_hand = |v: f64| hand.words(v, &words.hand["length"]);
+    let by_hand = |v: f64| hand.words(v, &words.hand);
     let mut rows = vec![
         row(&words, "boom_end_dock", [22.0, 19.0, 16.0], by_hand),
         row(&words, "sail_boom_gap", [8.0, 6.0, 3.0], by_hand),
-        row(&words, "car", [0.0, 12.0, 24.0], |v| quarters(v, 0.42, ["car", "car_out", "car_up"].map(|key| word(&words.hand, key)))),
+        row(&words, "car", [0.0, 12.0, 24.0], |v| quarters(v, 0.42, &words.hand)),
         row(&words, "downhaul_line", [0.0, 1.5, 3.0], by_hand),
-        row(&words, "board", [0.0, 2.0, 4.0], |v| hand.thumbs(v, word(&words.hand, "board"), word(&words.hand, "board_back"))),
+        row(&words, "board", [0.0, 2.0, 4.0], |v| hand.thumbs(v, &words.hand)),
     ];
     rows[0].was = Some("22".to_owned());
     rows[1].rests = Basis::Published;
@@ -252,10 +252,10 @@ fn every_card_fits_whatever_the_day() {
     }
     // The longest a hand says, in every column.
     let mut long = card("Mika", "Plover");
-    long.rows[0] = row(&words, "boom_end_dock", [46.0, 46.5, 46.5], |v| Hand::from_length(0.16).words(v, ""));
+    long.rows[0] = row(&words, "boom_end_dock", [46.0, 46.5, 46.5], |v| Hand::from_length(0.16).words(v, &words.hand));
     cards.push(long.clone());
     // Halves beside a band of halves, the widest a cell has.
-    long.rows[0] = row(&words, "boom_end_dock", [9.5, 9.5, 9.5], |v| Hand::from_length(0.115).words(v, ""));
+    long.rows[0] = row(&words, "boom_end_dock", [9.5, 9.5, 9.5], |v| Hand::from_length(0.115).words(v, &words.hand));
     cards.push(long);
     keep("days.pdf", &pdf(&cards, &Layout::A6).unwrap());
     fits(&cards);

@@ -61,6 +61,49 @@ pub struct FoilShape {
     pub angle: f64,
 }
 
+/// A part of the boat that a picture points at.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Part {
+    /// The flat end at the back.
+    Transom,
+    /// The board across the middle.
+    Thwart,
+    /// The mast.
+    Mast,
+    /// The sail's front edge.
+    Luff,
+    /// Its back edge.
+    Leech,
+    /// Its low edge.
+    Foot,
+    /// The boom.
+    Boom,
+    /// Its far end.
+    BoomEnd,
+    /// The line along the boom.
+    Outhaul,
+    /// The line along the mast.
+    Downhaul,
+    /// The line that holds the boom down.
+    Vang,
+    /// The blade in the water.
+    Board,
+    /// The stick to steer with.
+    Tiller,
+}
+
+/// What is laid over the boat from the side.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct Over<'a> {
+    /// Lines over the sail: each from place to place, a place by how far aft from the luff and how far up from the foot it lies, as
+    /// shares.
+    pub lines: &'a [[Point; 2]],
+    /// A part that is pointed at.
+    pub part: Option<Part>,
+    /// The plumb line that shows the mast's rake.
+    pub plumb: bool,
+}
+
 /// Straight-line meeting point of two circles, the one aft of the line between their centres; absent where they do not meet.
 fn clew(tack: Point, throat: Point, foot: f64, leech: f64) -> Option<Point> {
     let (dx, dz) = (throat.0 - tack.0, throat.1 - tack.1);
@@ -86,13 +129,12 @@ impl BoatShape {
     /// The boat from the side, bow to the right, as large as fits in a picture of this size (mm), with the plumb line.
     #[must_use]
     pub fn from_the_side(&self, width: f64, height: f64, alt: &str) -> Picture {
-        self.from_the_side_with(width, height, alt, &[])
+        self.from_the_side_over(width, height, alt, Over { plumb: true, ..Over::default() })
     }
 
-    /// The same with lines over the sail: each from place to place, a place by how far aft from the luff and how far up from the foot
-    /// it lies, as shares.
+    /// The same with what is laid over it.
     #[must_use]
-    pub fn from_the_side_with(&self, width: f64, height: f64, alt: &str, lines: &[[Point; 2]]) -> Picture {
+    pub fn from_the_side_over(&self, width: f64, height: f64, alt: &str, over: Over<'_>) -> Picture {
         let head = self.tack_up + self.sail.luff;
         let bow = self.profile.last().map_or(1.0, |p| p.0);
         let deepest = self.board.map_or(0.0, |b| b.top.1 - b.length).min(self.rudder.top.1 - self.rudder.length);
@@ -119,7 +161,7 @@ impl BoatShape {
                 let mix = |a: Point, b: Point, u: f64| (a.0 + u * (b.0 - a.0), a.1 + u * (b.1 - a.1));
                 mix(mix(tack, throat, up), mix(clew, held, up), aft)
             };
-            for line in lines {
+            for line in over.lines {
                 picture.limb([at(on(line[0])), at(on(line[1]))], PEN, super::ACCENT * 0.6);
             }
         }
@@ -127,10 +169,53 @@ impl BoatShape {
             picture.line([at(self.on_mast(self.tack_up + heel)), at(peak)], INK, SPAR);
         }
         picture.line([at(self.mast_foot), at(throat)], INK, SPAR);
+        if let Some(part) = over.part {
+            self.mark(&mut picture, part, at);
+        }
+        if !over.plumb {
+            return picture;
+        }
         // The plumb line hangs from the masthead's level over the foot of the mast: what lies between is the rake.
         picture.dashed([at((self.mast_foot.0, throat.1)), at((self.mast_foot.0, self.mast_foot.1))], INK, ROPE, 0.9);
         picture.line([at((self.mast_foot.0, throat.1)), at(throat)], PEN, super::ACCENT);
         picture
+    }
+
+    /// One part of the boat from the side, in the colour of decision.
+    fn mark(&self, picture: &mut Picture, part: Part, at: impl Fn(Point) -> Point) {
+        let (tack, throat) = (self.on_mast(self.tack_up), self.on_mast(self.tack_up + self.sail.luff));
+        let peak = self.sail.sprit.map_or(throat, |(_, at)| self.off_mast(self.tack_up + at.1, at.0));
+        let clew = clew(tack, peak, self.sail.foot, self.sail.leech).unwrap_or(tack);
+        let foot = (clew.0 - tack.0).hypot(clew.1 - tack.1).max(1e-6);
+        let along = |far: f64| (tack.0 + (clew.0 - tack.0) * far / foot, tack.1 + (clew.1 - tack.1) * far / foot);
+        let sheer = |x: f64| self.profile.iter().find(|p| p.0 >= x).map_or(0.4, |p| p.2);
+        let lines: Vec<Point> = match part {
+            Part::Transom => self.profile.first().map_or(vec![(0.0, 0.0), (0.0, 0.4)], |p| vec![(p.0, p.1), (p.0, p.2)]),
+            Part::Thwart => [-0.14, 0.14].map(|x| (self.mast_foot.0 + x, sheer(self.mast_foot.0) - 0.06)).to_vec(),
+            Part::Mast => vec![self.mast_foot, throat],
+            Part::Luff => vec![tack, throat],
+            Part::Leech => vec![clew, peak],
+            Part::Foot => vec![tack, clew],
+            Part::Boom => vec![tack, along(self.boom)],
+            Part::Tiller => vec![(self.rudder.top.0, sheer(0.0) + 0.04), (0.7, sheer(0.0) + 0.12)],
+            Part::BoomEnd => vec![along(self.boom - 0.12), along(self.boom)],
+            Part::Outhaul => vec![clew, along(self.boom)],
+            Part::Downhaul => vec![tack, self.on_mast(self.tack_up - 0.28)],
+            Part::Vang => vec![along(0.45), self.on_mast(0.15)],
+            Part::Board => self.board.map_or(Vec::new(), |board| {
+                let (sin, cos) = board.angle.sin_cos();
+                vec![board.top, (board.top.0 + board.length * sin, board.top.1 - board.length * cos)]
+            }),
+        };
+        let lines: Vec<Point> = lines.into_iter().map(at).collect();
+        picture.limb(lines.iter().copied(), PEN, super::ACCENT * 1.4);
+        // A ring about what is small.
+        if let [a, b] = lines.as_slice() {
+            let (far, middle) = ((b.0 - a.0).hypot(b.1 - a.1), (0.5 * (a.0 + b.0), 0.5 * (a.1 + b.1)));
+            if far < SMALL {
+                picture.limb(super::arc(middle, 0.5 * far + 2.4, 0.0, core::f64::consts::TAU), PEN, super::ACCENT * 0.6);
+            }
+        }
     }
 
     /// The sail, its seams and the boom.
@@ -156,11 +241,14 @@ impl BoatShape {
     }
 }
 
+/// A part shorter than this on paper is small, mm.
+const SMALL: f64 = 9.0;
+
 /// Width of the dashed plumb line: a rope's.
 const ROPE: f64 = super::ROPE;
 
 /// A board or rudder.
-fn foil(picture: &mut Picture, foil: FoilShape, at: impl Fn(Point) -> Point) {
+pub(super) fn foil(picture: &mut Picture, foil: FoilShape, at: impl Fn(Point) -> Point) {
     let (sin, cos) = foil.angle.sin_cos();
     let place = |across: f64, down: f64| (foil.top.0 + across * cos + down * sin, foil.top.1 - down * cos + across * sin);
     let half = foil.chord / 2.0;

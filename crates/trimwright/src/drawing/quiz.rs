@@ -1,15 +1,16 @@
 //! The pictures of a quiz, to scale where they show a measure: a tape, the boat, boats that meet, ways round a course mark.
 
-use advice::quiz::{Corner, Meeting, Seen, Wanted};
+use advice::quiz::{Corner, Meeting, Pointed, Seen, Wanted};
 use boat::setup::Sit;
 
-use super::boat::BoatShape;
+use super::boat::{BoatShape, Over, Part};
 use super::posture::figure;
+use super::scene;
 use super::{ACCENT, Anchor, HULL, INK, LINE, ON_TAPE, OUTLINE, PEN, Picture, Point, SPAR, TAPE, TAPE_EDGE, arc, curve};
 use crate::briefing::card::Posture;
 
 /// Width and height of a picture, mm, and of a low one.
-const WIDE: f64 = 90.0;
+pub(super) const WIDE: f64 = 90.0;
 const HIGH: f64 = 52.0;
 const LOW: f64 = 26.0;
 /// Sizes of text and of figures, mm.
@@ -36,6 +37,8 @@ pub struct Lettered {
     pub name: String,
     /// Centimetres on the tape.
     pub centimetres: Option<f64>,
+    /// Its way round the course mark, boat lengths to the right and up from it; empty where it has none.
+    pub way: Vec<[f64; 2]>,
 }
 
 /// The picture a question wants. `centimetres` is what a tape reads.
@@ -45,11 +48,32 @@ pub fn picture(wanted: Wanted, shape: &BoatShape, centimetres: f64, answers: &[L
         Wanted::Tape(..) => tape(centimetres, named.alt),
         Wanted::Places(_) => places(answers, named.alt),
         Wanted::Sitting(sit) => figure(posture(sit), shape, 74.0, 38.0, named.alt),
-        Wanted::Sail(seen) => shape.from_the_side_with(WIDE, HIGH * 1.3, named.alt, lines(seen)),
-        Wanted::Side => shape.from_the_side(WIDE, HIGH * 1.3, named.alt),
+        Wanted::Postures => scene::postures(shape, answers, named),
+        Wanted::Sail(seen) => shape.from_the_side_over(WIDE, HIGH * 1.3, named.alt, Over { lines: lines(seen), ..Over::default() }),
+        Wanted::Pointed(at) => shape.from_the_side_over(WIDE, HIGH * 1.3, named.alt, Over { part: Some(part(at)), ..Over::default() }),
+        Wanted::Boards => scene::boards(shape, answers, named),
+        Wanted::Heels => scene::heels(shape, answers, named),
+        Wanted::Heeled => scene::heeled(shape, named),
+        Wanted::Seats => scene::seats(shape, answers, named),
+        Wanted::Water => scene::water(shape, named),
+        Wanted::Capsized => scene::capsized(shape, named),
+        Wanted::Thunder => scene::thunder(shape, named),
+        Wanted::Cold => scene::cold(shape, named),
+        Wanted::Wave => scene::wave(shape, named),
+        Wanted::Puff => scene::puff(named),
         Wanted::Boats(meeting) => boats(meeting, named),
         Wanted::Ways => ways(answers, named),
         Wanted::Course(corner) => course(corner, named),
+    }
+}
+
+/// What a question points at.
+const fn part(at: Pointed) -> Part {
+    match at {
+        Pointed::Vang => Part::Vang,
+        Pointed::Outhaul => Part::Outhaul,
+        Pointed::Board => Part::Board,
+        Pointed::Mast => Part::Mast,
     }
 }
 
@@ -155,7 +179,7 @@ const fn lines(seen: Seen) -> &'static [[Point; 2]] {
 }
 
 /// A boat from above with her boom: the middle of the hull, her heading clockwise from up, rad, and the side of her boom.
-fn hull(picture: &mut Picture, middle: Point, heading: f64, boom: f64, length: f64) {
+pub(super) fn hull(picture: &mut Picture, middle: Point, heading: f64, boom: f64, length: f64) {
     let (sin, cos) = heading.sin_cos();
     let place =
         |across: f64, ahead: f64| (middle.0 + length * (across * cos + ahead * sin), middle.1 + length * (across * sin - ahead * cos));
@@ -169,15 +193,15 @@ fn hull(picture: &mut Picture, middle: Point, heading: f64, boom: f64, length: f
 }
 
 /// The wind from the top of the picture.
-fn blowing(picture: &mut Picture, word: &str, x: f64) {
+pub(super) fn blowing(picture: &mut Picture, word: &str, x: f64) {
     picture.line([(x, 2.0), (x, 14.0)], INK, 0.8);
     picture.line([(x - 2.2, 10.5), (x, 14.0), (x + 2.2, 10.5)], INK, 0.8);
     picture.text((x + 4.0, 8.5), TEXT, Anchor::Start, word);
 }
 
 /// A close-hauled heading off the wind, rad, and a boom's angle on it.
-const CLOSE: f64 = 0.785;
-const IN: f64 = 0.25;
+pub(super) const CLOSE: f64 = 0.785;
+pub(super) const IN: f64 = 0.25;
 
 fn boats(meeting: Meeting, named: Named<'_>) -> Picture {
     let mut picture = Picture::new(WIDE, HIGH, named.alt);
@@ -216,30 +240,40 @@ fn boats(meeting: Meeting, named: Named<'_>) -> Picture {
     picture
 }
 
-/// Three ways round a course mark left to port, from a run to a beat: each with its own stroke, its letter where it leaves.
+/// Ways round a course mark, from a run to a beat, as they were solved: each with its own stroke, its letter where it leaves; the zone
+/// of three lengths, and a boat of the same scale on her way in.
 fn ways(answers: &[Lettered], named: Named<'_>) -> Picture {
-    let mut picture = Picture::new(WIDE, HIGH, named.alt);
+    /// Paper for a boat length, mm, and where the course mark lies.
+    const LENGTH: f64 = 9.0;
+    const MARK: Point = (40.0, 34.0);
+    let mut picture = Picture::new(WIDE, 60.0, named.alt);
     blowing(&mut picture, named.wind, 6.0);
-    let mark = (62.0, 25.0);
-    picture.dot(mark, 1.8);
+    let at = |p: &[f64; 2]| (MARK.0 + LENGTH * p[0], MARK.1 - LENGTH * p[1]);
+    let on_paper = |p: &Point| (3.0..WIDE - 3.0).contains(&p.0) && (1.0..59.0).contains(&p.1);
+    for k in 0..20 {
+        let a = core::f64::consts::TAU * f64::from(k) / 20.0;
+        picture.limb(arc(MARK, 3.0 * LENGTH, a, a + 0.18).into_iter().filter(on_paper), LINE, OUTLINE);
+    }
+    picture.dot(MARK, 1.6);
+    let mut ends: Vec<Point> = Vec::new();
     for (answer, dash) in answers.iter().zip([None, Some(3.0), Some(1.0)]) {
-        // Down the right of the picture, round below the course mark, and up to the left: how far off going in and coming out.
-        let (into, out) = match answer.name.as_str() {
-            "wide_in" => (18.0, 2.6),
-            "tight_in" => (3.6, 17.0),
-            _ => (21.5, 25.0),
-        };
-        let (enter, leave) = ((mark.0 + into, mark.1 - 1.0), (mark.0 - out, mark.1 - 2.0));
-        let deepest = mark.1 + 2.0 + 0.42 * (into + out);
-        let turn = curve(enter, (mark.0 + 0.5 * (into - out), 2.0 * deepest - mark.1), leave);
-        let end = (leave.0 - 8.0, leave.1 - 9.0);
-        let path = [(enter.0, 2.0)].into_iter().chain(turn).chain([end]);
+        let path: Vec<Point> = answer.way.iter().map(at).filter(on_paper).collect();
+        let Some(&end) = path.last() else { continue };
         match dash {
             None => picture.limb(path, PEN, ACCENT * 0.7),
             Some(dash) => picture.dashed(path, INK, 0.6, dash),
         }
-        picture.ring((end.0 - 2.0, end.1 - 4.0), 3.6, 0.5);
-        picture.figure((end.0 - 2.0, end.1 - 2.1), FIGURE, Anchor::Middle, answer.letter.to_string());
+        // Letters stand apart where ways leave side by side.
+        let mut at = (end.0.min(WIDE - 5.0), (end.1 - 4.0).max(5.0));
+        while ends.iter().any(|other| (other.0 - at.0).hypot(other.1 - at.1) < 7.6) {
+            at.1 += 2.0;
+        }
+        ends.push(at);
+        picture.ring(at, 3.6, 0.5);
+        picture.figure((at.0, at.1 + 1.9), FIGURE, Anchor::Middle, answer.letter.to_string());
+    }
+    if let Some(start) = answers.iter().filter_map(|a| a.way.iter().map(at).find(on_paper)).next() {
+        hull(&mut picture, (start.0, 8.0), core::f64::consts::PI, 1.3, LENGTH);
     }
     picture
 }
@@ -269,7 +303,12 @@ mod tests {
     /// The tape of a quiz is true to itself: the stroke stands where its figure says.
     #[test]
     fn every_picture_draws_inside_its_paper() {
-        let lettered = |letter, name: &str, cm| Lettered { letter, name: name.to_owned(), centimetres: cm };
+        let lettered = |letter, name: &str, cm| Lettered {
+            letter,
+            name: name.to_owned(),
+            centimetres: cm,
+            way: vec![[-1.0, 4.0], [-0.8, 0.0], [0.5, -1.0], [2.0, 1.0]],
+        };
         let answers = [lettered('A', "wide_in", Some(4.0)), lettered('B', "tight_in", Some(31.5)), lettered('C', "wide_out", Some(78.0))];
         let named = Named { alt: "what it shows", wind: "wind" };
         let all = [
@@ -277,7 +316,21 @@ mod tests {
             Wanted::Tape(Gauge::MastTipTape, 2.83),
             Wanted::Places(Gauge::CarOffset),
             Wanted::Sitting(Sit::FlatOut),
-            Wanted::Side,
+            Wanted::Postures,
+            Wanted::Pointed(Pointed::Vang),
+            Wanted::Pointed(Pointed::Outhaul),
+            Wanted::Pointed(Pointed::Board),
+            Wanted::Pointed(Pointed::Mast),
+            Wanted::Boards,
+            Wanted::Heels,
+            Wanted::Heeled,
+            Wanted::Seats,
+            Wanted::Water,
+            Wanted::Capsized,
+            Wanted::Thunder,
+            Wanted::Cold,
+            Wanted::Wave,
+            Wanted::Puff,
             Wanted::Ways,
             Wanted::Course(Corner::Windward),
             Wanted::Course(Corner::Leeward),

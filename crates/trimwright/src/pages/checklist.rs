@@ -6,7 +6,7 @@ use advice::checklist::{Checklist, Place};
 use axum::response::Response;
 use maud::{Markup, html};
 use squad::fact::boat_facts::Boat;
-use squad::fact::day::Tick;
+use squad::fact::day::{Day, Tick};
 use squad::fact::sailor::Sailor;
 use squad::{Id, Kept, Moment, SquadError};
 
@@ -148,16 +148,33 @@ pub(super) fn write(yard: &Yard, seat: &Seat<'_>, form: &Form) -> Result<Respons
     {
         let mut store = yard.store();
         for line in list.lines {
-            match (form.has("seen", &line.key), form.has("item", &line.key), line.tick) {
-                (false, true, None) => {
-                    let (sailor, boat) = if line.kit { (None, boat) } else { (Some(seat.sailor.id), None) };
-                    let item = if line.kit { line.key } else { format!("{}.{}", place.name(), line.key) };
-                    store.add(&Tick { day: day.id, sailor, boat, at: Moment::now(), item }, &writer)?;
-                }
+            match (form.has("seen", &line.key), form.has("item", &line.key), &line.tick) {
+                (false, true, None) => drop(store.add(&tick_of(&line, place, seat, (day.id, boat)), &writer)?),
                 (true, false, Some(tick)) => drop(store.withdraw(tick.id, tick.version, &writer)?.kept()),
                 _ => {}
             }
         }
     }
     Ok(later(&format!("{}/checklist#{}", seat.base, place.name())))
+}
+
+/// A line ticked now: the sailor's own, or the boat's kit.
+fn tick_of(line: &Line, place: Place, seat: &Seat<'_>, (day, boat): (Id<Day>, Option<Id<Boat>>)) -> Tick {
+    let (sailor, boat) = if line.kit { (None, boat) } else { (Some(seat.sailor.id), None) };
+    let item = if line.kit { line.key.clone() } else { format!("{}.{}", place.name(), line.key) };
+    Tick { day, sailor, boat, at: Moment::now(), item }
+}
+
+/// What was ticked where there was no network, each as "place.key": what is ticked already stays one tick, and nothing is unticked.
+pub(super) fn bring(yard: &Yard, seat: &Seat<'_>, ticked: &[&str]) -> Result<(), Refusal> {
+    let day = yard.this_day()?;
+    let boat = boat_of(yard, &seat.sailor)?;
+    let lists = lists(yard, &seat.sailor)?;
+    let mut store = yard.store();
+    for list in &lists {
+        for line in list.lines.iter().filter(|l| !l.is_ticked() && ticked.contains(&format!("{}.{}", list.place.name(), l.key).as_str())) {
+            store.add(&tick_of(line, list.place, seat, (day.id, boat)), &Yard::writer())?;
+        }
+    }
+    Ok(())
 }

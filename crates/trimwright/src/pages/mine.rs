@@ -14,25 +14,34 @@ use squad::fact::sailor::Sailor;
 use squad::{Id, Kept, Moment};
 
 use super::form::Form;
-use super::seat::Seat;
+use super::seat::{Seat, language};
 use super::today::own_card;
 use super::yard::Yard;
 use super::{Answer, Refusal, Sent, checklist, quiz, shell};
 use crate::briefing::card::{CardDocument, Caution};
 use crate::cards::drawn;
 use crate::drawing::posture::figure;
-use crate::words::school::Tongue;
+use crate::words::school::{Language, Tongue};
 use crate::words::word;
 
 /// The most answers taken at once.
 const MOST: usize = 500;
 
-/// Whose link it is. A link that was never given and one that was taken back are told alike.
-pub(super) fn whose(yard: &Yard, link: &str) -> Result<Kept<Sailor>, Refusal> {
-    let lost =
-        || Refusal::shut("This link opens nothing", "It was taken back, or a letter of it is missing. Ask your coach for a new one.");
-    let secret: Secret = link.parse().map_err(|_| lost())?;
-    yard.store().sailor_of_link(secret)?.ok_or_else(lost)
+/// A link that was never given and one that was taken back are told alike.
+fn opens_nothing(tongue: &Tongue) -> Refusal {
+    Refusal::lost(tongue.page("no_link")).because_of(tongue.page("no_link_why"))
+}
+
+/// What is not there under a link.
+pub(super) fn no_link(yard: &Yard, headers: &HeaderMap) -> Refusal {
+    let language = language(headers);
+    yard.tongue(language).map_or_else(|refusal| refusal, |tongue| Refusal { phone: Some(language), ..opens_nothing(tongue) })
+}
+
+/// Whose link it is.
+pub(super) fn whose(yard: &Yard, link: &str, tongue: &Tongue) -> Result<Kept<Sailor>, Refusal> {
+    let secret: Secret = link.parse().map_err(|_| opens_nothing(tongue))?;
+    yard.store().sailor_of_link(secret)?.ok_or_else(|| opens_nothing(tongue))
 }
 
 /// One page at two addresses: by a sailor's link, and by the sailor's id at the coach's machine. A page that may have to solve does so
@@ -40,7 +49,7 @@ pub(super) fn whose(yard: &Yard, link: &str) -> Result<Kept<Sailor>, Refusal> {
 macro_rules! both {
     ($by_link:ident, $by_id:ident, $show:expr) => {
         pub(super) async fn $by_link(State(yard): State<Arc<Yard>>, Path(link): Path<String>, headers: HeaderMap) -> Answer {
-            aside(move || $show(&yard, &Seat::by_link(&yard, &link, &headers)?)).await
+            aside(move || on_a_phone(&headers, Seat::by_link(&yard, &link, &headers).and_then(|seat| $show(&yard, &seat)))).await
         }
         pub(super) async fn $by_id(State(yard): State<Arc<Yard>>, Path(id): Path<String>, headers: HeaderMap) -> Answer {
             aside(move || $show(&yard, &Seat::by_id(&yard, &id, &headers)?)).await
@@ -53,12 +62,17 @@ macro_rules! both {
             headers: HeaderMap,
             Sent(form): Sent,
         ) -> Answer {
-            aside(move || $write(&yard, &Seat::by_link(&yard, &link, &headers)?, &form)).await
+            aside(move || on_a_phone(&headers, Seat::by_link(&yard, &link, &headers).and_then(|seat| $write(&yard, &seat, &form)))).await
         }
         pub(super) async fn $by_id(State(yard): State<Arc<Yard>>, Path(id): Path<String>, headers: HeaderMap, Sent(form): Sent) -> Answer {
             aside(move || $write(&yard, &Seat::by_id(&yard, &id, &headers)?, &form)).await
         }
     };
+}
+
+/// What is refused on a sailor's phone is told there without a page of the coach's.
+fn on_a_phone(headers: &HeaderMap, answer: Answer) -> Answer {
+    answer.map_err(|refusal| Refusal { phone: Some(language(headers)), ..refusal })
 }
 
 async fn aside(show: impl FnOnce() -> Answer + Send + 'static) -> Answer {
@@ -71,6 +85,7 @@ both!(tick, tick_of, form checklist::write);
 both!(ask, ask_of, quiz::show);
 both!(reply, reply_of, form quiz::answer);
 both!(speak, speak_of, form speaks);
+both!(words, words_of, words_page);
 both!(pocket, pocket_of, pocket_page);
 both!(bring, bring_of, form brought);
 
@@ -86,6 +101,10 @@ fn card_page(yard: &Yard, seat: &Seat<'_>) -> Answer {
     Ok(seat.page("card", body))
 }
 
+fn words_page(yard: &Yard, seat: &Seat<'_>) -> Answer {
+    Ok(seat.page("glossary", super::school::explained(yard, seat.tongue)))
+}
+
 fn pocket_page(yard: &Yard, seat: &Seat<'_>) -> Answer {
     let pocket = super::pocket::page(yard, seat)?;
     let mut answer = Html(pocket.html).into_response();
@@ -96,7 +115,7 @@ fn pocket_page(yard: &Yard, seat: &Seat<'_>) -> Answer {
 }
 
 /// Answers that a phone kept while it had no network: each under the name the phone gave it, so that one sent twice is one. What is no
-/// answer of ours is left out. A phone whose clock runs ahead answered no later than now.
+/// answer of ours is left out. Ticks of today come along. A phone whose clock runs ahead answered no later than now.
 fn brought(yard: &Yard, seat: &Seat<'_>, form: &Form) -> Answer {
     let now = Moment::now();
     let lines = form.0.iter().filter(|f| f.0 == "a").take(MOST);
@@ -125,6 +144,11 @@ fn brought(yard: &Yard, seat: &Seat<'_>, form: &Form) -> Answer {
             }
         }
     }
+    // Ticks of another day are of no use today.
+    if form.text("day") == super::yard::today().to_string() {
+        let ticked: Vec<&str> = form.0.iter().filter(|f| f.0 == "t").map(|f| f.1.as_str()).take(MOST).collect();
+        checklist::bring(yard, seat, &ticked)?;
+    }
     let ids: Vec<String> = kept.iter().map(Id::to_string).collect();
     if form.text("by") == "script" {
         return Ok((axum::http::StatusCode::OK, ids.join("\n")).into_response());
@@ -150,12 +174,13 @@ pub(super) fn face(tongue: &Tongue, card: &CardDocument) -> Markup {
         }
         section {
             table.settings {
-                thead { tr { th { (card.unit) } @for (key, column) in ["lighter", "as_forecast", "stronger"].into_iter().zip(&card.columns) { th.number { (word(&words.card, key)) br; (column.range) br; small { (column.sea) } } } } }
+                thead { tr { th { (card.unit) } @for (key, column) in ["lighter", "as_forecast", "stronger"].into_iter().zip(&card.columns) { th.number { (word(&words.card, key)) br; (column.range) " " (word(&words.unit, "knots")) br; small { (column.sea) } } } } }
                 tbody { @for row in &card.rows { tr {
                     th scope="row" { (row.name) @if let Some(was) = &row.was { br; b.act { (word(&words.card, "was").replace("{x}", was)) } } }
-                    @for (k, value) in row.values.iter().enumerate() { td.number.taped[k == 1] { span.big { (value.text) } @if let Some((low, high)) = &value.band { br; small { (low) (if low.starts_with('−') { " to " } else { "–" }) (high) } } @if !value.hand.is_empty() { br; small { (value.hand) } } } }
+                    @for (k, value) in row.values.iter().enumerate() { td.number.taped[k == 1] { span.big { (value.text) } @if let Some((low, high)) = &value.band { br; small { (low) @if low.starts_with('−') { " " (word(&words.unit, "to")) " " } @else { "–" } (high) } } @if !value.hand.is_empty() { br; small { (value.hand) } } } }
                 } } }
             }
+            p.small { (word(&words.card, "band_means")) " " (word(&words.card, "hand_means")) @if card.rows.iter().flat_map(|row| &row.values).any(|v| v.text == word(&words.card, "any")) { " " (word(&words.card, "any_means")) } }
             p.small { (word(&words.card, "measure")) ": " (card.protocol) ". " (card.tape_from) }
             div.measures { @for picture in [&drawn.transom, &drawn.gap, &drawn.board].into_iter().flatten() { (shell::picture(picture)) } }
         }
@@ -169,7 +194,8 @@ pub(super) fn face(tongue: &Tongue, card: &CardDocument) -> Markup {
     }
 }
 
-/// What a link that opens nothing, or anything else that is refused on a phone, looks like: no page of the coach's is named there.
-pub(super) fn refused(title: &str, why: &str) -> Response {
-    Html(shell::bare(title, html! {}, html! { section.first { p.verdict { (why) } } }).into_string()).into_response()
+/// What is refused on a phone: no page of the coach's is named there.
+pub(super) fn refused(language: Language, title: &str, why: &str) -> Response {
+    let body = html! { section.first { p.verdict { (why) } } };
+    Html(shell::phone(language, title, title, html! {}, body, html! {}).into_string()).into_response()
 }

@@ -67,15 +67,7 @@ pub(super) fn page(yard: &Yard, seat: &Seat<'_>) -> Result<Pocket, Refusal> {
     let markup = html! {
         (DOCTYPE)
         html lang=(seat.tongue.language.code()) {
-            head {
-                meta charset="utf-8";
-                meta name="viewport" content="width=device-width, initial-scale=1";
-                meta name="color-scheme" content="light dark";
-                meta name="robots" content="noindex";
-                meta http-equiv="Content-Security-Policy" content=(policy);
-                title { (seat.sailor.fact.label) " · " (date) }
-                style { (PreEscaped(STYLE)) }
-            }
+            (shell::head(&format!("{} · {date}", seat.sailor.fact.label), html! { meta http-equiv="Content-Security-Policy" content=(policy); style { (PreEscaped(STYLE)) } }))
             body data-sailor=(seat.sailor.id) data-day=(date) data-yes=(t("right")) data-no=(t("not_sure")) data-sent=(t("sent")) data-waiting=(t("waiting")) {
                 header { p { "Trimwright · " (date) } h1 { (seat.sailor.fact.label) } }
                 nav { a href="#card" { (t("card")) } " " a href="#checklist" { (t("checklist")) } " " a href="#quiz" { (t("quiz")) } }
@@ -98,7 +90,7 @@ pub(super) fn page(yard: &Yard, seat: &Seat<'_>) -> Result<Pocket, Refusal> {
                     @if questions.is_empty() { p { (t("no_quiz")) } p { (t("no_quiz_why")) } }
                     @for (k, one) in questions.iter().enumerate() { (asked(k, one, t("why"))) }
                 }
-                section #words { h2 { (t("glossary")) } dl { @for word in seat.tongue.school.glossary.values() { dt { (word.name) } dd { (word.says) } } } }
+                section #words { h2 { (t("glossary")) } dl { @for (_, word) in seat.tongue.words() { dt { (word.name) } dd { (word.says) } } } }
                 }
                 script { (PreEscaped(SCRIPT)) }
             }

@@ -160,7 +160,13 @@ fn question(seat: &Seat<'_>, one: &Asked, past: &Past, told: Option<&str>) -> Re
             } }
             p { button.second name="answer" value=(NOT_SURE) { (seat.tongue.page("not_sure")) } }
         }
+        (words(seat, one))
     } })
+}
+
+/// The words of the trade in a question, for who does not know them.
+fn words(seat: &Seat<'_>, one: &Asked) -> Markup {
+    html! { @if !one.words.is_empty() { details { summary { (seat.tongue.page("words_in")) } ul { @for (name, says) in &one.words { li { b { (name) } ": " (says) } } } } } }
 }
 
 /// What the sailor should look at again: told to that sailor and the coach.
@@ -245,8 +251,11 @@ fn told(seat: &Seat<'_>, one: &Asked, kept: &Kept<QuizAnswer>, past: &Past) -> M
         }
         section {
             h2 { (t("why")) }
-            @if let Some(mine) = mine { p { b { (mine.letter) ": " } (mine.why) @if let Some(cost) = &mine.cost { " " (cost) } } }
-            p { b { (right.letter) ": " } (right.why) @if let Some(cost) = &right.cost { " " (cost) } }
+            @for answer in mine.into_iter().chain([right]) {
+                p { b { (answer.letter) ": " } (answer.why) @if let Some(cost) = &answer.cost { " " (cost) } }
+                @if let Some(chain) = &answer.chain { div.shown { (shell::picture(chain)) } }
+            }
+            (words(seat, one))
             p.small { (one.rests) " " (t("comes_back").replace("{when}", &when(seat, past.memories.get(&one.key)))) }
             p { a.tag href=(format!("{}/quiz", seat.base)) { (t("next")) } }
         }

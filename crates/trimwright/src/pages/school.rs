@@ -17,7 +17,10 @@ use super::yard::Yard;
 use super::{Answer, Refusal, Sent, checklist, later, shell, whole};
 use crate::briefing::quiz::sheet;
 use crate::cards::{QuizSheet, quiz_pdf};
-use crate::words::school::{Language, Tongue};
+use crate::drawing;
+use crate::drawing::quiz::Named;
+use crate::words::school::{Explained, Language, Tongue};
+use crate::words::word;
 
 /// The largest checklist of a coach, bytes.
 const LARGEST: usize = 16_000;
@@ -89,19 +92,27 @@ pub(super) async fn glossary(State(yard): State<Arc<Yard>>, headers: HeaderMap) 
     Ok(whole("Words", html! { p { a href="/school" { "Back to School" } } }, explained(&yard, tongue)))
 }
 
-/// Words explained, beside the boat and the ways of sitting.
+/// Words explained, each beside its picture, and the ways of sitting.
 pub(super) fn explained(yard: &Yard, tongue: &Tongue) -> Markup {
     let shape = crate::day::Day::open(5.0)
         .boat(&yard.class, None)
         .ok()
         .map(|boat| crate::briefing::day::shape(&boat, [0.0; boat::balance::CONTROLS], 0.15));
-    html! { section.first { div.columns {
-        dl.words lang=(tongue.language.code()) { @for word in tongue.school.glossary.values() { dt { b { (word.name) } } dd { (word.says) } } }
-        div { @if let Some(shape) = &shape {
-            (shell::picture(&shape.from_the_side(90.0, 100.0, crate::words::word(&tongue.card.drawing, "side_alt"))))
-            @for posture in crate::briefing::card::Posture::ALL { figure.sitting { (shell::picture(&crate::drawing::posture::figure(posture, shape, 74.0, 38.0, crate::words::word(&tongue.card.posture_alt, posture.key())))) figcaption { (crate::words::word(&tongue.card.posture, posture.key())) } } }
-        } }
-    } } }
+    let named = |w: &Explained| tongue.page("word_alt").replace("{x}", &w.name).replace("{y}", &w.says);
+    let drawn = |key: &str, w: &Explained| {
+        let alt = named(w);
+        shape.as_ref().and_then(|shape| drawing::word::of(key, shape, Named { alt: &alt, wind: word(&tongue.school.picture, "wind") }))
+    };
+    html! { section.first lang=(tongue.language.code()) {
+        ul.glossary { @for (key, w) in tongue.words() { li {
+            div { @if let Some(picture) = drawn(key, w) { (shell::picture(&picture)) } }
+            p { b { (w.name) } br; (w.says) }
+        } } }
+        h2 { (word(&tongue.school.kind, "sit")) }
+        @if let Some(shape) = &shape {
+            @for posture in crate::briefing::card::Posture::ALL { figure.sitting { (shell::picture(&crate::drawing::posture::figure(posture, shape, 74.0, 38.0, word(&tongue.card.posture_alt, posture.key())))) figcaption { (word(&tongue.card.posture, posture.key())) } } }
+        }
+    } }
 }
 
 /// A coach's own list, as text.
@@ -180,7 +191,7 @@ fn printed(yard: &Arc<Yard>, language: Language) -> Result<Response, Refusal> {
         return Err(Refusal::lost("Today's settings are not solved yet"));
     }
     let date = super::yard::today();
-    let bytes = quiz_pdf(&all, tongue, &date.0.strftime("%-d %B %Y").to_string())
+    let bytes = quiz_pdf(&all, tongue, &format!("{} {}", tongue.card.day(date.0), date.0.year()))
         .map_err(|error| Refusal::because("The quiz could not be printed", &error.to_string()))?;
     let named = format!("inline; filename=\"quiz-{date}.pdf\"");
     Ok(([(header::CONTENT_TYPE, "application/pdf".to_owned()), (header::CONTENT_DISPOSITION, named)], bytes).into_response())

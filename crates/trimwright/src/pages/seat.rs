@@ -2,12 +2,12 @@
 
 use axum::http::{HeaderMap, HeaderValue, header};
 use axum::response::{Html, IntoResponse, Response};
-use maud::{DOCTYPE, Markup, html};
+use maud::{Markup, html};
 use squad::fact::sailor::Sailor;
 use squad::{Id, Kept};
 
 use super::yard::Yard;
-use super::{Refusal, later, mine};
+use super::{Refusal, later, mine, shell};
 use crate::words::school::{Language, Tongue};
 
 /// The cookie of the language.
@@ -42,8 +42,9 @@ fn origin(headers: &HeaderMap) -> String {
 impl<'a> Seat<'a> {
     /// By a sailor's link.
     pub(super) fn by_link(yard: &'a Yard, link: &str, headers: &HeaderMap) -> Result<Self, Refusal> {
-        let sailor = mine::whose(yard, link)?;
-        Ok(Self { sailor, base: format!("/s/{link}"), origin: origin(headers), tongue: yard.tongue(language(headers))?, coach: false })
+        let tongue = yard.tongue(language(headers))?;
+        let sailor = mine::whose(yard, link, tongue)?;
+        Ok(Self { sailor, base: format!("/s/{link}"), origin: origin(headers), tongue, coach: false })
     }
 
     /// At the coach's machine.
@@ -58,42 +59,23 @@ impl<'a> Seat<'a> {
     pub(super) fn page(&self, current: &str, body: Markup) -> Response {
         let pages = [("card", ""), ("checklist", "/checklist"), ("quiz", "/quiz")];
         let t = |key: &'static str| self.tongue.page(key);
-        Html(
-            html! {
-                (DOCTYPE)
-                html lang=(self.tongue.language.code()) {
-                    head {
-                        meta charset="utf-8";
-                        meta name="viewport" content="width=device-width, initial-scale=1";
-                        meta name="color-scheme" content="light dark";
-                        meta name="robots" content="noindex";
-                        title { (self.tongue.page(current)) " · " (self.sailor.fact.label) }
-                        link rel="icon" href="data:,";
-                        link rel="stylesheet" href="/look/style.css";
-                    }
-                    body.phone {
-                        main #main {
-                            header.head {
-                                div { p.house { "Trimwright" } h1 { (self.tongue.page(current)) } }
-                                div.facts { p { b { (self.sailor.fact.label) } @if self.coach { br; a href="/school" { "Back to School" } } } }
-                            }
-                            (body)
-                            footer {
-                                p { a href=(format!("{}/pocket.html", self.base)) { (t("pocket")) } ". " (t("pocket_why")) }
-                                form method="post" action=(format!("{}/language", self.base)) {
-                                    @for language in Language::ALL { button.second name="language" value=(language.code()) lang=(language.code()) aria-pressed=(if language == self.tongue.language { "true" } else { "false" }) { (language.name()) } " " }
-                                }
-                            }
-                        }
-                        nav.below aria-label=(self.sailor.fact.label) { ul { @for (key, path) in pages {
-                            li { a href=(format!("{}{path}", self.base)) aria-current=[(key == current).then_some("page")] { (self.tongue.page(key)) } }
-                        } } }
-                    }
+        let label = &self.sailor.fact.label;
+        let facts = html! { p { b { (label) } @if self.coach { br; a href="/school" { "Back to School" } } } };
+        let below = html! { nav.below aria-label=(label) { ul { @for (key, path) in pages {
+            li { a href=(format!("{}{path}", self.base)) aria-current=[(key == current).then_some("page")] { (self.tongue.page(key)) } }
+        } } } };
+        let body = html! {
+            (body)
+            footer {
+                p { a href=(format!("{}/words", self.base)) { (t("glossary")) } }
+                p { a href=(format!("{}/pocket.html", self.base)) { (t("pocket")) } ". " (t("pocket_why")) }
+                form method="post" action=(format!("{}/language", self.base)) {
+                    @for language in Language::ALL { button.second name="language" value=(language.code()) lang=(language.code()) aria-pressed=(if language == self.tongue.language { "true" } else { "false" }) { (language.name()) } " " }
                 }
             }
-            .into_string(),
-        )
-        .into_response()
+        };
+        let title = self.tongue.page(current);
+        Html(shell::phone(self.tongue.language, &format!("{title} · {label}"), title, facts, body, below).into_string()).into_response()
     }
 
     /// Their browser keeps a language.

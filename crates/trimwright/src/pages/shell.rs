@@ -5,6 +5,7 @@ use maud::{DOCTYPE, Markup, PreEscaped, html};
 use super::enter;
 use super::units::Units;
 use crate::drawing::Picture;
+use crate::words::school::Language;
 
 /// The index, in the order of the day: name and address.
 const INDEX: [(&str, &str); 9] = [
@@ -66,20 +67,25 @@ pub(super) fn page(title: &str, facts: Markup, body: Markup) -> Markup {
     }
 }
 
-/// A page without the index: the door, and what a stranger sees.
-pub(super) fn bare(title: &str, facts: Markup, body: Markup) -> Markup {
+/// What the head of every page of a phone holds: how it lies on the screen, its title, and that no list of pages takes it up.
+pub(super) fn head(title: &str, more: Markup) -> Markup {
+    html! { head {
+        meta charset="utf-8";
+        meta name="viewport" content="width=device-width, initial-scale=1";
+        meta name="color-scheme" content="light dark";
+        meta name="robots" content="noindex";
+        title { (title) }
+        (more)
+    } }
+}
+
+/// A page without the index: a sailor's own, the door, and what a stranger sees. What stands below it all comes last.
+pub(super) fn phone(language: Language, head_title: &str, title: &str, facts: Markup, body: Markup, below: Markup) -> Markup {
+    let look = html! { link rel="icon" href="data:,"; link rel="stylesheet" href="/look/style.css"; };
     html! {
         (DOCTYPE)
-        html lang="en" {
-            head {
-                meta charset="utf-8";
-                meta name="viewport" content="width=device-width, initial-scale=1";
-                meta name="color-scheme" content="light dark";
-                meta name="robots" content="noindex";
-                title { (title) " · Trimwright" }
-                link rel="icon" href="data:,";
-                link rel="stylesheet" href="/look/style.css";
-            }
+        html lang=(language.code()) {
+            (head(head_title, look))
             body.phone {
                 main #main {
                     header.head {
@@ -88,9 +94,15 @@ pub(super) fn bare(title: &str, facts: Markup, body: Markup) -> Markup {
                     }
                     (body)
                 }
+                (below)
             }
         }
     }
+}
+
+/// The same in English, with nothing below.
+pub(super) fn bare(title: &str, facts: Markup, body: Markup) -> Markup {
+    phone(Language::English, &format!("{title} · Trimwright"), title, facts, body, html! {})
 }
 
 /// A picture on a page.

@@ -96,7 +96,7 @@ fn card_of(
         own,
         cautions: cautions.clone(),
     };
-    let written = Written { date: today.kept.fact.date.0.strftime("%-d %B").to_string(), unit: Units::now().short() };
+    let written = Written { date: words.day(today.kept.fact.date.0), unit: Units::now().short() };
     Ok(card(&solved.boat, &who, &solved.winds, &written, words).map(|card| (card, cautions)))
 }
 

@@ -74,7 +74,7 @@ fn handed_on(mut phone: TcpStream, laptop: &str) -> Option<()> {
 }
 
 /// Waits until the page says what it should.
-fn until(browser: &Browser, what: &str, is: &str) {
+pub(crate) fn until(browser: &Browser, what: &str, is: &str) {
     let begun = std::time::Instant::now();
     while browser.run(&format!("return {is}")) != true {
         assert!(begun.elapsed().as_secs() < 15, "{what}: {}", browser.text("main"));

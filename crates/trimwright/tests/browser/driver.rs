@@ -152,7 +152,8 @@ impl Browser {
             if answer.status == 200 {
                 return;
             }
-            assert!(answer.body.contains("stale element") && begun.elapsed() < PATIENCE, "{deed} {selector}: {}", answer.body);
+            let gone = ["stale element", "does not belong to the document"].iter().any(|said| answer.body.contains(said));
+            assert!(gone && begun.elapsed() < PATIENCE, "{deed} {selector}: {}", answer.body);
         }
     }
 
@@ -181,7 +182,13 @@ impl Browser {
 
     /// Presses and lets go a key wherever the focus is.
     pub(crate) fn key(&self, key: &str) {
-        let strokes = [json!({ "type": "keyDown", "value": key }), json!({ "type": "keyUp", "value": key })];
+        self.keys(key, 1);
+    }
+
+    /// Presses a key so many times in one go.
+    pub(crate) fn keys(&self, key: &str, times: usize) {
+        let stroke = [json!({ "type": "keyDown", "value": key }), json!({ "type": "keyUp", "value": key })];
+        let strokes: Vec<_> = std::iter::repeat_n(stroke, times).flatten().collect();
         self.tell("actions", &json!({ "actions": [{ "type": "key", "id": "keys", "actions": strokes }] }));
     }
 
@@ -211,6 +218,13 @@ impl Browser {
     /// Whether pages may run their scripts.
     pub(crate) fn scripts(&self, allowed: bool) {
         self.devtools("Emulation.setScriptExecutionDisabled", &json!({ "value": !allowed }));
+    }
+
+    /// Whether it has a network.
+    pub(crate) fn connected(&self, is: bool) {
+        self.devtools("Network.enable", &json!({}));
+        let so = json!({ "offline": !is, "latency": 0, "downloadThroughput": -1, "uploadThroughput": -1 });
+        self.devtools("Network.emulateNetworkConditions", &so);
     }
 
     /// Keeps a picture of the whole page.

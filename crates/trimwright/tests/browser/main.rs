@@ -5,16 +5,16 @@
 mod accessible;
 mod afloat;
 mod driver;
+mod every_page;
 mod forms;
 mod keyboard;
-mod paper;
-mod pictures;
+mod pocket;
 #[path = "../serving/mod.rs"]
 mod serving;
-mod without_script;
+mod what_if;
 
 use std::path::PathBuf;
-use std::sync::atomic::{AtomicUsize, Ordering};
+use std::sync::atomic::Ordering;
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError, Weak};
 
 use driver::Browser;
@@ -32,8 +32,6 @@ struct Boatpark {
     _folder: tempfile::TempDir,
 }
 
-/// How often the page for the water was opened.
-static OPENED: AtomicUsize = AtomicUsize::new(0);
 /// The boatpark is opened for the first test and closed after the last that holds it.
 static SHARED: Mutex<Weak<Mutex<Boatpark>>> = Mutex::new(Weak::new());
 
@@ -54,9 +52,10 @@ fn boatpark() -> Arc<Mutex<Boatpark>> {
     open
 }
 
-/// One test at a time has the browser, with a laptop's window, light, and scripts allowed.
+/// One test at a time has the browser, with a laptop's window, light, with a network, and scripts allowed.
 fn taken(boatpark: &Mutex<Boatpark>) -> MutexGuard<'_, Boatpark> {
     let taken = boatpark.lock().unwrap_or_else(PoisonError::into_inner);
+    taken.browser.connected(true);
     taken.browser.scripts(true);
     taken.browser.show(LAPTOP, "light");
     taken.browser.complaints();
@@ -76,6 +75,12 @@ impl Boatpark {
         found.next().unwrap().to_owned()
     }
 
+    /// A sailor's own page.
+    fn own(&self, page: &str) -> String {
+        let sailor = self.first("/squad/sailor/");
+        format!("/school/{}{page}", sailor.trim_start_matches("/squad/sailor/"))
+    }
+
     /// Every page there is: its name, and its address.
     fn pages(&self) -> Vec<(&'static str, String)> {
         vec![
@@ -85,8 +90,7 @@ impl Boatpark {
             ("what-if", "/what-if?boat=Avocet&wind=10".to_owned()),
             ("two-setups", "/what-if?boat=Avocet&wind=10&two=1&a.car_offset=30&b.car_offset=10&cost=car_offset&physics=1".to_owned()),
             ("afloat", "/afloat".to_owned()),
-            // A browser keeps this page for a day, by its address: each test has its own.
-            ("afloat-phone", format!("/afloat/phone?{}", OPENED.fetch_add(1, Ordering::Relaxed))),
+            ("afloat-phone", "/afloat/phone".to_owned()),
             ("order", "/today/order".to_owned()),
             ("limits", "/today/limits".to_owned()),
             ("season", "/season".to_owned()),
@@ -101,6 +105,10 @@ impl Boatpark {
             ("base", self.first("/squad/boat/")),
             ("sailor", self.first("/squad/sailor/")),
             ("new-sailor", "/squad/sailor/new".to_owned()),
+            ("own-card", self.own("")),
+            ("own-checklist", self.own("/checklist")),
+            ("own-quiz", self.own("/quiz")),
+            ("own-words", self.own("/words")),
         ]
     }
 }

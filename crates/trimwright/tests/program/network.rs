@@ -99,7 +99,7 @@ fn a_link_opens_one_sailors_pages_until_it_is_taken_back() {
     assert!(!bytes.windows(32).any(|w| w == &path.as_bytes()[3..]));
 
     let name = pages.get("/squad").body.split("class=\"name\">").nth(1).unwrap().split('<').next().unwrap().to_owned();
-    for page in ["", "/checklist", "/quiz", "/pocket.html"] {
+    for page in ["", "/checklist", "/quiz", "/words", "/pocket.html"] {
         let page = exchange(&out, "GET", &format!("{path}{page}"), "", "");
         assert!(page.status == 200 && page.body.contains(&name) && !page.body.contains("href=\"/squad"), "{}", page.body);
     }
@@ -117,6 +117,10 @@ fn a_link_opens_one_sailors_pages_until_it_is_taken_back() {
         let page = exchange(&out, "GET", guess, "", "");
         assert!((page.status == 404 || page.status == 303) && !page.body.contains(&name), "{guess}: {}", page.status);
     }
+    // What is not there, or not to be done, names no page of the coach's.
+    let lost = exchange(&out, "GET", &format!("{path}/nothing"), "", "");
+    let unkept = exchange(&out, "POST", &format!("{path}/checklist"), FORM, "place=nowhere");
+    assert!((lost.status, unkept.status) == (404, 422) && ![lost.body, unkept.body].iter().any(|b| b.contains("/squad")));
     // A new link ends the one before; taken back, it opens nothing, and its forms write nothing.
     let again = pages.post("/school/phones/link", &[("sailor", ids[0])]);
     let second = address_in(&again, &format!("http://{out}/s/")).split_once(&out).unwrap().1.to_owned();

@@ -166,8 +166,12 @@ fn the_pocket_page_stands_alone_and_its_answers_come_once(pages: &Serving, folde
         86_400_000 + i64::try_from(std::time::SystemTime::now().duration_since(std::time::UNIX_EPOCH).unwrap().as_millis()).unwrap();
     let (a, b) = (format!("{:032x}|{ahead}|rule_tacks|port|1", 7), format!("{:032x}|1|rule_tacks|starboard|0", 8));
     let answers = format!("{base}/answers");
+    let day = pocket.body.split("data-day=\"").nth(1).unwrap().split('"').next().unwrap();
     let sent = [
         ("by", "script"),
+        ("day", day),
+        ("t", "dock.whistle"),
+        ("t", "nowhere.nothing"),
         ("a", &a as &str),
         ("a", &b),
         ("a", "nonsense"),
@@ -179,6 +183,11 @@ fn the_pocket_page_stands_alone_and_its_answers_come_once(pages: &Serving, folde
         let kept = pages.post(&answers, &sent);
         assert!(kept.status == 200 && kept.body.lines().count() == 2, "{}", kept.body);
     }
+    let list = |pages: &Serving| pages.get(&format!("{base}/checklist")).body;
+    assert!(list(pages).contains("name=\"item\" value=\"whistle\" checked"));
+    // Ticks of yesterday are of no use today.
+    assert_eq!(pages.post(&answers, &[("by", "script"), ("day", "2020-01-01"), ("t", "dock.paddle")]).status, 200);
+    assert!(!list(pages).contains("name=\"item\" value=\"paddle\" checked"));
     let store = Store::open(&folder.join("squad")).unwrap().value;
     let all = store.answers_of(base["/school/".len()..].parse().unwrap()).unwrap();
     assert_eq!(all.len(), 2);
