@@ -8,9 +8,11 @@
 //!
 //! Rule of the trade to hold it against: wide in, tight out (T17). It is not written anywhere in here.
 
+mod beside;
 mod path;
 mod table;
 
+pub use beside::Beside;
 pub use path::Path;
 pub use table::{Turn, TurningTable};
 
@@ -278,7 +280,7 @@ mod tests {
         })
     }
 
-    fn sailing(toward: f64, current: f64) -> Sailing {
+    pub(super) fn sailing(toward: f64, current: f64) -> Sailing {
         let day = Day {
             wind_from: Bearing::default(),
             wind: Speed::metres_per_second(4.0),
@@ -288,7 +290,7 @@ mod tests {
         Sailing::of(&pram(), &day).unwrap()
     }
 
-    fn leeward<'a>(sailing: &'a Sailing, table: &'a TurningTable) -> Rounding<'a> {
+    pub(super) fn leeward<'a>(sailing: &'a Sailing, table: &'a TurningTable) -> Rounding<'a> {
         let (beat, run) = (sailing.beat().unwrap()[0], sailing.run().unwrap()[0]);
         Rounding {
             sailing,

@@ -34,6 +34,8 @@ pub struct Path {
     pub cost: f64,
     /// The way in, the turn from the second point on, and the way out.
     pub points: Vec<[f64; 2]>,
+    /// When she is at each of them, s from the first.
+    pub seconds: Vec<f64>,
     /// Where in `points` the turn is over.
     pub out_from: usize,
 }
@@ -43,6 +45,8 @@ pub struct Path {
 pub(super) struct Shape {
     curvature: [f64; 3],
     points: Vec<[f64; 2]>,
+    /// When she is at each point, s.
+    clock: Vec<f64>,
     turned: usize,
     seconds: f64,
     least: f64,
@@ -65,7 +69,8 @@ pub(super) struct Ground<'a> {
     sign: f64,
     pub(super) speed_in: f64,
     speed_out: f64,
-    /// Speed over the ground on the way out, m/s.
+    /// Speed over the ground on the way in and out, m/s.
+    over_in: f64,
     out: f64,
 }
 
@@ -93,7 +98,7 @@ impl<'a> Ground<'a> {
         let (speed_in, speed_out) = (way_in.water[0].hypot(way_in.water[1]), way_out.water[0].hypot(way_out.water[1]));
         let over_out = sailing.over_ground(&way_out);
         let out = over_out[0].hypot(over_out[1]);
-        Ok(Self { asked, sailing, out, along, away, price_in, price_out, turn, sign, speed_in, speed_out })
+        Ok(Self { asked, sailing, over_in: speed, out, along, away, price_in, price_out, turn, sign, speed_in, speed_out })
     }
 
     /// Metres made good on the way out in a second, m/s.
@@ -115,10 +120,12 @@ impl<'a> Ground<'a> {
         let mut at = [0.0; 2];
         let mut points = Vec::with_capacity(STEPS + OUT_POINTS + 1);
         points.push(at);
+        let mut clock = vec![0.0];
         let mut sail = |at: &mut [f64; 2], course: f64, way: f64, dt: f64| {
             at[0] += way * course.sin() + current[0] * dt;
             at[1] += way * course.cos() + current[1] * dt;
             points.push(*at);
+            clock.push(clock.last().map_or(0.0, |t| t + dt));
         };
         for i in 0..STEPS {
             let share = (i as f64 + 0.5) / STEPS as f64;
@@ -143,7 +150,7 @@ impl<'a> Ground<'a> {
             sail(&mut at, course, 0.5 * (now + next) * dt, dt);
             now = next;
         }
-        Shape { curvature, points, turned: STEPS, seconds, least, speed_out: speed }
+        Shape { curvature, points, clock, turned: STEPS, seconds, least, speed_out: speed }
     }
 
     /// The earliest beginning of the turn (m along the way in, after the course mark is abeam) that keeps clear of the course mark.
@@ -175,17 +182,33 @@ impl<'a> Ground<'a> {
         let start = [self.away[0] * entry + self.along[0] * begins, self.away[1] * entry + self.along[1] * begins];
         let end = shape.points[shape.turned];
         let over = [start[0] + end[0], start[1] + end[1]];
+        self.lines(start, over, shape.seconds, self.speed_out - shape.speed_out)
+    }
+
+    /// Seconds from line to line of what was sailed: its first and last place, its seconds, and her speed at the end.
+    pub(super) fn sailed(&self, first: [f64; 2], last: [f64; 2], seconds: f64, speed: f64) -> f64 {
+        self.lines(first, last, seconds, self.out - speed)
+    }
+
+    /// By how many seconds that changes at most for each metre that the course mark lies elsewhere.
+    pub(super) fn moved(&self) -> f64 {
+        (self.price_in[0] - self.price_out[0]).hypot(self.price_in[1] - self.price_out[1])
+    }
+
+    /// Seconds from the line far before the course mark to the line behind it, by way of two places so many seconds apart; at the second one she
+    /// is still slower than she will be.
+    fn lines(&self, first: [f64; 2], last: [f64; 2], seconds: f64, slower: f64) -> f64 {
         let (e, n) = self.asked.exit.unit();
         let settle = self.asked.settle;
-        let behind = dot(self.price_out, [e, n]) * (self.speed_out - shape.speed_out) * settle;
+        let behind = dot(self.price_out, [e, n]) * slower * settle;
         let line = self.asked.finish / self.out.max(1e-3);
-        let left = line - dot(self.price_out, over);
+        let left = line - dot(self.price_out, last);
         // The way still to gather lengthens it; two rounds bring it to a microsecond.
         let mut out = left + behind;
         for _ in 0..4 {
             out = left + behind * (1.0 - (-(out.max(0.0)) / settle).exp());
         }
-        dot(self.price_in, start) + shape.seconds + out
+        dot(self.price_in, first) + seconds + out
     }
 
     /// The cost at one entry, the turn begun as early as it may be and `late` metres later.
@@ -200,6 +223,8 @@ impl<'a> Ground<'a> {
         let before = OUT * self.asked.boat;
         let far = [start[0] - before * self.along[0], start[1] - before * self.along[1]];
         let points: Vec<[f64; 2]> = [far].into_iter().chain(shape.points.iter().map(|p| [p[0] + start[0], p[1] + start[1]])).collect();
+        // On the straight way in she has her full speed.
+        let seconds = [0.0].into_iter().chain(shape.clock.iter().map(|t| t + before / self.over_in.max(1e-3))).collect();
         let (a, b) = (points[points.len() - 2], points[points.len() - 1]);
         let course = wrap((b[0] - a[0]).atan2(b[1] - a[1]));
         let (s, c) = course.sin_cos();
@@ -213,6 +238,7 @@ impl<'a> Ground<'a> {
             least_speed: shape.least,
             cost: self.cost(shape, entry, begins),
             points,
+            seconds,
             out_from: shape.turned + 1,
         }
     }

@@ -9,7 +9,7 @@
 //! starting_area_rule = false       # A5.3
 //! withdrawn = ["A2"]               # boats that have left: DNC without a warning; true: the series is off
 //! fleets = { gold = ["A1"], silver = ["A2"] }              # boats that raced apart, each scored by itself
-//! divisions = { junior = ["A1"] }  # boats ranked once more among themselves
+//! divisions = { junior = ["A1"] }  # boats ranked once more among themselves; where there are fleets, within each
 //! division_places = "overall"      # by their scores among all, or "own": places counted among themselves
 //! ```
 
@@ -133,26 +133,6 @@ impl Series {
             None => Vec::new(),
         };
 
-        let sheets = match form.results.get_ref() {
-            Labels::One(file) => std::slice::from_ref(file),
-            Labels::Many(files) => files,
-        };
-        let mut races = Vec::new();
-        for (at, file) in sheets.iter().enumerate() {
-            if sheets[..at].contains(file) {
-                return Err(Error::new(lines.place("results", &form.results), format!("{file} is named twice"), "name each sheet once"));
-            }
-            let text = open(lines.place("results", &form.results), file)?;
-            let sheet = results::read(file, &text, &Entered { boats: &boats, left: &left })?;
-            warnings.extend(sheet.warnings);
-            races.extend(sheet.value.into_iter().map(|mut race| {
-                if sheets.len() > 1 {
-                    race.name = format!("{} {}", file.rsplit_once('.').map_or(file.as_str(), |(stem, _)| stem), race.name);
-                }
-                race
-            }));
-        }
-
         let part = |key: &str, (name, labels): (&String, &Spanned<Vec<String>>)| {
             let place = lines.place(&format!("{key}.{name}"), labels);
             let mut boats = known(&place, labels.get_ref())?;
@@ -163,9 +143,27 @@ impl Series {
         let fleets = form.fleets.iter().map(|entry| part("fleets", entry)).collect::<Result<Vec<_>, Error>>()?;
         let divisions = form.divisions.iter().map(|entry| part("divisions", entry)).collect::<Result<Vec<_>, Error>>()?;
         one_fleet_each(&boats, &fleets)?;
-        if !fleets.is_empty() && !divisions.is_empty() {
-            return Err(Error::new(FILE, "both fleets and divisions", "write a series file for each fleet, with its divisions"));
+
+        let sheets = match form.results.get_ref() {
+            Labels::One(file) => std::slice::from_ref(file),
+            Labels::Many(files) => files,
+        };
+        let mut races = Vec::new();
+        for (at, file) in sheets.iter().enumerate() {
+            if sheets[..at].contains(file) {
+                return Err(Error::new(lines.place("results", &form.results), format!("{file} is named twice"), "name each sheet once"));
+            }
+            let text = open(lines.place("results", &form.results), file)?;
+            let sheet = results::read(file, &text, &Entered { boats: &boats, left: &left, fleets: &fleets })?;
+            warnings.extend(sheet.warnings);
+            races.extend(sheet.value.into_iter().map(|mut race| {
+                if sheets.len() > 1 {
+                    race.name = format!("{} {}", file.rsplit_once('.').map_or(file.as_str(), |(stem, _)| stem), race.name);
+                }
+                race
+            }));
         }
+
         let divisions_afresh = match form.division_places.as_ref().map(|value| (value, value.get_ref().as_str())) {
             None | Some((_, "overall")) => false,
             Some((_, "own")) => true,
@@ -185,12 +183,19 @@ impl Series {
 
 /// The boats of an entry file: its column `boat` if its first line names one, else the first field of each line.
 fn entries(text: &str) -> Vec<String> {
-    let fields =
-        |line: &str| line.split([',', ';', '\t']).map(|field| field.trim().trim_matches('"').trim().to_owned()).collect::<Vec<_>>();
-    let mut rows = text.trim_start_matches('\u{feff}').lines().filter(|line| !line.trim().is_empty()).map(fields).peekable();
+    let text = text.trim_start_matches('\u{feff}');
+    let first = text.lines().find(|line| !line.trim().is_empty()).unwrap_or_default();
+    let mut reader = csv::ReaderBuilder::new()
+        .delimiter(results::delimiter(first))
+        .has_headers(false)
+        .flexible(true)
+        .trim(csv::Trim::All)
+        .from_reader(text.as_bytes());
+    // The text is UTF-8 already, and rows may be of any length: no row can fail.
+    let mut rows = reader.records().flatten().filter(|row| row.iter().any(|field| !field.is_empty())).peekable();
     let heading = rows.peek().and_then(|first| first.iter().position(|field| field.eq_ignore_ascii_case("boat")));
     let skip = usize::from(heading.is_some());
-    rows.skip(skip).filter_map(|row| row.into_iter().nth(heading.unwrap_or(0))).collect()
+    rows.skip(skip).filter_map(|row| row.get(heading.unwrap_or(0)).map(str::to_owned)).collect()
 }
 
 /// Each boat once: a second entry is told and dropped, since the score of a boat that did not finish counts entries.

@@ -10,7 +10,7 @@ use measure::{Warned, Warning};
 use super::code::Code;
 use super::decimal::points;
 use super::race::{Decided, Finish};
-use super::series::Race;
+use super::series::{Part, Race};
 use crate::Error;
 
 /// Where the columns are.
@@ -22,18 +22,29 @@ struct Columns {
     points: Option<usize>,
 }
 
-/// The boats of the series and who among them has left it.
+/// The boats of the series, who among them has left it, and who raced apart.
 pub(crate) struct Entered<'a> {
     pub(crate) boats: &'a [String],
     pub(crate) left: &'a [String],
+    pub(crate) fleets: &'a [Part],
+}
+
+impl Entered<'_> {
+    /// Whether a boat is missed in a race without her: she has not left, and it was her fleet's race.
+    fn misses(&self, boat: usize, finishes: &[Option<(Finish, u64)>]) -> bool {
+        let raced = |fleet: &Part| fleet.boats.iter().any(|&at| finishes[at].is_some());
+        finishes[boat].is_none()
+            && !self.left.contains(&self.boats[boat])
+            && self.fleets.iter().find(|fleet| fleet.boats.contains(&boat)).is_none_or(raced)
+    }
 }
 
 /// Reads a sheet's races in order: by number where all are numbers, else as they first appear.
 pub(crate) fn read(file: &str, text: &str, entered: &Entered<'_>) -> Result<Warned<Vec<Race>>, Error> {
     let text = text.trim_start_matches('\u{feff}');
     let header = text.lines().find(|line| !line.trim().is_empty()).unwrap_or_default();
-    let delimiter = [b';', b'\t'].into_iter().find(|mark| header.bytes().any(|b| b == *mark)).unwrap_or(b',');
-    let mut reader = csv::ReaderBuilder::new().delimiter(delimiter).flexible(true).trim(csv::Trim::All).from_reader(text.as_bytes());
+    let mut reader =
+        csv::ReaderBuilder::new().delimiter(delimiter(header)).flexible(true).trim(csv::Trim::All).from_reader(text.as_bytes());
     let headers = reader.headers().map_err(|error| Error::new(file, error.to_string(), "save the sheet as CSV in UTF-8"))?.clone();
     let mut warnings = Vec::new();
     let columns = columns(file, &headers, &mut warnings)?;
@@ -90,13 +101,8 @@ pub(crate) fn read(file: &str, text: &str, entered: &Entered<'_>) -> Result<Warn
 
     let mut races: Vec<Race> = Vec::with_capacity(names.len());
     for (name, finishes) in names.into_iter().zip(rows) {
-        let missing: Vec<&str> = entered
-            .boats
-            .iter()
-            .zip(&finishes)
-            .filter(|(boat, finish)| finish.is_none() && !entered.left.contains(boat))
-            .map(|(boat, _)| boat.as_str())
-            .collect();
+        let missed = (0..finishes.len()).filter(|&boat| entered.misses(boat, &finishes));
+        let missing: Vec<&str> = missed.map(|boat| entered.boats[boat].as_str()).collect();
         if !missing.is_empty() {
             warnings.push(Warning::new(format!("{file}, race {name}"), format!("no result for {}; scored DNC", missing.join(", "))));
         }
@@ -106,6 +112,11 @@ pub(crate) fn read(file: &str, text: &str, entered: &Entered<'_>) -> Result<Warn
         races.sort_by_key(|race| race.name.parse::<u32>().unwrap_or_default());
     }
     Ok(Warned::new(races, warnings))
+}
+
+/// What parts the fields of a sheet, by its first line.
+pub(super) fn delimiter(first: &str) -> u8 {
+    [b';', b'\t'].into_iter().find(|mark| first.bytes().any(|b| b == *mark)).unwrap_or(b',')
 }
 
 fn columns(file: &str, headers: &csv::StringRecord, warnings: &mut Vec<Warning>) -> Result<Columns, Error> {

@@ -88,11 +88,7 @@ impl Series {
         let mut divisions = Vec::new();
         if self.fleets.is_empty() {
             let rows = self.rows(&everyone, &races, false, &mut warnings)?;
-            for Part { name, boats } in &self.divisions {
-                // Warnings about places were given for all the boats together.
-                let own = if self.divisions_afresh { self.rows(boats, &races, true, &mut Vec::new())? } else { pick(&rows, boats) };
-                divisions.push(Group { name: name.clone(), races: names(&races), standings: ranked(&own, exclusions) });
-            }
+            divisions = self.divided("", &everyone, &races, &rows, exclusions)?;
             standings = ranked(&rows, exclusions);
         }
         for Part { name, boats } in &self.fleets {
@@ -100,11 +96,31 @@ impl Series {
             let races: Vec<&Race> = self.races.iter().filter(sailed).collect();
             let exclusions = self.exclusions(name, races.len(), &mut warnings);
             let rows = self.rows(boats, &races, false, &mut warnings)?;
+            divisions.extend(self.divided(&format!("{name}, "), boats, &races, &rows, exclusions)?);
             fleets.push(Group { name: name.clone(), races: names(&races), standings: ranked(&rows, exclusions) });
         }
         let edition = self.edition.years();
         let standings = Standings { series: self.name.clone(), edition, races: names(&races), standings, fleets, divisions };
         Ok(Warned::new(standings, warnings))
+    }
+
+    /// The divisions among boats that raced together, whose scores are known; their names begin with that of the fleet.
+    fn divided(&self, fleet: &str, boats: &[usize], races: &[&Race], rows: &[Row<'_>], exclusions: usize) -> Result<Vec<Group>, Error> {
+        let mut found = Vec::new();
+        for division in &self.divisions {
+            let own: Vec<usize> = (0..boats.len()).filter(|&k| division.boats.contains(&boats[k])).collect();
+            if own.is_empty() {
+                continue;
+            }
+            let rows = if self.divisions_afresh {
+                // Warnings about places were given for all the boats together.
+                self.rows(&own.iter().map(|&k| boats[k]).collect::<Vec<_>>(), races, true, &mut Vec::new())?
+            } else {
+                own.iter().map(|&k| Row { boat: rows[k].boat, scores: rows[k].scores.clone() }).collect()
+            };
+            found.push(Group { name: format!("{fleet}{}", division.name), races: names(races), standings: ranked(&rows, exclusions) });
+        }
+        Ok(found)
     }
 
     /// How many scores are left out after so many races, telling when it would be all of them.
@@ -162,11 +178,6 @@ fn redress(boat: &str, race: &Race, finish: Finish, at: usize, scores: &[Scored]
 
 fn names(races: &[&Race]) -> Vec<String> {
     races.iter().map(|race| race.name.clone()).collect()
-}
-
-/// The rows of some of the boats.
-fn pick<'a>(rows: &[Row<'a>], boats: &[usize]) -> Vec<Row<'a>> {
-    boats.iter().map(|&at| Row { boat: rows[at].boat, scores: rows[at].scores.clone() }).collect()
 }
 
 impl Finish {

@@ -127,6 +127,7 @@ fn exclusions_follow_the_number_of_races() {
 fn sheets_with_semicolons_and_entries_from_a_file_are_read() {
     let files = |name: &str| match name {
         "boats.csv" => Ok("sailor;boat\nx;A1\ny;A2\n".to_owned()),
+        "commas.csv" => Ok("boat,sailor\n\"A1, the second\",x\nA2,y\n".to_owned()),
         "results.csv" => {
             Ok("\u{feff}Race;Boat;Place;Code;Points\n10;A1;1;;\n10;A2;2;;\n9;A1;dnf;;\n9;A2;1;;\n2;A1;;RDG;10,5\n2;A2;1;;\n".to_owned())
         }
@@ -135,6 +136,10 @@ fn sheets_with_semicolons_and_entries_from_a_file_are_read() {
     let told = Series::read(&format!("{HEAD}entries = \"boats.csv\"\nexclusions = 0"), files).unwrap().value.standings().unwrap().value;
     assert_eq!(told.races, ["2", "9", "10"]);
     assert_eq!(told.standings[1].net.to_string(), "14.5");
+    let commas = Series::read(&format!("{}entries = \"commas.csv\"", HEAD.replace("results.csv", "none.csv")), |name| {
+        if name == "none.csv" { Ok("race,boat,place\n1,\"A1, the second\",1\n1,A2,2\n".to_owned()) } else { files(name) }
+    });
+    assert_eq!(commas.unwrap().value.boats(), ["A1, the second", "A2"]);
 }
 
 /// Fleets that raced apart are scored by their own entries; divisions by the scores of all, or by their own places.
@@ -147,6 +152,15 @@ fn fleets_and_divisions_are_ranked_by_themselves() {
     let gold = &fleets.fleets[0];
     assert_eq!((gold.name.as_str(), gold.standings[1].races[0].score.to_string().as_str()), ("gold", "3"));
     assert_eq!(fleets.fleets[1].races, ["1"], "the silver fleet sailed one race");
+    // Both at once: a division is ranked within each fleet, and a fleet is not missed in another one's race.
+    let both = score(
+        "fleets = { gold = [\"A1\", \"A2\"], silver = [\"A3\"] }\ndivisions = { junior = [\"A2\", \"A3\"] }\n",
+        "gold 1,A1,1,,\ngold 1,A2,2,,\nsilver 1,A3,1,,\n",
+    )
+    .unwrap();
+    assert_eq!(both.warnings, []);
+    let divisions: Vec<_> = both.value.divisions.iter().map(|d| (d.name.as_str(), d.standings[0].net.to_string())).collect();
+    assert_eq!(divisions, [("gold, junior", "2".to_owned()), ("silver, junior", "1".to_owned())]);
 
     let rows = "1,A1,1,,\n1,A2,2,,\n1,A3,3,,\n";
     let net = |more: &str| {
