@@ -6,6 +6,7 @@ pub mod day;
 pub mod door;
 pub mod drawing;
 pub mod given;
+pub mod long;
 pub mod outing;
 pub mod pages;
 pub mod race_day;
