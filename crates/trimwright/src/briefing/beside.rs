@@ -41,7 +41,8 @@ const SWINGS: f64 = 1.5;
 const WANDERS: f64 = 1.0;
 /// The wind's speed where the tracks do not tell it, m/s. Assumed: only how she turns hangs on it.
 const WIND: f64 = 5.0;
-/// Seconds between boats drawn on her way.
+/// Seconds before and after that are drawn, and between boats on her way.
+const DRAWN: f64 = 18.0;
 const APART: usize = 4;
 /// Her own speeds move the model's by at most this, either way.
 const MOST: f64 = 2.0;
@@ -154,14 +155,16 @@ fn beside(answer: &Debrief, trail: &Trail, r: &Rounding, by: &By, zone: &TimeZon
     let turns: Vec<f64> = way.windows(2).map(|w| (w[1].1[0] - w[0].1[0]).atan2(w[1].1[1] - w[0].1[1])).collect();
     let turned: f64 = turns.windows(2).map(|w| wrap(w[1] - w[0])).sum();
     let side = if turned < 0.0 { Side::Port } else { Side::Starboard };
-    let nearest = (0..way.len()).min_by(|a, b| way[*a].1[0].hypot(way[*a].1[1]).total_cmp(&way[*b].1[0].hypot(way[*b].1[1])))?;
+    let drawn: Vec<[f64; 2]> = trail.between(r.time - DRAWN, r.time + DRAWN).map(|(_, p)| [p[0] - mark[0], p[1] - mark[1]]).collect();
+    let nearest = (0..drawn.len()).min_by(|a, b| drawn[*a][0].hypot(drawn[*a][1]).total_cmp(&drawn[*b][0].hypot(drawn[*b][1])))?;
     let set = answer.current.map_or([0.0; 2], |c| {
         let (e, n) = c.toward.unit();
         [c.speed * e, c.speed * n]
     });
     let water = over.map(|v| [v[0] - set[0], v[1] - set[1]]);
     let courses = water.map(|v| Bearing::of(v[0], v[1]));
-    let compared = |from: Bearing| -> Option<(Rounded, regatta::rounding::Beside)> {
+    // What her way is asked about in a wind from somewhere.
+    let in_wind = |from: Bearing, told: &mut dyn FnMut(&Asked<'_>) -> Option<f64>| -> Option<f64> {
         let day = Water {
             wind_from: from,
             wind: Speed::metres_per_second(by.wind),
@@ -180,7 +183,7 @@ fn beside(answer: &Debrief, trail: &Trail, r: &Rounding, by: &By, zone: &TimeZon
         };
         let polar = Polar::by_rule(&[by.wind], |wind, degrees| own(degrees) * by.polar.speed(wind, degrees * DEGREE));
         let sailing = Sailing::of(&polar, &day).ok()?;
-        let asked = Asked {
+        told(&Asked {
             sailing: &sailing,
             table: &by.table,
             side,
@@ -190,13 +193,22 @@ fn beside(answer: &Debrief, trail: &Trail, r: &Rounding, by: &By, zone: &TimeZon
             clearance: CLEARANCE.max(0.4 * by.length),
             settle: by.settle,
             finish: FINISH,
-        };
-        let best = asked.best().ok()?;
-        let beside = asked.beside(&best.best, &way).ok()?;
-        Some((best, beside))
+        })
     };
-    let (best, told) = compared(from)?;
-    let otherwise = |by: f64| compared(from + Angle::radians(by)).map(|(_, other)| other.behind - told.behind);
+    let mut found: Option<(Rounded, regatta::rounding::Beside)> = None;
+    in_wind(from, &mut |asked| {
+        let best = asked.best().ok()?;
+        let told = asked.beside(&best.best, &way).ok()?;
+        found = Some((best, told));
+        Some(told.behind)
+    })?;
+    let (best, told) = found?;
+    // In a wind turned a little the same path is near enough to the best.
+    let radii = best.best.curvature.map(|c| 1.0 / c.max(1e-3));
+    let otherwise = |by: f64| {
+        let again = |asked: &Asked<'_>| Some(asked.beside(&asked.path(radii, best.best.entry).ok()?, &way).ok()?.behind);
+        in_wind(from + Angle::radians(by), &mut { again }).map(|behind| behind - told.behind)
+    };
     let by_wind = [-sd, sd].into_iter().filter_map(otherwise).fold(0.0, |most: f64, d| most.max(d.abs()));
     let by_mark = told.per_mark * answer.course_marks.get(r.mark).and_then(|m| m.sd).unwrap_or(SWINGS);
     let half = 2.0 * (by_wind * by_wind + by_mark * by_mark + 2.0 * WANDERS * WANDERS).sqrt();
@@ -217,7 +229,7 @@ fn beside(answer: &Debrief, trail: &Trail, r: &Rounding, by: &By, zone: &TimeZon
             boat: by.length,
             wind: from.in_degrees(),
             deeds: Vec::new(),
-            own: Some(Own { points: way.iter().map(|p| p.1).collect(), boats: (nearest % APART..way.len()).step_by(APART).collect() }),
+            own: Some(Own { boats: (nearest % APART..drawn.len()).step_by(APART).collect(), points: drawn }),
             alt: format!(
                 "Your {kind} rounding at {clock} as a solid line over the best path dashed on its tape, in the zone of three lengths. {verdict}"
             ),
@@ -248,7 +260,7 @@ fn verdict(behind: f64, half: f64, boat: f64) -> String {
             signed(-behind, 0)
         )
     } else {
-        format!("As good as the best path, as far as can be told: {} m behind ({range}).", signed(behind, 0))
+        format!("{} m behind the best path, and that is within the doubt ({range}).", signed(behind, 0))
     }
 }
 
@@ -259,7 +271,7 @@ mod tests {
     #[test]
     fn a_verdict_says_no_more_than_is_known() {
         assert!(verdict(6.2, 4.0, 2.4).starts_with("6 m behind the best path (2 to 10): 2½ boat lengths"));
-        assert!(verdict(2.0, 4.0, 2.4).starts_with("As good as the best path, as far as can be told: 2 m behind (−2 to 6)"));
+        assert!(verdict(2.0, 4.0, 2.4) == "2 m behind the best path, and that is within the doubt (−2 to 6).");
         assert!(verdict(-9.0, 4.0, 2.4).contains("9 m ahead"));
     }
 }

@@ -40,7 +40,7 @@ fn chosen(yard: &Yard, asked: &Asked) -> Result<Option<Kept<SeriesFact>>, Refusa
             all.into_iter().find(|s| s.id == id).map(Some).ok_or_else(lost)
         }
         None => {
-            all.sort_by_key(|s| s.edited_at);
+            all.sort_by_key(|s| (s.edited_at, s.version));
             Ok(all.pop())
         }
     }
