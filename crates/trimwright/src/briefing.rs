@@ -1,6 +1,8 @@
 //! Plain documents in the reader's words. A renderer shows them and computes nothing.
 
+pub mod around;
 pub mod ashore;
+pub mod beside;
 pub mod card;
 pub mod day;
 pub mod debrief;

@@ -7,6 +7,7 @@ pub mod door;
 pub mod drawing;
 pub mod given;
 pub mod lines;
+pub mod long;
 pub mod outing;
 pub mod pages;
 pub mod race_day;

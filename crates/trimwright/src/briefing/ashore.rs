@@ -6,6 +6,7 @@ use measure::angle::DEGREE;
 use measure::quantity::KNOT;
 use track::debrief::{Boat, Debrief, Kind, MarkKind, Rounding, Turn, WindAt};
 
+use super::beside::Beside;
 use super::debrief::{SailorPage, clock, signed};
 use crate::drawing::metres::{Lost, Metres, most};
 use crate::drawing::passage::Passage;
@@ -59,6 +60,8 @@ pub struct Own {
     pub moment: Option<Passage>,
     /// Her rounding over the better one.
     pub over: Option<Over>,
+    /// Her roundings beside the best path, and how many could not be compared.
+    pub beside: (Vec<Beside>, usize),
     /// Speed and speed made good by the clock: share of the outing, knots, knots made good where that is known.
     pub speeds: Vec<(f64, f64, Option<f64>)>,
     /// What the coach noted of her: clock time, and words.

@@ -287,6 +287,8 @@ pub struct CardDocument {
     pub before_windward: String,
     /// What to do around the leeward mark.
     pub around_leeward: String,
+    /// On what each of the two rests.
+    pub deeds_rest: [Basis; 2],
     /// The sailor's own hand.
     pub hand: Hand,
     /// The boat to draw.

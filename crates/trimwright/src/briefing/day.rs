@@ -22,6 +22,7 @@ use boat::setup::Sit;
 use boat::spread::Wide;
 use measure::Basis;
 
+use super::around::{self, Plan};
 use super::card::{
     CardDocument, CardRow, CardValue, Caution, Cost, Hand, MOST_ROWS, Posture, Reading, Readings, WindColumn, on_tape, quarters,
 };
@@ -66,6 +67,8 @@ pub struct Who {
     pub own: OwnSetup,
     /// What to look out for today, over a limit first.
     pub cautions: Vec<Said>,
+    /// What her hands do around the course marks, where the model answers.
+    pub plan: Option<Plan>,
 }
 
 /// How the card is written.
@@ -189,6 +192,7 @@ pub fn card(boat: &Boat, who: &Who, winds: &[SolvedWind; 3], written: &Written, 
         let band = (now.known && now.high > now.low).then(|| (length(now.low), length(now.high)));
         Some(Reading { value, band, others: (other(0), other(2)) })
     };
+    let [(windward, windward_rests), (leeward, leeward_rests)] = around::said(who.plan.as_ref(), words);
     let said = |c: &Said| {
         let figure = c.figure.words(word(&words.unit, c.figure.unit));
         let own = words.caution.get(&c.key).unwrap_or(&c.card);
@@ -211,8 +215,9 @@ pub fn card(boat: &Boat, who: &Who, winds: &[SolvedWind; 3], written: &Written, 
         protocol: word(&words.card, "protocol").to_owned(),
         tape_from: word(&words.card, "tape_from").replace("{x}", &starts),
         costs: costs(boat, who, winds, written, words),
-        before_windward: word(&words.card, "windward_deed").to_owned(),
-        around_leeward: word(&words.card, "leeward_deed").to_owned(),
+        before_windward: windward,
+        around_leeward: leeward,
+        deeds_rest: [windward_rests, leeward_rests],
         hand,
         shape: shape(boat, forecast_controls, forecast.draught),
         readings: Readings {

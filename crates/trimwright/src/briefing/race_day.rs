@@ -16,6 +16,8 @@ pub struct RaceDayPage {
     pub about: String,
     /// The chart of the course.
     pub chart: CourseChart,
+    /// The unit of the legs' lengths.
+    pub unit: &'static str,
     /// The legs.
     pub legs: Vec<LegRow>,
     /// The whole time.
@@ -41,8 +43,8 @@ pub struct RaceDayPage {
 pub struct LegRow {
     /// From where to where.
     pub name: String,
-    /// Its length.
-    pub metres: String,
+    /// Its length, in the sheet's unit.
+    pub length: String,
     /// True.
     pub bearing: String,
     /// By compass.

@@ -165,8 +165,7 @@ impl ResultsPage {
     #[must_use]
     pub fn of(standings: &Standings) -> Self {
         let parts: Vec<Part> = parts(standings).map(|(name, races, boats)| part(name, races, boats)).collect();
-        let boats: usize = parts.iter().filter(|p| p.name.is_empty()).map(|p| p.rows.len()).sum();
-        let all: usize = if boats > 0 { boats } else { parts.iter().map(|p| p.rows.len()).sum() };
+        let all = standings.standings.len() + standings.fleets.iter().map(|fleet| fleet.standings.len()).sum::<usize>();
         let races = standings.races.len();
         let mut used: Vec<Code> = standings
             .standings
@@ -177,16 +176,23 @@ impl ResultsPage {
         used.sort_unstable();
         used.dedup();
         let plural = |n: usize, one: &str| if n == 1 { format!("1 {one}") } else { format!("{n} {one}s") };
-        let first = parts.first();
-        let leaders: Vec<&str> = first.map_or_else(Vec::new, |p| p.rows.iter().filter(|r| r.rank == 1).map(|r| r.boat.as_str()).collect());
-        let verdict = match leaders.as_slice() {
-            [] => String::new(),
-            [one] => format!("{one} leads after {}.", plural(races, "race")),
-            several => format!("{} are level after {}.", several.join(" and "), plural(races, "race")),
+        // All boats, or each fleet: the divisions come after them and have no leader of their own.
+        let whole = if standings.fleets.is_empty() { 1 } else { standings.fleets.iter().filter(|f| !f.standings.is_empty()).count() };
+        let leads = |part: &Part| {
+            let leaders: Vec<&str> = part.rows.iter().filter(|r| r.rank == 1).map(|r| r.boat.as_str()).collect();
+            let of = if part.name.is_empty() { String::new() } else { format!("{}: ", part.name) };
+            let after = plural(part.races.len(), "race");
+            match leaders.as_slice() {
+                [] => String::new(),
+                _ if part.races.is_empty() => format!("{of}no race sailed."),
+                [one] => format!("{of}{one} leads after {after}."),
+                several => format!("{of}{} are level after {after}.", several.join(" and ")),
+            }
         };
+        let verdict = parts.iter().take(whole).map(leads).collect::<Vec<_>>().join(" ");
         let mut prizes = Vec::new();
-        for part in &parts {
-            let most = if part.name.is_empty() || !standings.fleets.is_empty() { PRIZES } else { 1 };
+        for (n, part) in parts.iter().enumerate().filter(|(_, part)| !part.races.is_empty()) {
+            let most = if n < whole { PRIZES } else { 1 };
             for row in part.rows.iter().filter(|r| r.rank <= most) {
                 let of = if part.name.is_empty() { String::new() } else { format!(", {}", part.name) };
                 prizes.push((format!("{}{of}", ordinal(row.rank)), row.boat.clone()));
@@ -227,7 +233,13 @@ pub fn sheet(standings: &Standings) -> Result<Vec<u8>, csv::Error> {
     writer.write_record(["part", "rank", "boat", "net", "total"].map(str::to_owned).into_iter().chain(races).chain(["why".to_owned()]))?;
     for (name, _, boats) in parts(standings) {
         for boat in boats {
-            let row = [name.to_owned(), boat.rank.to_string(), boat.boat.clone(), boat.net.to_string(), boat.total.to_string()];
+            let row = [
+                name.to_owned(),
+                boat.rank.to_string(),
+                boat.boat.clone(),
+                boat.net.normalize().to_string(),
+                boat.total.normalize().to_string(),
+            ];
             writer.write_record(row.into_iter().chain(boat.races.iter().map(score)).chain([boat.why.clone()]))?;
         }
     }
@@ -298,6 +310,31 @@ mod tests {
         assert!(page.codes[0].starts_with("DNF: did not finish"));
         let text = String::from_utf8(sheet(&scored.standings).unwrap()).unwrap();
         assert!(text.starts_with("part,rank,boat,net,total,race 1,race 2,why\n,1,C,1,4,(3),1,"), "{text}");
+    }
+
+    /// Two fleets and a division across both: three prizes a fleet, one for the division in each, and who leads each fleet.
+    #[test]
+    fn fleets_have_their_own_leaders_and_prizes() {
+        let text = "name = \"s\"\nedition = \"2025-2028\"\nresults = \"r.csv\"\nentries = [\"A\", \"B\", \"C\", \"D\", \"E\"]\n\
+                    [fleets]\ngold = [\"A\", \"B\"]\nsilver = [\"C\", \"D\", \"E\"]\n[divisions]\njunior = [\"B\", \"D\"]\n";
+        let rows = "race,boat,place\n1,A,1\n1,B,2\n1,C,1\n1,D,2\n1,E,3\n";
+        let fact = SeriesFact { name: "s".to_owned(), series_text: text.to_owned(), results_text: rows.to_owned(), day: None };
+        let page = ResultsPage::of(&Scored::of(&fact).unwrap().standings);
+        assert_eq!(page.verdict, "gold: A leads after 1 race. silver: C leads after 1 race.");
+        assert!(page.about.starts_with("5 boats, 1 race;"), "{}", page.about);
+        let prizes: Vec<String> = page.prizes.iter().map(|(what, who)| format!("{what}: {who}")).collect();
+        assert_eq!(
+            prizes,
+            [
+                "First, gold: A",
+                "Second, gold: B",
+                "First, silver: C",
+                "Second, silver: D",
+                "Third, silver: E",
+                "First, gold, junior: B",
+                "First, silver, junior: D"
+            ]
+        );
     }
 
     #[test]

@@ -35,7 +35,8 @@ fn page(press: &Press, page: &RaceDayPage) -> Value {
         "whose": text(&page.whose),
         "about": text(&page.about),
         "chart": Figure::from(course(&page.chart, WIDTH, CHART)),
-        "legs": page.legs.iter().map(|l| json!([cell(&l.name), cell(&l.metres), cell(&l.bearing), cell(&l.compass), cell(&l.time), text(&l.sailed)])).collect::<Vec<_>>(),
+        "legs": page.legs.iter().map(|l| json!([cell(&l.name), cell(&l.length), cell(&l.bearing), cell(&l.compass), cell(&l.time), text(&l.sailed)])).collect::<Vec<_>>(),
+        "unit": page.unit,
         "whole": text(&page.whole),
         "start": page.start.as_ref().map(|s| json!({
             "verdict": text(&s.verdict),

@@ -7,15 +7,18 @@ use super::debrief::{LONGEST, LONGEST_CELL, own_chart, table};
 use super::side::{Figure, printable};
 use super::world::Press;
 use crate::briefing::ashore::{Beat, Own, WIDTH};
+use crate::briefing::beside::furthest;
 use crate::briefing::debrief::{DebriefPage, SailorPage};
 use crate::drawing::metres::metres;
 use crate::drawing::passage::passage;
+use crate::drawing::rounding::rounding;
 use crate::words::voice::{Voice, voice};
 
 /// Sizes of the pictures, mm.
 const CHART: f64 = 54.0;
 const HALF: f64 = 86.0;
 const TALL: f64 = 70.0;
+const ROUNDING: f64 = 80.0;
 
 /// The sheets, one after the other, each from a new page.
 pub(super) fn pages(press: &Press, page: &DebriefPage, sheets: &[(&SailorPage, &Own)]) -> Result<String, CardError> {
@@ -42,6 +45,18 @@ fn sheet(press: &Press, page: &DebriefPage, words: &Voice, sailor: &SailorPage, 
             "rows": over.rows,
         })
     });
+    let beside: Vec<Value> = furthest(&own.beside.0)
+        .into_iter()
+        .map(|one| {
+            json!({
+                "title": text(&format!("{}, {}", one.of, one.clock)),
+                "picture": Figure::from(rounding(&one.drawing, ROUNDING)),
+                "verdict": text(&one.verdict),
+                "rows": one.rows.iter().map(|row| row.each_ref().map(|cell| text(cell))).collect::<Vec<_>>(),
+                "note": text(&one.note),
+            })
+        })
+        .collect();
     let beat = dearest(own).map(|beat| json!({ "picture": Figure::from(metres(&beat.tape, WIDTH)), "sum": text(&beat.sum) }));
     json!({
         "name": printable(press, &sailor.name, LONGEST_CELL),
@@ -51,6 +66,7 @@ fn sheet(press: &Press, page: &DebriefPage, words: &Voice, sailor: &SailorPage, 
         "drill": text(&sailor.drill),
         "moment": own.moment.as_ref().map(|m| Figure::from(passage(m, HALF, TALL))),
         "over": over,
+        "beside": beside,
         "beat": beat,
         "noted": own.noted.iter().map(|[at, what]| [text(at), text(what)]).collect::<Vec<_>>(),
         "words": words.question.iter().map(|q| {

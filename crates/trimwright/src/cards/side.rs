@@ -1,6 +1,7 @@
 //! A card as the page's data: the document's own words, cut to what fits, and its drawings as SVG.
 
 use boat::spread::Wide;
+use measure::Basis;
 use serde::Serialize;
 use serde_json::{Value, json};
 
@@ -165,6 +166,7 @@ fn side(press: &Press, words: &Words, card: &CardDocument) -> Value {
         "costs": costs,
         "before_windward": say(&card.before_windward),
         "around_leeward": say(&card.around_leeward),
+        "deeds_rest": card.deeds_rest.map(Basis::words),
         "drawings": drawings(words, card),
     })
 }

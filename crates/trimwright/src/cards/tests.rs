@@ -74,8 +74,10 @@ fn card(sailor: &str, boat: &str) -> CardDocument {
         protocol: word(&words.card, "protocol").to_owned(),
         tape_from: word(&words.card, "tape_from").replace("{x}", "transom top, boom, rudder, pen line"),
         costs: vec![cost("Heeling", 5.5, 8.5, 12.0), cost("Sheet tight in lulls", 3.0, 5.5, 8.0), cost("Boom end high", 1.5, 2.0, 3.0)],
-        before_windward: "vang off, downhaul off, board half.".to_owned(),
-        around_leeward: "board, sheet, vang, downhaul.".to_owned(),
+        // The longest that a plan says, in a blow.
+        before_windward: "vang off first! At it: sheet out, board up, downhaul off.".to_owned(),
+        around_leeward: "14 lengths: downhaul on, 10: board down, 6: sheet in.".to_owned(),
+        deeds_rest: [Basis::Theory, Basis::CommonPractice],
         hand,
         shape: pram(),
         readings: Readings {

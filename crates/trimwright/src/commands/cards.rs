@@ -14,6 +14,7 @@ use rayon::prelude::*;
 use serde::Serialize;
 use squad::fact::day::Day as DayFact;
 use squad::{Date, Id, Squad, Store};
+use trimwright::briefing::around::Around;
 use trimwright::briefing::card::{CardDocument, CardRow, Cost};
 use trimwright::briefing::day::{KEPT, Who, Written, card, settings};
 use trimwright::briefing::doubts::Doubts;
@@ -205,7 +206,20 @@ impl Cards {
                     doubts.lend(&request, &mut beat.settings);
                     Some(beat)
                 };
-                (winds(boat, &day, &find, &step), own_setup(boat, crew, &day))
+                let request = Request {
+                    boat,
+                    sailor: body,
+                    conditions: day.conditions(1.0, Tack::Starboard),
+                    gusts: day.gusts,
+                    reach: None,
+                    bands: false,
+                };
+                let around = || match charts {
+                    Some(charts) => charts.around(&request),
+                    None => Around::solved(&request).ok(),
+                };
+                let (winds, around) = rayon::join(|| winds(boat, &day, &find, &step), around);
+                (winds, own_setup(boat, crew, &day), around)
             })
             .collect();
         drop(progress);
@@ -213,7 +227,7 @@ impl Cards {
         let written = Written { date, unit: self.units.setting() };
         let mut cards: Vec<(CardDocument, Vec<Caution>)> = Vec::new();
         let mut told: Vec<Given> = Vec::new();
-        for ((crew, boat), (winds, own)) in squad.crews.iter().zip(&boats).zip(solved) {
+        for ((crew, boat), (winds, own, around)) in squad.crews.iter().zip(&boats).zip(solved) {
             let preventer = crew.boat.rigged.get(&Gauge::Preventer).is_some_and(|on| *on > 0.5);
             let who = Who {
                 sailor: crew.sailor.label.clone(),
@@ -221,6 +235,7 @@ impl Cards {
                 hand: crew.sailor.hand.si(),
                 own,
                 cautions: watched.said(&class.name, crew.sailor.body.skill, preventer),
+                plan: around.map(|around| around.plan(crew.sailor.body.skill)),
             };
             let Some(card) = card(boat, &who, &winds, &written, &words) else {
                 warnings.push(Warning::new(who.sailor, "the model found no setting for this wind, so there is no card"));

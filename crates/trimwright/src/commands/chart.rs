@@ -11,12 +11,15 @@ use anyhow::{Context, Result};
 use boat::balance::{Boat, Tack};
 use boat::chart::{Cell, Chart};
 use boat::crew::{Sailor, Skill};
-use boat::setup::{Leg, Request};
+use boat::handling::BLOW;
+use boat::setup::{Leg, Request, Sit};
 use boat::spread::{SAMPLES, SEED};
 use measure::quantity::KNOT;
 use measure::{Length, Speed, WindProfile};
+use rayon::prelude::*;
 use serde::{Deserialize, Serialize};
 use sha2::{Digest, Sha256};
+use trimwright::briefing::around::Around;
 use trimwright::briefing::doubts::Doubts;
 
 use super::day::Day;
@@ -31,6 +34,9 @@ const KNOTS: [f64; 6] = [4.0, 7.0, 10.0, 13.5, 17.5, 22.0];
 /// A hull this much off the class's own weight, with the water in her, is solved alone, kg. Assumed: two kilograms move no band.
 const OFF_WEIGHT: f64 = 3.0;
 
+/// Masses at which hands around the course marks are solved, kg: between them a sailor has the nearest one's. On a card lengths are whole.
+const AROUND_MASSES: [f64; 4] = [30.0, 38.0, 48.0, 60.0];
+
 /// Mass at which doubts are solved, kg: a sailor in the middle, as for cards that are solved one by one. Each costs 48 solves a wind.
 const DOUBT_MASSES: [f64; 1] = [44.0];
 
@@ -44,6 +50,8 @@ struct Kept {
     port: Option<Chart>,
     /// What is not known of the beat's settings.
     doubts: Doubts,
+    /// What hands do around the course marks, by [`AROUND_MASSES`] and in each by wind; none where the model has no answer.
+    around: Vec<Option<Around>>,
 }
 
 /// The beat of a usual sailor, who is put in by the chart.
@@ -79,7 +87,7 @@ impl Charts {
         }
         let file = WholeFile::open(path)?;
         let tacks = if boat.tacks_differ() { 2 } else { 1 };
-        let points = (tacks * MASSES.len() + DOUBT_MASSES.len()) * KNOTS.len();
+        let points = (tacks * MASSES.len() + DOUBT_MASSES.len() + AROUND_MASSES.len()) * KNOTS.len();
         let progress = Mutex::new(Progress::of("solving the class's chart", points));
         let step = || {
             if let Ok(mut progress) = progress.lock() {
@@ -97,6 +105,20 @@ impl Charts {
             starboard: solved(Tack::Starboard)?,
             port: boat.tacks_differ().then(|| solved(Tack::Port)).transpose()?,
             doubts: Doubts::solved(boat, day, &DOUBT_MASSES, &winds, &step).context("solving the doubts was stopped")?,
+            around: AROUND_MASSES
+                .iter()
+                .flat_map(|mass| winds.map(|wind| (*mass, wind)))
+                .collect::<Vec<_>>()
+                .into_par_iter()
+                .map(|(mass, wind)| {
+                    let mut request =
+                        Request { sailor: Sailor::of(mass, Skill::default()), bands: false, ..request(boat, day, Tack::Starboard) };
+                    request.conditions.wind = wind;
+                    let around = Around::solved(&request).ok();
+                    step();
+                    around
+                })
+                .collect(),
         };
         file.finish(serde_json::to_string(&kept).context("the chart does not go into JSON")?.as_bytes())?;
         Ok(Self { kept, hull: boat.class.hull.mass, sail })
@@ -110,6 +132,22 @@ impl Charts {
     /// What is not known of the beat.
     pub(crate) const fn doubts(&self) -> &Doubts {
         &self.kept.doubts
+    }
+
+    /// What hands do around the course marks: of the nearest body, in the nearest wind as a share of it; whether it blows is asked for her own.
+    pub(crate) fn around(&self, request: &Request<'_>) -> Option<Around> {
+        let nearest = |list: &[f64], value: f64| {
+            let far = |at: f64| (at / value).ln().abs();
+            (0..list.len()).min_by(|a, b| far(list[*a]).total_cmp(&far(list[*b])))
+        };
+        let mass = nearest(&AROUND_MASSES, request.sailor.as_usual(&request.boat.constants))?;
+        let wind = nearest(&self.kept.starboard.winds, request.conditions.wind.at_meter)?;
+        let mut around = self.kept.around.get(mass * KNOTS.len() + wind)?.clone()?;
+        let mut weaker = *request;
+        weaker.conditions.wind.at_meter /= BLOW;
+        let blow = self.beat(&weaker).is_some_and(|beat| beat.sit() == Sit::FlatOut);
+        around.blow |= blow;
+        Some(around)
     }
 
     /// A sailor's beat; `None` where the chart has none there.
@@ -130,7 +168,7 @@ fn wind(day: &Day, knots: f64) -> WindProfile {
 /// All that a chart depends on, as a hash.
 fn solved_for(boat: &Boat, day: &Day) -> String {
     let all = format!(
-        "{} {:?} {:?} {:?} {:?} {} {} {MASSES:?} {KNOTS:?} {DOUBT_MASSES:?} {SAMPLES} {SEED}",
+        "{} {:?} {:?} {:?} {:?} {} {} {MASSES:?} {KNOTS:?} {DOUBT_MASSES:?} {AROUND_MASSES:?} {SAMPLES} {SEED}",
         env!("CARGO_PKG_VERSION"),
         boat.class,
         boat.constants,

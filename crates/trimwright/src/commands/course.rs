@@ -18,7 +18,7 @@ use trimwright::race_day::found::Found;
 use trimwright::race_day::laid::{of_file, points_off};
 use trimwright::race_day::wind::Compass;
 
-use super::day::number;
+use super::day::{Units, number};
 use crate::input;
 use crate::output::{Done, Shown, WholeFile, show, warn};
 use boat::OfBoat;
@@ -83,6 +83,9 @@ pub(crate) struct CourseOf {
     /// The signals before the start
     #[arg(long, value_enum, default_value_t = Signals::Rule26)]
     signals: Signals,
+    /// Units of lengths in the table, on the sheet and on the chart
+    #[arg(long, value_enum, default_value_t = Units::Metric)]
+    units: Units,
     /// Also writes a file: the race-day sheet as PDF, or the chart of the course as SVG, by its ending
     #[arg(long, value_name = "FILE.pdf|FILE.svg")]
     out: Option<PathBuf>,
@@ -179,15 +182,16 @@ impl CourseOf {
         let found = Found::of(course.value, wind, boat, compass, self.signals.into()).map_err(boat::stuck)?;
         warnings.extend(found.warnings.iter().cloned());
         let document = Document::of(&found, &warnings);
+        let long = self.units.long();
         match (out, kind) {
             (Some(out), Some(Kind::Pdf)) => {
-                let page = found.page();
+                let page = found.page(long);
                 out.finish(&trimwright::cards::race_day_pdf(&[page]).context("printing the race-day sheet")?)?;
             }
-            (Some(out), _) => out.finish(trimwright::drawing::course::course(&found.chart(), 200.0, 200.0).svg().as_bytes())?,
+            (Some(out), _) => out.finish(trimwright::drawing::course::course(&found.chart(long), 200.0, 200.0).svg().as_bytes())?,
             _ => {}
         }
-        show(shown, &document, || table::table(&found))?;
+        show(shown, &document, || table::table(&found, long))?;
         warn(&warnings);
         Ok(Done::with(&warnings))
     }

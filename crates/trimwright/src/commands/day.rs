@@ -204,9 +204,9 @@ pub(crate) const fn tack_name(tack: Tack) -> &'static str {
 /// Metric or US customary, on screen and paper; JSON is SI always.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
 pub(crate) enum Units {
-    /// Centimetres.
+    /// Centimetres and metres.
     Metric,
-    /// Inches.
+    /// Inches and feet.
     Us,
 }
 
@@ -216,6 +216,13 @@ impl Units {
         match self {
             Self::Metric => ("cm", 0.01),
             Self::Us => ("in", measure::quantity::INCH),
+        }
+    }
+    /// The unit of lengths over the water.
+    pub(crate) const fn long(self) -> trimwright::long::Long {
+        match self {
+            Self::Metric => trimwright::long::Long::METRES,
+            Self::Us => trimwright::long::Long::FEET,
         }
     }
 }

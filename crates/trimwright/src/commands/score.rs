@@ -71,7 +71,7 @@ fn group(boats: &[Standing], races: &[String]) -> String {
     head.push("why".to_owned());
     let mut rows = Rows::under(&head.iter().map(String::as_str).collect::<Vec<_>>());
     for boat in boats {
-        let mut row = vec![boat.rank.to_string(), boat.boat.clone(), boat.net.to_string(), boat.total.to_string()];
+        let mut row = vec![boat.rank.to_string(), boat.boat.clone(), boat.net.normalize().to_string(), boat.total.normalize().to_string()];
         row.extend(boat.races.iter().map(score));
         row.push(boat.why.clone());
         rows.push(row);

@@ -76,7 +76,7 @@ pub fn outing(chart: &Chart, width: f64, most: f64, followed: Option<usize>) -> 
     // North.
     picture.line([(right + 11.0, 12.0), (right + 11.0, 4.0), (right + 9.6, 6.6)], INK, ROPE);
     picture.text((right + 11.0, 16.4), LEAST_TEXT, Anchor::Middle, "N");
-    bar(&mut picture, right, height - 7.0, scale);
+    bar(&mut picture, (right, height - 7.0), scale, "m");
     picture
 }
 
@@ -85,12 +85,12 @@ pub(super) fn frame(picture: &mut Picture, width: f64, height: f64) {
     picture.line([(edge, edge), (width - edge, edge), (width - edge, height - edge), (edge, height - edge), (edge, edge)], INK, ROPE);
 }
 
-/// The longest bar that fits, named.
-pub(super) fn bar(picture: &mut Picture, middle: f64, y: f64, scale: f64) {
+/// The longest bar that fits, named; the scale is that of the unit, mm.
+pub(super) fn bar(picture: &mut Picture, (middle, y): Point, scale: f64, unit: &str) {
     let length = BARS.into_iter().rev().find(|b| b * scale <= 26.0).unwrap_or(BARS[0]);
     let half = 0.5 * length * scale;
     picture.line([(middle - half, y - 1.2), (middle - half, y), (middle + half, y), (middle + half, y - 1.2)], INK, 0.5);
-    picture.text((middle, y - 2.4), LEAST_TEXT, Anchor::Middle, format!("{length:.0} m"));
+    picture.text((middle, y - 2.4), LEAST_TEXT, Anchor::Middle, format!("{length:.0} {unit}"));
 }
 
 /// An arrow flying with the wind, its fan hatched to both sides of the doubt.

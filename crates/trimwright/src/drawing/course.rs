@@ -2,6 +2,7 @@
 
 use super::chart::{arrow, bar, frame};
 use super::{ACCENT, Anchor, INK, LEAST_TEXT, LINE, OUTLINE, PEN, Picture, Point, ROPE, SEAM, SHEET};
+use crate::long::Long;
 use measure::angle::DEGREE;
 
 /// Thin lines of the grid.
@@ -10,7 +11,7 @@ const GRID: &str = "#c3ccc9";
 const ROOM: f64 = 13.0;
 /// Room for wind, current and scale, mm.
 const SIDE: f64 = 34.0;
-/// Steps of the grid, m.
+/// Steps of the grid, in its unit.
 const STEPS: [f64; 8] = [10.0, 20.0, 50.0, 100.0, 200.0, 500.0, 1000.0, 2000.0];
 /// Letters are about so wide for their size.
 const LETTER: f64 = 0.5;
@@ -60,6 +61,8 @@ pub struct CourseChart {
     pub wind: (f64, f64, String),
     /// Where the current sets (degrees true), and how fast in words.
     pub current: Option<(f64, String)>,
+    /// The unit of the bar and the grid.
+    pub long: Long,
     /// What the chart shows, in words.
     pub alt: String,
 }
@@ -85,7 +88,7 @@ pub fn course(chart: &CourseChart, width: f64, most: f64) -> Picture {
     let (x0, y0) = (0.5 * (width - SIDE - (east - west) * scale), 0.5 * (height - (north - south) * scale));
     let at = |p: &[f64; 2]| -> Point { ((p[0] - west) * scale + x0, (north - p[1]) * scale + y0) };
     let right = width - SIDE;
-    grid(&mut picture, (right, height), scale, at(&[0.0, 0.0]));
+    grid(&mut picture, (right, height), scale * chart.long.metres, at(&[0.0, 0.0]));
     let middles: Vec<(Point, Point)> = chart.bands.iter().map(|band| layline(&mut picture, band, &at, (right, height))).collect();
     for leg in &chart.legs {
         picture.dashed(leg.iter().map(&at), LINE, SEAM * 1.4, 1.2);
@@ -121,7 +124,7 @@ pub fn course(chart: &CourseChart, width: f64, most: f64) -> Picture {
     picture
 }
 
-/// Lines a round number of metres apart, one of each through the plane's middle.
+/// Lines a round number of metres or feet apart (mm on paper), one of each through the plane's middle.
 fn grid(picture: &mut Picture, (right, height): (f64, f64), scale: f64, origin: Point) {
     let step = STEPS.into_iter().find(|s| s * scale >= 14.0).unwrap_or(STEPS[STEPS.len() - 1]) * scale;
     let mut x = origin.0.rem_euclid(step);
@@ -241,7 +244,7 @@ fn side(picture: &mut Picture, chart: &CourseChart, (right, width, height): (f64
             picture.text((middle, y + 11.0), LEAST_TEXT, Anchor::Middle, words.clone());
         }
     }
-    bar(picture, middle, height - 5.0, scale);
+    bar(picture, (middle, height - 5.0), scale * chart.long.metres, chart.long.unit);
 }
 
 #[cfg(test)]
@@ -263,6 +266,7 @@ mod tests {
             zone: 7.2,
             wind: (0.0, 5.0, "000 ± 5°\n10 kn".into()),
             current: Some((90.0, "0.3 kn".into())),
+            long: Long::METRES,
             alt: "a <course>".into(),
         }
     }
@@ -270,7 +274,13 @@ mod tests {
     /// The start line is as long as the bar says: 40 m.
     #[test]
     fn the_line_is_true_to_the_bar() {
-        let picture = course(&chart(), 180.0, 150.0);
+        for long in [Long::METRES, Long::FEET] {
+            true_to_the_bar(long);
+        }
+    }
+
+    fn true_to_the_bar(long: Long) {
+        let picture = course(&CourseChart { long, ..chart() }, 180.0, 150.0);
         let path = |colour: &str, wide: f64| {
             let found = picture.shapes.iter().find_map(|shape| match shape {
                 super::super::Shape::Path { points, stroke: Some((c, w)), closed: false, .. }
@@ -285,7 +295,8 @@ mod tests {
         let line = path(PEN, ACCENT * 0.8);
         let metres = (line[1].0 - line[0].0).hypot(line[1].1 - line[0].1);
         let bar = path(INK, 0.5);
-        let named: f64 = picture.texts().find_map(|(t, _)| t.strip_suffix(" m").and_then(|m| m.parse().ok())).unwrap();
+        let named = |t: &str| t.strip_suffix(long.unit).and_then(|m| m.trim().parse::<f64>().ok());
+        let named: f64 = picture.texts().find_map(|(t, _)| named(t)).unwrap() * long.metres;
         assert!((metres / (bar[2].0 - bar[1].0) * named - 40.0).abs() < 1e-6);
         assert!(picture.svg().contains("a &lt;course&gt;"));
         assert!(picture.texts().all(|(_, size)| size >= LEAST_TEXT));

@@ -1,7 +1,7 @@
 //! A rounding to scale: the best path on a tape as wide as makes no difference, tight in and wide out dashed, the zone, boats at true size.
 
 use super::start::hull;
-use super::{ACCENT, Anchor, INK, LEAST_TEXT, LINE, OUTLINE, PEN_ON_TAPE, Picture, Point, ROPE, SEAM, SHEET, TAPE, TAPE_EDGE};
+use super::{ACCENT, Anchor, INK, LEAST_TEXT, LINE, ON_TAPE, OUTLINE, PEN_ON_TAPE, Picture, Point, ROPE, SEAM, SHEET, TAPE, TAPE_EDGE};
 use measure::angle::DEGREE;
 
 /// What is drawn. Places are metres east and north of the course mark.
@@ -23,8 +23,19 @@ pub struct RoundingDrawing {
     pub wind: f64,
     /// Where hands begin, metres along the best path before the middle of its turn (after it negative), what they do, and when.
     pub deeds: Vec<(f64, [String; 2])>,
+    /// A way that was sailed, drawn in pen over the best path, which then is dashed.
+    pub own: Option<Own>,
     /// What it says, in words.
     pub alt: String,
+}
+
+/// A way that was sailed.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Own {
+    /// Its places.
+    pub points: Vec<[f64; 2]>,
+    /// Where on it boats are drawn.
+    pub boats: Vec<usize>,
 }
 
 /// A picture shows no more than so many zones around the course mark: in more a boat is too small to see.
@@ -53,13 +64,23 @@ pub fn rounding(drawing: &RoundingDrawing, width: f64) -> Picture {
     });
     picture.dashed(ring, INK, ROPE, 1.2);
     picture.dashed(shown(&drawing.tight), INK, OUTLINE, 1.8);
-    picture.limb(shown(&drawing.best), PEN_ON_TAPE, ACCENT);
     // A boat on the way in, in the middle of the turn, on the way out.
     let [from, to] = drawing.turn;
-    for i in [from, usize::midpoint(from, to), (to + 30).min(drawing.best.len().saturating_sub(2))] {
-        let Some([a, b]) = drawing.best.get(i..i + 2) else { continue };
+    let (way, boats) = match &drawing.own {
+        None => {
+            picture.limb(shown(&drawing.best), PEN_ON_TAPE, ACCENT);
+            (&drawing.best, vec![from, usize::midpoint(from, to), (to + 30).min(drawing.best.len().saturating_sub(2))])
+        }
+        Some(own) => {
+            picture.dashed(shown(&drawing.best), ON_TAPE, OUTLINE * 1.6, 1.8);
+            picture.limb(shown(&own.points), PEN_ON_TAPE, ACCENT);
+            (&own.points, own.boats.clone())
+        }
+    };
+    for i in boats {
+        let Some([a, b]) = way.get(i..i + 2) else { continue };
         let (p, q) = (at(a), at(b));
-        if on(&p) {
+        if on(&p) && p != q {
             hull(&mut picture, p, drawing.boat * scale, (q.0 - p.0).atan2(p.1 - q.1));
         }
     }
@@ -162,6 +183,7 @@ mod tests {
             boat: 2.4,
             wind: 0.0,
             deeds: vec![(2.0, ["sheet in".to_owned(), "1 s before".to_owned()])],
+            own: None,
             alt: String::new(),
         };
         let picture = rounding(&drawing, 80.0);

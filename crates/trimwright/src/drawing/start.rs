@@ -1,6 +1,7 @@
 //! The start line to scale with the wind from above: what the better end gains, filled with boats bow to stern; and the sight over the shoulder.
 
 use super::{ACCENT, Anchor, HULL, INK, LEAST_TEXT, LINE, OUTLINE, PEN, Picture, Point, ROPE, SEAM, TAPE, TAPE_EDGE};
+use crate::long::Long;
 use measure::angle::DEGREE;
 
 /// Half breadths of a small pram in boat lengths, from transom to bow. An invented shape.
@@ -27,6 +28,8 @@ pub struct LineDrawing {
     pub gain: [f64; 3],
     /// A boat's length, m.
     pub boat: f64,
+    /// The unit of its tape.
+    pub long: Long,
     /// What it says, in words.
     pub alt: String,
 }
@@ -82,12 +85,12 @@ pub fn line(drawing: &LineDrawing, width: f64) -> Picture {
     picture.line([(middle, 0.6), (middle, 7.4)], INK, 0.6);
     picture.line([(middle - 1.6, 5.0), (middle, 7.6), (middle + 1.6, 5.0)], INK, 0.6);
     picture.text((middle + 3.0, 4.6), LEAST_TEXT, Anchor::Start, "wind");
-    tape(&mut picture, (8.0, foot + 7.0), drawing.length, scale);
+    tape(&mut picture, (8.0, foot + 7.0), drawing.length / drawing.long.metres, scale * drawing.long.metres, drawing.long.unit);
     picture
 }
 
-/// A tape with a stroke each ten metres.
-fn tape(picture: &mut Picture, (x, y): Point, length: f64, scale: f64) {
+/// A tape with a stroke each ten metres or feet; length and scale are those of the unit.
+fn tape(picture: &mut Picture, (x, y): Point, length: f64, scale: f64, unit: &str) {
     let long = length * scale;
     picture.area([(x, y), (x + long, y), (x + long, y + 4.6), (x, y + 4.6)], TAPE, (TAPE_EDGE, SEAM));
     let step = [1.0, 5.0, 10.0, 50.0, 100.0].into_iter().find(|s| s * scale >= 3.0).unwrap_or(100.0);
@@ -96,7 +99,7 @@ fn tape(picture: &mut Picture, (x, y): Point, length: f64, scale: f64) {
         picture.line([(x + m * scale, y + 4.6), (x + m * scale, y + 2.6)], INK, ROPE);
         m += step;
     }
-    picture.text((x, y + 9.4), LEAST_TEXT, Anchor::Start, format!("{length:.0} m, a stroke each {step:.0}"));
+    picture.text((x, y + 9.4), LEAST_TEXT, Anchor::Start, format!("{length:.0} {unit}, a stroke each {step:.0}"));
 }
 
 /// The boat from above at the moment to tack, with the sight of the course mark from the windward shoulder. Angles off the bow to windward, rad.
@@ -137,7 +140,10 @@ mod tests {
     #[test]
     fn the_gain_is_true() {
         for gain in [10.0, -10.0] {
-            let picture = line(&LineDrawing { length: 80.0, gain: [gain - 3.0, gain, gain + 3.0], boat: 2.4, alt: String::new() }, 96.0);
+            let picture = line(
+                &LineDrawing { length: 80.0, gain: [gain - 3.0, gain, gain + 3.0], boat: 2.4, long: Long::METRES, alt: String::new() },
+                96.0,
+            );
             let drawn = picture.shapes.iter().find_map(|s| match s {
                 Shape::Path { points, stroke: Some((PEN, w)), .. } if (w - ACCENT).abs() < 1e-9 => Some(points.clone()),
                 _ => None,

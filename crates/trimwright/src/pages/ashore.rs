@@ -21,17 +21,22 @@ use super::form::Wrong;
 use super::yard::{Yard, blank_day};
 use super::{Answer, Refusal, Sent, later, shell, whole};
 use crate::briefing::ashore::{Own, WIDTH, span};
-use crate::briefing::debrief::{SailorPage, Table, clock};
+use crate::briefing::beside::furthest;
+use crate::briefing::debrief::{SailorPage, Table, clock, signed};
 use crate::cards::{dearest, debrief_pdf, own_chart, sheets_pdf};
 use crate::drawing::Picture;
 use crate::drawing::chart::{outing as chart, wind_by_clock};
 use crate::drawing::clocked::speeds;
 use crate::drawing::metres::metres;
 use crate::drawing::passage::passage;
+use crate::drawing::rounding::rounding;
 use crate::outing::of_file;
 pub(super) use lineups::{AFLOAT, Change, Pass, changed, changes, in_a_cell, passes, passes_of, plainly, planned, tables, unit};
 pub(super) use told::Job;
 use told::{Told, zone_of};
+
+/// Width of a rounding beside the best path, mm.
+const ROUNDING: f64 = 100.0;
 
 /// The most bytes brought at once. Assumed: a squad's afternoon at ten fixes a second has 200 MB.
 pub(super) const LARGEST: usize = 600 << 20;
@@ -238,9 +243,33 @@ fn of_sailor(told: &Told, of: &Kept<OutingFact>, asked: &Asked, n: usize, sailor
                 }
             }
         } }
+        (beside(own))
         @for table in &sailor.tables { (rows(table, &told.zone)) }
         section { p { a.tag href=(format!("/ashore/sheets.pdf?outing={}&who={n}", of.id)) { "Print " (sailor.name) "'s sheet" } } p.small { "The sheet shows this child and no other." } }
     }
+}
+
+/// Her roundings beside the best path: those furthest behind drawn, all of them told.
+fn beside(own: &Own) -> Markup {
+    let (all, untold) = &own.beside;
+    if all.is_empty() {
+        return html! {};
+    }
+    html! { section {
+        h2 { "Roundings beside the best path" }
+        div.pair.halves { @for one in furthest(all) { div {
+            h3 { (one.of) ", " (one.clock) }
+            (shell::picture(&rounding(&one.drawing, ROUNDING)))
+            p { b { (one.verdict) } }
+            table { thead { tr { td {} th.number { "yours" } th.number { "best path" } } } tbody { @for row in &one.rows { tr { td { (row[0]) } td.number { b { (row[1]) } } td.number { (row[2]) } } } } }
+            p { (jump(one.moment, "Show it on the chart")) }
+        } } }
+        table { thead { tr { th { "Rounding" } th { "Course mark" } th.number { "Behind the best path, m" } } } tbody { @for one in all { tr {
+            td { a href="#replay" data-at=(one.moment) { (one.clock) } } td { (one.of) }
+            td.number { b { (signed(one.behind, 0)) } " (" (signed(one.behind - one.half, 0)) " to " (signed(one.behind + one.half, 0)) ")" }
+        } } } }
+        p.small { "Solid: yours. Dashed on the tape: the best path. The ring is the zone, three boat lengths. " (all[0].note) @if *untold > 0 { " " (untold) " more could not be compared: no straight way in or out, or turned through the wind." } }
+    } }
 }
 
 /// A picture with figures, which a narrow page shows part by part rather than too small to read.

@@ -22,7 +22,6 @@ use squad::{Edit, Kept};
 use super::form::{Form, Wrong};
 use super::yard::{Today, Yard, lock, today};
 use super::{Answer, Refusal, Sent, later, whole};
-use crate::briefing::race_day::RaceDayPage;
 use crate::cards::race_day_pdf;
 use crate::race_day::boat::RaceBoat;
 use crate::race_day::found::Found;
@@ -30,6 +29,7 @@ use crate::race_day::laid;
 use crate::race_day::wind::{RaceWind, Weather};
 pub(super) use buoys::{LARGEST, bring, stops, take};
 pub(super) use job::Job;
+use job::Sheet;
 pub(super) use signals::page as signals_page;
 
 /// Whose page is asked for, by the place in the order of launching.
@@ -102,20 +102,20 @@ fn told(yard: &Arc<Yard>, now: &Today, course: &CourseFact, weather: &Weather, a
     let body = match job.sheet(who) {
         None => shown::progress(&job, who),
         Some(Err(why)) => html! { section { p.verdict { "This cannot be told today" } p { (why) } } },
-        Some(Ok(told)) => shown::sailor(&told.0, &told.1, who, &job),
+        Some(Ok(told)) => shown::sailor(&told.page(), &told.doubts, who, &job),
     };
     Ok(html! { (nav) (body) })
 }
 
 /// A sailor's sheet, and what is doubted of the course.
-fn sheet(fact: &CourseFact, race: RaceWind, boat: &RaceBoat, label: &str) -> Result<(RaceDayPage, Vec<String>), String> {
+fn sheet(fact: &CourseFact, race: RaceWind, boat: &RaceBoat, label: &str) -> Result<Sheet, String> {
     let date = today().0;
     let course = laid::course(fact, date, race.day.wind_from, boat.length).map_err(|e| e.to_string())?;
     let compass = laid::compass(fact, date).map_err(|e| e.to_string())?;
     let sequence = if fact.practice_signals { Sequence::Practice } else { Sequence::Rule26 };
     let found = Found::of(course.value, race, boat.clone(), compass, sequence).map_err(|stuck| stuck.words().to_owned())?;
     let doubts = laid::doubts(&[course.warnings, found.warnings.clone()].concat());
-    Ok((RaceDayPage { whose: label.to_owned(), ..found.page() }, doubts))
+    Ok(Sheet { found, whose: label.to_owned(), doubts })
 }
 
 /// The course is written.
@@ -177,7 +177,7 @@ pub(super) async fn sheets(State(yard): State<Arc<Yard>>, Query(asked): Query<As
         match job.sheet(n) {
             None => return Err(Refusal::lost("The course is still being told: try again in a moment")),
             Some(Err(_)) => {}
-            Some(Ok(told)) => pages.push(told.0.clone()),
+            Some(Ok(told)) => pages.push(told.page()),
         }
     }
     if pages.is_empty() {

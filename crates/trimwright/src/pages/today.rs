@@ -95,6 +95,7 @@ fn card_of(
         hand: crew.sailor.hand.si(),
         own,
         cautions: cautions.clone(),
+        plan: solved.around.as_ref().map(|around| around.plan(crew.sailor.body.skill)),
     };
     let written = Written { date: words.day(today.kept.fact.date.0), unit: Units::now().short() };
     Ok(card(&solved.boat, &who, &solved.winds, &written, words).map(|card| (card, cautions)))

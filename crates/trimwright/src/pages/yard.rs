@@ -26,6 +26,7 @@ use squad::{Crew, Date, Kept, Squad, SquadError, Store, Writer};
 use super::season::Sailed;
 use super::what_if::Said;
 use super::{Refusal, quiz};
+use crate::briefing::around::Around;
 use crate::briefing::day::SolvedWind;
 use crate::briefing::doubts::Doubts;
 use crate::briefing::season::constants;
@@ -60,6 +61,8 @@ pub(super) struct SailorsDay {
     pub(super) winds: [SolvedWind; 3],
     /// The beat as forecast on starboard tack, for the dock.
     pub(super) beat: Option<LegSetup>,
+    /// What the forecast asks of hands around the course marks; none where the model has no answer.
+    pub(super) around: Option<Around>,
 }
 
 /// Today as one sailor has it, solved.
@@ -452,9 +455,9 @@ impl Yard {
             }
             Some(beat)
         };
-        let winds = solved::winds(&boat, day, &find, &|| ());
+        let (winds, around) = rayon::join(|| solved::winds(&boat, day, &find, &|| ()), || Around::solved(&request).ok());
         let own = solved::own_setup(&boat, crew, day);
-        Some(SailorsDay { crew: crew.clone(), own, winds, beat, boat })
+        Some(SailorsDay { crew: crew.clone(), own, winds, beat, around, boat })
     }
 }
 

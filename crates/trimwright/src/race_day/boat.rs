@@ -1,10 +1,11 @@
 //! The boat of a race day: a class solved for its sailor in this wind, or a polar somebody made.
 
 use anyhow::{Context, Result, bail};
-use boat::balance::Tack;
+use boat::balance::{Tack, Whole};
 use boat::crew::Sailor;
 use boat::polar::polar;
 use boat::setup::{Leg, Request};
+use boat::turn::QuarterTurn;
 use measure::angle::DEGREE;
 use measure::quantity::KNOT;
 use measure::{Angle, Polar, Speed, Warning};
@@ -138,21 +139,35 @@ impl RaceBoat {
         let beat = request.leg(Leg::Beat, 0.0);
         let whole = beat.as_ref().ok().map(|beat| &beat.mean().whole);
         let leeway = timed.leeway.or(whole.map(|w| w.leeway.abs())).unwrap_or(LEEWAY * DEGREE);
-        // What drives her steadily is what drove her all the way: at rest the wind is further aft and the board slips, one against the other.
         let getaway = match (timed.to_speed, whole) {
-            (None, Some(w)) => Getaway::of(DRAGGED * w.mass, speed, w.sail.load.force[0]),
+            (None, Some(w)) => gathers(w, speed),
             (to_speed, _) => Getaway { speed, to_nine_tenths: to_speed.unwrap_or(TO_SPEED) },
         };
         let hands = Hands::of(&request, beat);
-        let own = hands.quarter_turns.as_ref().and_then(|turns| {
-            let turns: Vec<Turn> = turns.iter().map(|t| Turn { speed_in: t.speed_in, rate: t.rate, speed_lost: t.speed_lost }).collect();
-            TurningTable::of(&turns).ok()
-        });
+        let own = hands.quarter_turns.as_ref().and_then(|turns| turning(turns));
         let (turning, turns_by) = own.map_or_else(|| (TurningTable::assumed(), "assumed"), |own| (own, "the model's, never timed"));
         let length = boat.class.hull.length;
         let (name, rests_on, hands) = (name.to_owned(), "the model", Some(hands));
         Ok(Self { name, polar: table, length, leeway, getaway, turning, rests_on, turns_by, hands })
     }
+}
+
+/// How she turns, from quarter turns solved; `None` where there is none that came round.
+#[must_use]
+pub fn turning(turns: &[QuarterTurn]) -> Option<TurningTable> {
+    let turns: Vec<Turn> = turns.iter().map(|t| Turn { speed_in: t.speed_in, rate: t.rate, speed_lost: t.speed_lost }).collect();
+    TurningTable::of(&turns).ok()
+}
+
+/// How she gathers way, from her state on a beat.
+#[must_use]
+pub fn getaway(beat: &Whole<f64>) -> Getaway {
+    gathers(beat, beat.speed)
+}
+
+/// What drives her steadily is what drove her all the way: at rest the wind is further aft and the board slips, one against the other.
+fn gathers(beat: &Whole<f64>, speed: f64) -> Getaway {
+    Getaway::of(DRAGGED * beat.mass, speed, beat.sail.load.force[0])
 }
 
 /// Speed through the water on the best beat, or on a reach where there is none, m/s.

@@ -8,6 +8,7 @@ use super::words::{capital, short};
 use crate::briefing::card::halves;
 use crate::briefing::race_day::{Deed, Deeds};
 use crate::drawing::approach::{Approach, Stroke};
+use crate::long::Long;
 
 /// Said where it blows. Safety by common practice, no source, and no answer of the model.
 pub const VANG_FIRST: &str = "It blows for this sailor. Vang off first, before you bear away: a boom that cannot rise digs in. That is safety, and goes before all metres.";
@@ -40,7 +41,7 @@ fn lengths(metres: f64, boat: f64) -> String {
 }
 
 /// The plan round one course mark as a page has it.
-fn deeds(plan: &Plan, boat: f64, turns_by: &str) -> Deeds {
+fn deeds(plan: &Plan, boat: f64, turns_by: &str, long: Long) -> Deeds {
     let (told, idle): (Vec<&Step>, Vec<&Step>) = plan.handling.steps.iter().partition(|s| s.matters);
     let windward = plan.handling.mark == Mark::Windward;
     let blow = plan.handling.blow;
@@ -92,9 +93,9 @@ fn deeds(plan: &Plan, boat: f64, turns_by: &str) -> Deeds {
         note: [
             no_matter,
             Some(format!(
-                "From {}, one hand, one control at a time; done so it loses {} m against hands that take no time. Late and early: {OFF:.0} s. Jaws: no difference. Rests on {turns_by}; hand times are assumed.",
+                "From {}, one hand, one control at a time; done so it loses {} against hands that take no time. Late and early: {OFF:.0} s. Jaws: no difference. Rests on {turns_by}; hand times are assumed.",
                 if windward { "the beat to the run" } else { "the run to the beat" },
-                short(plan.handling.metres_lost)
+                long.short(plan.handling.metres_lost)
             )),
         ]
         .into_iter()
@@ -118,7 +119,7 @@ pub fn on_the_path(plan: &Plan, boat: f64) -> Vec<(f64, [String; 2])> {
 
 /// The plans of a boat, and why there is none.
 #[must_use]
-pub fn all(boat: &RaceBoat) -> (Vec<Deeds>, String) {
+pub fn all(boat: &RaceBoat, long: Long) -> (Vec<Deeds>, String) {
     let Some(hands) = &boat.hands else {
         return (Vec::new(), "What to ease and tighten when: known of a class with its sailor, not of a polar.".to_owned());
     };
@@ -129,16 +130,16 @@ pub fn all(boat: &RaceBoat) -> (Vec<Deeds>, String) {
         }
         _ => String::new(),
     };
-    let deeds = plans.iter().map(|plan| deeds(plan, boat.length, "the model, compared with no boat")).collect();
-    (deeds, [none, tack(hands)].into_iter().filter(|t| !t.is_empty()).collect::<Vec<_>>().join(" "))
+    let deeds = plans.iter().map(|plan| deeds(plan, boat.length, "the model, compared with no boat", long)).collect();
+    (deeds, [none, tack(hands, long)].into_iter().filter(|t| !t.is_empty()).collect::<Vec<_>>().join(" "))
 }
 
 /// What a tack loses, or why that is not told.
 #[must_use]
-pub fn tack(hands: &Hands) -> String {
+pub fn tack(hands: &Hands, long: Long) -> String {
     match hands.tack {
         Ok([metres, seconds]) => {
-            format!("A tack loses {} m and takes {:.0} s, by the model, upright on flat water.", short(metres), seconds)
+            format!("A tack loses {} and takes {:.0} s, by the model, upright on flat water.", long.short(metres), seconds)
         }
         Err(untold) => format!("What a tack loses is not told. {}.", capital(&untold.words())),
     }

@@ -12,7 +12,7 @@ use super::boat::RaceBoat;
 use super::wind::{Compass, RaceWind};
 
 /// How near her middle comes to a course mark, m: half a small pram's beam and a child's arm. Assumed.
-const CLEARANCE: f64 = 1.0;
+pub const CLEARANCE: f64 = 1.0;
 /// Where roundings are compared, m along the way out, or the whole leg where it is shorter.
 const FINISH: f64 = 100.0;
 /// Overstanding is told for so many metres past the layline, this far from the course mark, m.

@@ -4,8 +4,10 @@ use crate::briefing::race_day::{LegRow, RaceDayPage, Shoulder, StartLine, Turned
 use crate::drawing::course::{Band, CourseChart, Mark};
 use crate::drawing::rounding::RoundingDrawing;
 use crate::drawing::start::LineDrawing;
+use crate::long::Long;
 use measure::angle::DEGREE;
 use measure::quantity::{KNOT, plain};
+use measure::wind::METER_HEIGHT;
 use regatta::course::Role;
 use regatta::layline::Layline;
 use regatta::sailing::{Kind, Passage, Stuck};
@@ -82,18 +84,18 @@ pub fn favoured(bias: &Bias, boat: f64) -> String {
 
 /// The line through the shift, and when its ends are even.
 #[must_use]
-pub fn through(found: &Found, start: &Start) -> String {
+pub fn through(found: &Found, start: &Start, long: Long) -> String {
     let [low, now, high] = &start.bias;
     let doubt = found.doubt / DEGREE;
     let each = |b: &Bias| {
         b.favoured()
-            .map_or("neither end".to_owned(), |e| format!("{} by {} m, {} s", e.words(), short(b.metres.abs()), short(b.seconds.abs())))
+            .map_or("neither end".to_owned(), |e| format!("{} by {}, {} s", e.words(), long.short(b.metres.abs()), short(b.seconds.abs())))
     };
     let even = bearing(start.even_at.in_degrees());
     format!(
-        "{:.0}° off square: {} m nearer to the wind, {} seconds. Wind {doubt:.0}° to the left: {}; to the right: {}. Even when the wind is {even}{}.",
+        "{:.0}° off square: {} nearer to the wind, {} seconds. Wind {doubt:.0}° to the left: {}; to the right: {}. Even when the wind is {even}{}.",
         now.angle.abs() / DEGREE,
-        short(now.metres.abs()),
+        long.short(now.metres.abs()),
         short(now.seconds.abs()),
         each(low),
         each(high),
@@ -133,11 +135,11 @@ pub fn shoulder(line: &Layline) -> String {
 
 /// A layline's bearings and what it costs to sail past it.
 #[must_use]
-pub fn layline(found: &Found, l: &FoundLaylines, k: usize) -> String {
+pub fn layline(found: &Found, l: &FoundLaylines, k: usize, long: Long) -> String {
     let line = &l.lines[k];
     let [low, middle, high] = line.bearing.map(|b| bearing(b.in_degrees()));
     let compass = found.magnetic(line.bearing[1]).map_or_else(String::new, |m| format!(", {} by compass", bearing(m)));
-    let past = l.past[k].map_or_else(|_| String::new(), |p| format!(" {:.0} m past it costs {} m.", p.past, short(p.metres)));
+    let past = l.past[k].map_or_else(|_| String::new(), |p| format!(" {} past it costs {}.", long.whole(p.past), long.short(p.metres)));
     format!("{} tack layline: the course mark bears {middle} ({low} to {high}{compass}).{past}", capital(line.tack.word()))
 }
 
@@ -150,29 +152,29 @@ pub fn capital(word: &str) -> String {
 
 /// What each way round loses.
 #[must_use]
-pub fn rounding(r: &FoundRounding, boat: f64) -> Vec<(String, String)> {
-    let lengths = |m: f64| format!("{} m, {:.1} lengths", short(m), m / boat);
+pub fn rounding(r: &FoundRounding, boat: f64, long: Long) -> Vec<(String, String)> {
+    let lengths = |m: f64| format!("{}, {:.1} lengths", long.short(m), m / boat);
     let best = &r.rounded;
     vec![
         ("way in, off the buoy".to_owned(), lengths(best.best.entry)),
-        ("no difference from".to_owned(), format!("{} to {} m", short(best.entry[0]), short(best.entry[1]))),
+        ("no difference from".to_owned(), format!("{} to {}", long.figure(best.entry[0]), long.short(best.entry[1]))),
         (
             "tight in, wide out".to_owned(),
             format!(
-                "{} m behind ({} to {})",
-                short(best.tight_in.behind),
-                short(r.tight_range[0].min(r.tight_range[1])),
-                short(r.tight_range[0].max(r.tight_range[1]))
+                "{} behind ({} to {})",
+                long.short(best.tight_in.behind),
+                long.figure(r.tight_range[0].min(r.tight_range[1])),
+                long.figure(r.tight_range[0].max(r.tight_range[1]))
             ),
         ),
-        ("turn a length late".to_owned(), format!("{} m behind", short(best.late.behind))),
-        ("one radius".to_owned(), format!("{} m behind", short(best.one_radius.behind))),
+        ("turn a length late".to_owned(), format!("{} behind", long.short(best.late.behind))),
+        ("one radius".to_owned(), format!("{} behind", long.short(best.one_radius.behind))),
     ]
 }
 
 /// Where the wind is, in a line.
 #[must_use]
-pub fn wind(found: &Found) -> String {
+pub fn wind(found: &Found, long: Long) -> String {
     let from = found.day.wind_from;
     let compass = found.magnetic(from).map_or_else(String::new, |m| format!(" ({} by compass)", bearing(m)));
     let current = if found.day.current.si() > 0.0 {
@@ -181,19 +183,20 @@ pub fn wind(found: &Found) -> String {
         String::new()
     };
     format!(
-        "wind {} ± {:.0}°{compass}, {} knots at {} m, {:.1} at 2 m{current}",
+        "wind {} ± {:.0}°{compass}, {} knots at {}, {:.1} at {}{current}",
         bearing(from.in_degrees()),
         found.doubt / DEGREE,
         plain(found.wind.given / KNOT),
-        plain(found.wind.height),
-        found.day.wind.si() / KNOT
+        long.height(found.wind.height),
+        found.day.wind.si() / KNOT,
+        long.height(METER_HEIGHT)
     )
 }
 
 impl Found {
     /// The chart of the course.
     #[must_use]
-    pub fn chart(&self) -> CourseChart {
+    pub fn chart(&self, long: Long) -> CourseChart {
         let mark = |role: Option<Role>| match role {
             Some(Role::Windward) => Mark::Windward,
             Some(Role::Pin) => Mark::Pin,
@@ -225,28 +228,36 @@ impl Found {
             wind: (
                 from,
                 self.doubt / DEGREE,
-                format!("{} ± {:.0}°\n{:.0} kn at 2 m", bearing(from), self.doubt / DEGREE, self.day.wind.si() / KNOT),
+                format!(
+                    "{} ± {:.0}°\n{:.0} kn at {}",
+                    bearing(from),
+                    self.doubt / DEGREE,
+                    self.day.wind.si() / KNOT,
+                    long.height(METER_HEIGHT)
+                ),
             ),
             current: (self.day.current.si() > 0.0)
                 .then(|| (self.day.current_toward.in_degrees(), format!("{:.1} kn current", self.day.current.si() / KNOT))),
-            alt: format!("Chart of the course with {} buoys and {} legs; {}", self.course.buoys.len(), self.legs.len(), wind(self)),
+            alt: format!("Chart of the course with {} buoys and {} legs; {}", self.course.buoys.len(), self.legs.len(), wind(self, long)),
+            long,
         }
     }
 
-    /// The race-day sheet.
+    /// The race-day sheet, its lengths in a unit.
     #[must_use]
-    pub fn page(&self) -> RaceDayPage {
+    pub fn page(&self, long: Long) -> RaceDayPage {
         let line = |start: &Start| LineDrawing {
             length: start.length.si(),
             gain: start.bias.map(|b| b.metres),
             boat: self.boat.length,
+            long,
             alt: format!("The start line from above. {}", favoured(&start.bias[1], self.boat.length)),
         };
         let race = match &self.start {
             Some(Ok(start)) => Some(StartLine {
                 verdict: favoured(&start.bias[1], self.boat.length),
                 line: line(start),
-                through: through(self, start),
+                through: through(self, start, long),
                 still: lying_still(self),
             }),
             _ => None,
@@ -257,10 +268,10 @@ impl Found {
                 port_tack: l.lines[k].sight.from == regatta::sailing::Tack::Port,
                 angle: l.lines[k].sight.angle,
                 deed: shoulder(&l.lines[k]),
-                note: [Some(layline(self, l, k)), set(&l.lines[k])].into_iter().flatten().collect::<Vec<_>>().join(" "),
+                note: [Some(layline(self, l, k, long)), set(&l.lines[k])].into_iter().flatten().collect::<Vec<_>>().join(" "),
             })
         });
-        let (deeds, untold) = deeds::all(&self.boat);
+        let (deeds, untold) = deeds::all(&self.boat, long);
         RaceDayPage {
             title: "Race day".to_owned(),
             whose: String::new(),
@@ -268,15 +279,16 @@ impl Found {
                 "{}, course marks left to {}. {}.",
                 capital(self.course.kind.map_or("course by its order", regatta::course::CourseKind::word)),
                 self.course.side.word(),
-                capital(&wind(self))
+                capital(&wind(self, long))
             ),
-            chart: self.chart(),
+            chart: self.chart(long),
+            unit: long.unit,
             legs: self
                 .legs
                 .iter()
                 .map(|FoundLeg { leg, passage }| LegRow {
                     name: format!("{} to {}", leg.from.name, leg.to.name),
-                    metres: format!("{:.0}", leg.length.si()),
+                    length: format!("{:.0}", leg.length.si() / long.metres),
                     bearing: bearing(leg.bearing.in_degrees()),
                     compass: self.magnetic(leg.bearing).map_or("–".to_owned(), bearing),
                     time: passage.as_ref().map_or_else(|_| "–".to_owned(), |p| clock(p.seconds)),
@@ -288,7 +300,7 @@ impl Found {
             shoulders: shoulders.collect(),
             deeds,
             untold,
-            turns: self.roundings.iter().map(|r| self.turned(r)).collect(),
+            turns: self.roundings.iter().map(|r| self.turned(r, long)).collect(),
             signals: signals(self.sequence)
                 .iter()
                 .map(|s| {
@@ -305,7 +317,7 @@ impl Found {
         }
     }
 
-    fn turned(&self, r: &FoundRounding) -> Turned {
+    fn turned(&self, r: &FoundRounding, long: Long) -> Turned {
         let best = &r.rounded.best;
         let kinds = self.legs.windows(2).find(|w| w[0].leg.to.name == r.mark.name).map(|w| [&w[0].passage, &w[1].passage]);
         let word = |p: &Result<Passage, Stuck>| p.as_ref().map_or("leg", |p| if p.kind == Kind::Beat { "beat" } else { p.kind.word() });
@@ -328,14 +340,15 @@ impl Found {
                 boat: self.boat.length,
                 wind: self.day.wind_from.in_degrees(),
                 deeds: turned,
+                own: None,
                 alt: format!(
-                    "From above: in {} m off the course mark, out {} m off it, inside a zone of three lengths. Tight in is {} m behind.",
-                    short(best.entry),
-                    short(best.exit),
-                    short(r.rounded.tight_in.behind)
+                    "From above: in {} off the course mark, out {} off it, inside a zone of three lengths. Tight in is {} behind.",
+                    long.short(best.entry),
+                    long.short(best.exit),
+                    long.short(r.rounded.tight_in.behind)
                 ),
             },
-            rows: rounding(r, self.boat.length),
+            rows: rounding(r, self.boat.length, long),
         }
     }
 }

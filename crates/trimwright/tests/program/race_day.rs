@@ -58,6 +58,10 @@ fn a_course_is_kept_told_and_printed() {
     // No mass among the words; coordinates of drawings stand inside their tags.
     let words: String = page.body.split('<').filter_map(|part| part.split_once('>')).map(|part| part.1).collect();
     assert!(!words.contains("43.5") && !words.contains(" kg "), "{words}");
+    // Who chose feet has them on the page.
+    let feet = pages.send("GET", "/race-day", "Cookie: units=us\r\n", "").body;
+    assert!(page.body.contains(">Metres<") && feet.contains(">Feet<") && feet.contains(" ft behind"), "{feet}");
+    assert!(!feet.contains(" m behind") && !feet.contains(" m past it"), "{feet}");
     let sheet = pages.get("/race-day/sheets.pdf");
     assert!(sheet.status == 200 && sheet.body.starts_with("%PDF"));
     assert_eq!(pages.get("/race-day/sheets.pdf?who=7").status, 404);

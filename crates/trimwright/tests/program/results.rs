@@ -71,6 +71,40 @@ fn a_series_is_scored_corrected_and_downloaded() {
     assert!(!pages.get("/race-day/results").body.contains("autumn"));
 }
 
+/// Two fleets that race apart and a division across both, by the form; a boat's name with a comma stays whole from the form to the prize list.
+#[test]
+fn fleets_have_their_own_results() {
+    let folder = tempfile::tempdir().unwrap();
+    let pages = Serving::start(folder.path(), &["serve", "--store", "squad"]);
+    let results = "race,boat,place\n1,\"Wren, the second\",1\n1,Knot,2\n1,Avocet,1\n1,Skua,2\n";
+    let fleets = "gold: Wren, the second, Knot\r\nsilver: Avocet, Skua";
+    let fields = [
+        ("name", "cup"),
+        ("edition", "2025-2028"),
+        ("entries", "Wren, the second\r\nKnot\r\nAvocet\r\nSkua"),
+        ("first", "4"),
+        ("second", ""),
+        ("fleets", fleets),
+        ("divisions", "junior: Knot, Skua"),
+        ("results", results),
+    ];
+    let kept = send(&pages, &fields, None);
+    assert_eq!(kept.status, 303, "{}", kept.body);
+    let page = pages.get(&address(&kept)).body;
+    for words in [
+        "gold: Wren, the second leads after 1 race. silver: Avocet leads after 1 race.",
+        "<h2>gold, junior</h2>",
+        "First, silver, junior",
+        "gold: Wren, the second, Knot\nsilver: Avocet, Skua\n</textarea>",
+    ] {
+        assert!(page.contains(words), "{words} is not in {page}");
+    }
+    let mut wrong = fields;
+    wrong[5] = ("fleets", "gold: Wren, the second, Knot\r\nsilver: Avocet");
+    let refused = send(&pages, &wrong, None);
+    assert!(refused.status == 200 && refused.body.contains("Skua is in no fleet"), "{}", refused.body);
+}
+
 #[test]
 fn what_cannot_be_scored_is_told_beside_its_field() {
     let folder = tempfile::tempdir().unwrap();
@@ -139,16 +173,17 @@ fn the_demo_has_a_regatta() {
     let folder = tempfile::tempdir().unwrap();
     let pages = Serving::start(folder.path(), &["demo"]);
     let page = pages.get("/race-day/results").body;
-    // By hand: Wren 2 4 5 1 4 (6) 1 and Dipper 1 3 4 (13) 3 4 2 have 17 points, and Wren two firsts; Petrel's redress is the mean of her
+    // By hand: Wren 2 4 5 1 4 (6) 1 and Teal 1 3 4 (13) 3 4 2 have 17 points, and Wren two firsts; Petrel's redress is the mean of her
     // other six, 33.6 / 6 = 5.6, with 2.6 points of penalty in one of them.
     for words in [
         "Skua leads after 7 races",
-        "ahead of Dipper by A8.1",
+        "ahead of Teal by A8.1",
         "5.6 RDG",
         "7.6 SCP",
         "Prize list",
         "What the last correction changed",
         "Petrel: points",
+        "Autumn cup",
     ] {
         assert!(page.contains(words), "{words} is not in {page}");
     }

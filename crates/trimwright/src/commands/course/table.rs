@@ -1,6 +1,7 @@
 //! The race day to read in a terminal.
 
 use regatta::start::signals;
+use trimwright::long::Long;
 use trimwright::race_day::deeds;
 use trimwright::race_day::found::{Found, FoundLeg};
 use trimwright::race_day::words::{
@@ -9,14 +10,14 @@ use trimwright::race_day::words::{
 
 use crate::table::Rows;
 
-pub(super) fn table(found: &Found) -> String {
+pub(super) fn table(found: &Found, long: Long) -> String {
     let kind = found.course.kind.map_or("course by its order", regatta::course::CourseKind::word);
-    let mut text = format!("{}, course marks left to {}; {}\n\n", capital(kind), found.course.side.word(), wind(found));
-    let mut rows = Rows::under(&["leg", ">metres", ">true", ">compass", ">time", "sailed"]);
+    let mut text = format!("{}, course marks left to {}; {}\n\n", capital(kind), found.course.side.word(), wind(found, long));
+    let mut rows = Rows::under(&["leg", &format!(">{}", long.unit), ">true", ">compass", ">time", "sailed"]);
     for FoundLeg { leg, passage } in &found.legs {
         rows.push([
             format!("{} to {}", leg.from.name, leg.to.name),
-            format!("{:.0}", leg.length.si()),
+            format!("{:.0}", leg.length.si() / long.metres),
             bearing(leg.bearing.in_degrees()),
             found.magnetic(leg.bearing).map_or("-".to_owned(), bearing),
             passage.as_ref().map_or_else(|_| "-".to_owned(), |p| clock(p.seconds)),
@@ -32,10 +33,10 @@ pub(super) fn table(found: &Found) -> String {
         Some(Err(stuck)) => text += &format!("\nStart line: {}.\n", stuck.words()),
         Some(Ok(start)) => {
             text += &format!(
-                "\nStart line, {:.0} m. {}\n{}\n{}\n",
-                start.length.si(),
+                "\nStart line, {}. {}\n{}\n{}\n",
+                long.whole(start.length.si()),
                 favoured(&start.bias[1], found.boat.length),
-                through(found, start),
+                through(found, start, long),
                 lying_still(found)
             );
         }
@@ -43,7 +44,7 @@ pub(super) fn table(found: &Found) -> String {
     for l in &found.laylines {
         text += &format!("\nLaylines of {}\n", l.mark.name);
         for k in [0, 1] {
-            text += &format!("{}\n", layline(found, l, k));
+            text += &format!("{}\n", layline(found, l, k, long));
             text += &format!("  {}\n", shoulder(&l.lines[k]));
             text += &set(&l.lines[k]).map_or_else(String::new, |s| format!("  {s}\n"));
         }
@@ -52,12 +53,12 @@ pub(super) fn table(found: &Found) -> String {
         text +=
             &format!("\nRounding {}, in on {}, out on {}\n", r.mark.name, bearing(r.approach.in_degrees()), bearing(r.exit.in_degrees()));
         let mut rows = Rows::under(&["", ""]);
-        for (what, figure) in rounding(r, found.boat.length) {
+        for (what, figure) in rounding(r, found.boat.length, long) {
             rows.push([what, figure]);
         }
         text += rows.text().trim_start_matches('\n');
     }
-    let (plans, untold) = deeds::all(&found.boat);
+    let (plans, untold) = deeds::all(&found.boat, long);
     for plan in &plans {
         text += &format!("\n{}\n", plan.title);
         if !plan.safety.is_empty() {

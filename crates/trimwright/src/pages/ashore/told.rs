@@ -10,18 +10,21 @@ use measure::Polar;
 use rayon::prelude::*;
 use squad::fact::outing::Outing as OutingFact;
 use squad::fact::recorder::TrackFile;
-use squad::{Kept, Moment, SquadError, Store};
+use squad::{Crew, Kept, Moment, SquadError, Store};
 use track::debrief::Asked;
 
 use super::super::yard::{Yard, lock};
 use super::noted::timed;
 use crate::briefing::ashore::{Own, own};
-use crate::briefing::debrief::{DebriefPage, page};
+use crate::briefing::beside::{Beside, By, roundings};
+use crate::briefing::debrief::{DebriefPage, SailorPage, page};
 use crate::day::Day;
 use crate::outing::{Found, Known, Outing, class_polar, named, of_file, outing, together};
 
 /// Mass of the polar's sailor where the squad has none, kg.
 const ANYBODY: f64 = 42.0;
+/// The wind a class's speeds are asked in where none is known yet, m/s.
+const WIND: f64 = 5.0;
 
 /// An outing as the page shows it.
 #[derive(Debug)]
@@ -93,7 +96,7 @@ impl Yard {
         drop(held);
         let (yard, at, of) = (Arc::clone(self), Arc::clone(&job), of.clone());
         std::thread::spawn(move || {
-            if let Some(told) = yard.told(&of, &files, &zone, &at) {
+            if let Some(told) = yard.told(&of, &files, &zone, &at, true) {
                 *lock(&at.answer) = Some(Arc::new(told));
             }
         });
@@ -111,7 +114,7 @@ impl Yard {
             }
         };
         let job = Job { key: String::new(), steps: 0, done: AtomicUsize::new(0), stop: Arc::clone(stop), answer: Mutex::default() };
-        self.told(of, &files, &zone, &job)
+        self.told(of, &files, &zone, &job, false)
     }
 
     /// What an outing's debrief depends on.
@@ -120,8 +123,15 @@ impl Yard {
         key(&store, of, &store.tracks_of(of.id)?)
     }
 
-    /// Reads, cleans and debriefs; `None` where it was stopped.
-    fn told(&self, of: &Kept<OutingFact>, files: &[Kept<TrackFile>], zone: &TimeZone, job: &Job) -> Option<Result<Told, String>> {
+    /// Reads, cleans and debriefs, with roundings beside the best path where that is asked for; `None` where it was stopped.
+    fn told(
+        &self,
+        of: &Kept<OutingFact>,
+        files: &[Kept<TrackFile>],
+        zone: &TimeZone,
+        job: &Job,
+        beside: bool,
+    ) -> Option<Result<Told, String>> {
         let read: Option<Vec<_>> = files
             .par_iter()
             .map(|file| {
@@ -175,9 +185,42 @@ impl Yard {
         let outing = outing(tracks, &plane, &asked);
         let mut page = page(&outing.answer, zone);
         page.untold.splice(0..0, untold);
-        let owns = page.sailors.iter().map(|sheet| own(&outing, sheet, class(&sheet.name).hull.length, zone)).collect();
+        let owns = page.sailors.par_iter().map(|sheet| {
+            let class = class(&sheet.name);
+            let mut own = own(&outing, sheet, class.hull.length, zone);
+            if let (Some(polar), true) = (&polar, beside && !job.stopped()) {
+                let crew = squad.iter().flat_map(|s| &s.crews).find(|crew| crew.sailor.label == sheet.name);
+                own.beside = self.beside(&outing, sheet, crew, (class, polar), zone);
+            }
+            own
+        });
+        let owns = owns.collect();
         job.step();
         Some(Ok(Told { outing, page, owns, recorders, began, zone: zone.clone() }))
+    }
+
+    /// A sailor's roundings beside the best path, in her own boat where that is known; and how many could not be compared.
+    fn beside(
+        &self,
+        outing: &Outing,
+        sheet: &SailorPage,
+        crew: Option<&Crew>,
+        (class, polar): (&Class, &Polar),
+        zone: &TimeZone,
+    ) -> (Vec<Beside>, usize) {
+        let (Some(boat), Some(trail)) = (outing.answer.boats.get(sheet.boat), outing.trails.get(sheet.boat)) else {
+            return Default::default();
+        };
+        if boat.roundings.is_empty() {
+            return Default::default();
+        }
+        let day = Day::open(WIND);
+        let hull = crew.map_or_else(|| day.boat(class, None), |crew| day.own(class, crew));
+        let body = crew.map_or_else(|| Body::of(ANYBODY, Skill::default()), |crew| crew.sailor.body);
+        hull.map_or_else(
+            |_| Default::default(),
+            |hull| roundings(&outing.answer, boat, trail, &By::of(polar, &outing.answer, &hull, body, &day), zone),
+        )
     }
 
     /// A class's speeds for a sailor in the middle of the squad, solved once; `None` where it was stopped.
@@ -185,7 +228,7 @@ impl Yard {
         if let Some(known) = lock(&self.polar).get(&class.name).cloned() {
             return Some(known);
         }
-        let day = Day::open(5.0);
+        let day = Day::open(WIND);
         let Ok(boat) = day.boat(class, None) else { return Some(None) };
         let mut masses: Vec<f64> = self.squad().map_or_else(|_| Vec::new(), |s| s.crews.iter().map(|c| c.sailor.body.mass).collect());
         masses.sort_by(f64::total_cmp);

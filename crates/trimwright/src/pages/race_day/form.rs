@@ -251,7 +251,7 @@ pub(super) fn fields(form: &Form, wrong: &Wrong, now: Option<&Today>, kept: bool
             }
             h3 { "Wind and current" }
             div.fields {
-                (text("from", "Wind from, degrees", &from)) (text("knots", "Wind, knots", &knots)) (text("height", &format!("Its height, {length}"), "Empty: the forecast's, or 10 m"))
+                (text("from", "Wind from, degrees", &from)) (text("knots", "Wind, knots", &knots)) (text("height", &format!("Its height, {length}"), &format!("Empty: the forecast's, or {} {length}", rounded(10.0, units.long().1, 0))))
                 (text("shift", "May shift to either side, degrees", "Empty: 5"))
                 (text("toward", "Current sets toward, degrees", "Empty: no current")) (text("current", "Current, knots", ""))
             }

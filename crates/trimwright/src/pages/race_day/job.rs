@@ -9,18 +9,37 @@ use squad::fact::day::{Day as DayFact, FloatsIn};
 use squad::fact::race::Course as CourseFact;
 use squad::{Crew, Squad};
 
+use super::super::units::Units;
 use super::super::yard::{Yard, depends, lock};
 use super::sheet;
 use crate::briefing::race_day::RaceDayPage;
 use crate::day::{Day, USUAL_TEMPERATURE, usual_gusts};
+use crate::long::Long;
 use crate::race_day::boat::{Crewed, RaceBoat, Timed, felt};
+use crate::race_day::found::Found;
 use crate::race_day::wind::{RaceWind, Weather};
 use measure::Temperature;
 use measure::fluid::Water;
 use measure::wind::METER_HEIGHT;
 
-/// A sailor's sheet and what is doubted of the course, or why there is none.
-pub(super) type Told = Result<Arc<(RaceDayPage, Vec<String>)>, String>;
+/// A sailor's race day, whose it is and what is doubted of the course.
+#[derive(Debug)]
+pub(super) struct Sheet {
+    pub(super) found: Found,
+    pub(super) whose: String,
+    pub(super) doubts: Vec<String>,
+}
+
+impl Sheet {
+    /// In words and drawings, in the units of whoever reads it.
+    pub(super) fn page(&self) -> RaceDayPage {
+        let (unit, metres) = Units::now().long();
+        RaceDayPage { whose: self.whose.clone(), ..self.found.page(Long { unit, metres }) }
+    }
+}
+
+/// A sailor's sheet, or why there is none.
+pub(super) type Told = Result<Arc<Sheet>, String>;
 
 /// A squad's race day being solved, or solved.
 #[derive(Debug)]
@@ -46,6 +65,18 @@ impl Job {
     /// A sailor's sheet, or why there is none; nothing while it is being solved.
     pub(super) fn sheet(&self, who: usize) -> Option<Told> {
         self.sheets.get(who)?.get().cloned()
+    }
+    /// The least and the most time round the course by class, s, of its sailors that have one, and how many they are.
+    pub(super) fn times(&self) -> Vec<(String, [f64; 2], usize)> {
+        let mut times: Vec<(String, [f64; 2], usize)> = Vec::new();
+        for sheet in self.sheets.iter().filter_map(|s| s.get()).filter_map(|told| told.as_ref().ok()) {
+            let Some(seconds) = sheet.found.seconds() else { continue };
+            match times.iter_mut().find(|t| t.0 == sheet.found.boat.name) {
+                Some((_, [least, most], count)) => (*least, *most, *count) = (least.min(seconds), most.max(seconds), *count + 1),
+                None => times.push((sheet.found.boat.name.clone(), [seconds, seconds], 1)),
+            }
+        }
+        times
     }
     /// Whether it was stopped from the page.
     pub(super) fn stopped(&self) -> bool {

@@ -40,7 +40,7 @@ fn chosen(yard: &Yard, asked: &Asked) -> Result<Option<Kept<SeriesFact>>, Refusa
             all.into_iter().find(|s| s.id == id).map(Some).ok_or_else(lost)
         }
         None => {
-            all.sort_by_key(|s| s.edited_at);
+            all.sort_by_key(|s| (s.edited_at, s.version));
             Ok(all.pop())
         }
     }
@@ -71,10 +71,20 @@ fn show(yard: &Yard, series: Option<&Kept<SeriesFact>>, form: &Form, wrong: &Wro
     Ok(whole("Results", facts, body))
 }
 
+/// What stops a series, for who typed it in a form: the form has no file and its lines, but for those of the results.
+fn said(error: &regatta::Error) -> String {
+    let key = error.place.strip_prefix("series file").map(|place| place.rsplit(", ").next().unwrap_or_default());
+    match key {
+        None => error.to_string(),
+        Some(key) if key.is_empty() || key.starts_with(" line") => format!("{}; {}", error.found, error.remedy),
+        Some(key) => format!("{}: {}; {}", key.replace('.', ", "), error.found, error.remedy),
+    }
+}
+
 /// The standings, or why there are none.
 fn scored(yard: &Yard, kept: &Kept<SeriesFact>) -> Result<Markup, Refusal> {
     let scored = match Scored::of(&kept.fact) {
-        Err(error) => return Ok(html! { section.first { p.verdict { "This series has no standings" } p { (error) } } }),
+        Err(error) => return Ok(html! { section.first { p.verdict { "This series has no standings" } p { (said(&error)) } } }),
         Ok(scored) => scored,
     };
     let page = ResultsPage::of(&scored.standings);
@@ -129,11 +139,13 @@ fn filled(kept: &Kept<SeriesFact>) -> Form {
     let labels = |value: Option<&toml::Value>| -> Vec<String> {
         value.and_then(|v| v.as_array()).map(|list| list.iter().filter_map(|v| v.as_str()).map(str::to_owned).collect()).unwrap_or_default()
     };
-    let divisions: Vec<String> = table
-        .get("divisions")
-        .and_then(|v| v.as_table())
-        .map(|parts| parts.iter().map(|(name, boats)| format!("{name}: {}", labels(Some(boats)).join(", "))).collect())
-        .unwrap_or_default();
+    let parts = |key: &str| -> String {
+        let lines: Option<Vec<String>> = table
+            .get(key)
+            .and_then(|v| v.as_table())
+            .map(|parts| parts.iter().map(|(name, boats)| format!("{name}: {}", labels(Some(boats)).join(", "))).collect());
+        lines.unwrap_or_default().join("\n")
+    };
     let numbers = |key: &str| -> Vec<i64> {
         let list = table.get("exclusions").and_then(|v| v.as_table()).and_then(|t| t.get(key)).and_then(|v| v.as_array());
         list.map(|list| list.iter().filter_map(toml::Value::as_integer).collect()).unwrap_or_default()
@@ -148,7 +160,8 @@ fn filled(kept: &Kept<SeriesFact>) -> Form {
         ("entries", labels(table.get("entries")).join("\n")),
         ("first", nth(0)),
         ("second", nth(1)),
-        ("divisions", divisions.join("\n")),
+        ("fleets", parts("fleets")),
+        ("divisions", parts("divisions")),
         ("withdrawn", labels(table.get("withdrawn")).join(", ")),
         ("results", kept.fact.results_text.clone()),
     ];
@@ -161,9 +174,46 @@ fn filled(kept: &Kept<SeriesFact>) -> Form {
     Form(list.into_iter().map(|(k, v)| (k.to_owned(), v)).collect())
 }
 
-/// Labels in a field, by lines or commas.
-fn labels(text: &str, by: &[char]) -> toml::Value {
-    text.split(by).map(str::trim).filter(|l| !l.is_empty()).map(str::to_owned).collect::<Vec<_>>().into()
+/// The entries of a field, a boat a line.
+fn entries(text: &str) -> Vec<String> {
+    text.lines().map(str::trim).filter(|l| !l.is_empty()).map(str::to_owned).collect()
+}
+
+/// Boats in a field, by lines or commas; a comma that belongs to an entered boat's name stays in it.
+fn boats(text: &str, entries: &[String]) -> Vec<String> {
+    let mut found = Vec::new();
+    for line in text.lines() {
+        let mut rest = line.trim_matches([' ', ',', '\r']);
+        while !rest.is_empty() {
+            let ends = |name: &&String| {
+                rest.strip_prefix(name.as_str()).is_some_and(|r| r.trim_start().is_empty() || r.trim_start().starts_with(','))
+            };
+            let name = match entries.iter().filter(ends).max_by_key(|name| name.len()) {
+                Some(name) => name.as_str(),
+                None => rest.split(',').next().unwrap_or_default(),
+            };
+            found.push(name.trim().to_owned());
+            rest = rest[name.len()..].trim_start_matches([' ', ',']);
+        }
+    }
+    found
+}
+
+/// Fleets or divisions in a field, a line each: its name, then its boats. A name may go on over several lines.
+fn parts(text: &str, entries: &[String], field: &str, wrong: &mut Wrong) -> toml::Table {
+    let mut parts: Vec<(String, Vec<String>)> = Vec::new();
+    for line in text.lines().filter(|l| !l.trim().is_empty()) {
+        let Some((name, list)) = line.split_once(':').filter(|(name, _)| !name.trim().is_empty()) else {
+            wrong.push((field.to_owned(), format!("\"{}\": write its name and its boats, like \"junior: Wren, Knot\"", line.trim())));
+            continue;
+        };
+        let (name, list) = (name.trim(), boats(list, entries));
+        match parts.iter_mut().find(|part| part.0 == name) {
+            Some(part) => part.1.extend(list),
+            None => parts.push((name.to_owned(), list)),
+        }
+    }
+    parts.into_iter().map(|(name, list)| (name, list.into())).collect()
 }
 
 /// The series' own text with what the form says in it.
@@ -172,7 +222,8 @@ fn written(form: &Form, before: &str, wrong: &mut Wrong) -> Result<String, toml:
     table.insert("name".to_owned(), form.text("name").into());
     table.insert("edition".to_owned(), form.text("edition").into());
     table.insert("results".to_owned(), SHEET.into());
-    table.insert("entries".to_owned(), labels(form.text("entries"), &['\n', '\r']));
+    let entered = entries(form.text("entries"));
+    table.insert("entries".to_owned(), entered.clone().into());
     let mut number = |name: &str| match form.text(name) {
         "" => None,
         text => text
@@ -196,29 +247,25 @@ fn written(form: &Form, before: &str, wrong: &mut Wrong) -> Result<String, toml:
     if form.ticked("off") {
         table.insert("withdrawn".to_owned(), true.into());
     } else if !form.text("withdrawn").is_empty() {
-        table.insert("withdrawn".to_owned(), labels(form.text("withdrawn"), &[',', '\n', '\r']));
+        table.insert("withdrawn".to_owned(), boats(form.text("withdrawn"), &entered).into());
     }
-    table.remove("divisions");
+    for field in ["fleets", "divisions"] {
+        table.remove(field);
+        let parts = parts(form.text(field), &entered, field, wrong);
+        if !parts.is_empty() {
+            table.insert(field.to_owned(), parts.into());
+        }
+    }
     table.remove("division_places");
-    let mut divisions = toml::Table::new();
-    for line in form.text("divisions").lines().filter(|l| !l.trim().is_empty()) {
-        match line.split_once(':') {
-            Some((name, boats)) => drop(divisions.insert(name.trim().to_owned(), labels(boats, &[',']))),
-            None => wrong.push(("divisions".to_owned(), format!("\"{line}\": write its name and its boats, like \"junior: Wren, Knot\""))),
-        }
-    }
-    if !divisions.is_empty() {
-        table.insert("divisions".to_owned(), divisions.into());
-        if form.ticked("own") {
-            table.insert("division_places".to_owned(), "own".into());
-        }
+    if form.ticked("own") && table.contains_key("divisions") {
+        table.insert("division_places".to_owned(), "own".into());
     }
     toml::to_string(&table)
 }
 
 fn fields(form: &Form, wrong: &Wrong, kept: bool) -> Markup {
     let text = |name: &str, says: &str, hint: &str| html! { div { label for=(name) { (says) } input id=(name) name=(name) value=(form.text(name)) autocomplete="off"; small { (hint) } (told(wrong, name)) } };
-    let area = |name: &str, says: &str, rows: u32, hint: &str| html! { div { label for=(name) { (says) } textarea id=(name) name=(name) rows=(rows) spellcheck="false" { (form.text(name)) } small { (hint) } (told(wrong, name)) } };
+    let area = |name: &str, says: &str, rows: u32, hint: &str| html! { div { label for=(name) { (says) } textarea id=(name) name=(name) rows=(rows) spellcheck="false" { (form.text(name)) @if !form.text(name).is_empty() { "\n" } } small { (hint) } (told(wrong, name)) } };
     let tick = |name: &str, says: &str| html! { p { label { input.tick type="checkbox" name=(name) value="1" checked[form.ticked(name)]; " " (says) } } };
     html! { section #series-form {
         h2 { @if kept { "Correct the series, or add a race" } @else { "A new series" } }
@@ -236,7 +283,8 @@ fn fields(form: &Form, wrong: &Wrong, kept: bool) -> Markup {
                 (area("results", "Results, a row for each boat in each race", 14, "The first line names the columns: race,boat,place,code,points. A place or a code; points for RDG and DPI alone. A file below goes before what is typed here."))
                 div {
                     (area("entries", "Entries, a boat a line", 8, "Entered boats count for DNF and DNC, whether they came or not"))
-                    (area("divisions", "Divisions", 2, "Ranked once more among themselves, like \"junior: Wren, Knot\""))
+                    (area("fleets", "Fleets, where boats race apart", 3, "Every boat in one of them, a fleet a line, like \"gold: Wren, Knot\". Each is scored by its own entries"))
+                    (area("divisions", "Divisions", 2, "Ranked once more among themselves, in each fleet, like \"junior: Wren, Knot\""))
                     (text("withdrawn", "Boats that have left", "DNC without a question, like \"Knot, Avocet\""))
                 }
             }
@@ -296,9 +344,9 @@ pub(in super::super) async fn write(State(yard): State<Arc<Yard>>, mut sent: Mul
     if let Err(error) = Scored::of(&fact)
         && !(form.ticked("off") && error.found.contains("withdrawn"))
     {
-        let field = ["entries", "divisions", "withdrawn", "edition"].into_iter().find(|f| error.place.contains(f));
+        let field = ["entries", "fleets", "divisions", "withdrawn", "edition"].into_iter().find(|f| error.place.contains(f));
         let field = field.unwrap_or(if error.place.contains(SHEET) || error.place.starts_with("race") { "results" } else { "series" });
-        wrong.push((field.to_owned(), error.to_string()));
+        wrong.push((field.to_owned(), said(&error)));
     }
     if !wrong.is_empty() {
         return show(&yard, old.as_ref(), &form, &wrong, false);
@@ -329,7 +377,7 @@ pub(in super::super) async fn gone(State(yard): State<Arc<Yard>>, Sent(form): Se
 /// A series scored, or why not.
 fn ready(yard: &Yard, asked: &Asked) -> Result<Scored, Refusal> {
     let kept = chosen(yard, asked)?.ok_or_else(|| Refusal::lost("There is no such series"))?;
-    Scored::of(&kept.fact).map_err(|error| Refusal::because("This series has no standings", &error.to_string()))
+    Scored::of(&kept.fact).map_err(|error| Refusal::because("This series has no standings", &said(&error)))
 }
 
 /// The results on paper.
@@ -354,4 +402,21 @@ pub(in super::super) async fn json(State(yard): State<Arc<Yard>>, Query(asked): 
     let mut document = json!(scored.standings);
     document["warnings"] = json!(scored.doubts);
     Ok(as_file("results.json", "application/json", document.to_string().into_bytes()))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_comma_in_a_boats_name_stays_in_it() {
+        let entered = entries("Wren, the second\r\nWren\nKnot\n\n");
+        assert_eq!(entered, ["Wren, the second", "Wren", "Knot"]);
+        assert_eq!(boats("Knot, Wren, the second,Wren", &entered), ["Knot", "Wren, the second", "Wren"]);
+        assert_eq!(boats("Knott, Wren", &entered), ["Knott", "Wren"], "a stranger is named as she was typed");
+        let mut wrong = Wrong::new();
+        let parts = parts("gold: Wren, the second\nsilver: Knot,\nsilver: Wren\nno colon", &entered, "fleets", &mut wrong);
+        assert_eq!(toml::to_string(&parts).unwrap(), "gold = [\"Wren, the second\"]\nsilver = [\"Knot\", \"Wren\"]\n");
+        assert!(wrong.len() == 1 && wrong[0].1.contains("no colon"), "{wrong:?}");
+    }
 }

@@ -9,6 +9,7 @@ use crate::drawing::approach::approach;
 use crate::drawing::course::course;
 use crate::drawing::rounding::rounding;
 use crate::drawing::start::{line, over_the_shoulder};
+use crate::race_day::words::clock;
 use crate::words::rule::rules as rule_words;
 
 /// Widths of the drawings, mm.
@@ -63,10 +64,16 @@ pub(super) fn sailor(page: &RaceDayPage, doubts: &[String], who: usize, job: &Jo
         section {
             h2 { "Legs" }
             div.wide tabindex="0" role="region" aria-label="Legs" { table.legs {
-                thead { tr { th { "Leg" } th.number { "Metres" } th.number { "True" } th.number { "Compass" } th.number { "Time" } th { "Sailed" } } }
-                tbody { @for leg in &page.legs { tr { td { (leg.name) } td.number { (leg.metres) } td.number { (leg.bearing) } td.number { (leg.compass) } td.number { b { (leg.time) } } td { (leg.sailed) } } } }
+                thead { tr { th { "Leg" } th.number { (if page.unit == "ft" { "Feet" } else { "Metres" }) } th.number { "True" } th.number { "Compass" } th.number { "Time" } th { "Sailed" } } }
+                tbody { @for leg in &page.legs { tr { td { (leg.name) } td.number { (leg.length) } td.number { (leg.bearing) } td.number { (leg.compass) } td.number { b { (leg.time) } } td { (leg.sailed) } } } }
             } }
-            p { (page.whole) " " (page.untold) } p.small { (page.note) }
+            p { (page.whole) " " (page.untold) }
+            @if done == all { @let times = job.times(); @if !times.is_empty() {
+                p { b { "Expected by class, in this wind and current: " } @for (n, (class, [least, most], sailors)) in times.iter().enumerate() {
+                    @if n > 0 { "; " } (class) " " b { (clock(*least)) @if clock(*least) != clock(*most) { " to " (clock(*most)) } } " (" (sailors) @if *sailors == 1 { " sailor)" } @else { " sailors)" }
+                } "." }
+            } }
+            p.small { (page.note) }
         }
         @if !page.shoulders.is_empty() { section {
             h2 { "When to tack for the course mark" }

@@ -1,0 +1,277 @@
+//! A tracked rounding beside the best path round the same course mark: her own way in pen over the model's, to scale, with the zone, and the metres
+//! she is behind with their doubt.
+//!
+//! The best path is [`regatta::rounding`]'s for her own courses and speeds in and out: what is compared is the way round, not who is faster. How
+//! a boat turns is the model's for her body and boat in the wind of the outing, where it has an answer. The doubt is that of the course mark's
+//! place, of the wind's direction, and of a receiver in so short a time; 19 chances in 20.
+
+use boat::balance::{Boat as Hull, Tack};
+use boat::crew::Sailor as Body;
+use boat::setup::{Leg, Request};
+use boat::turn::Crewed;
+use jiff::tz::TimeZone;
+use measure::angle::{DEGREE, wrap};
+use measure::quantity::KNOT;
+use measure::{Angle, Bearing, Polar, Speed};
+use regatta::course::Side;
+use regatta::rounding::{Rounded, Rounding as Asked, TurningTable, ZONE};
+use regatta::sailing::{Day as Water, Sailing};
+use track::debrief::{Boat, Debrief, MarkKind, Rounding};
+
+use super::card::halves;
+use super::debrief::{clock, signed};
+use crate::day::Day;
+use crate::drawing::rounding::{Own, RoundingDrawing};
+use crate::outing::Trail;
+use crate::race_day::boat::{getaway, turning};
+use crate::race_day::found::CLEARANCE;
+
+/// Straight ways in and out are looked for this long before and after the closest approach, s, the nearest first.
+const HALVES: [f64; 5] = [7.0, 8.0, 10.0, 12.0, 15.0];
+/// So long is a straight way, s, and so steady: between its two halves, rad. Assumed: a receiver wanders by some degrees at a child's pace.
+const STRAIGHT: f64 = 4.0;
+const STEADY: f64 = 16.0 * DEGREE;
+/// Slower than this there is no course, m/s.
+const SLOWEST: f64 = 0.35;
+/// Where paths are compared, m along the way out.
+const FINISH: f64 = 60.0;
+/// How far a course mark that was given may lie from where it was said, m: it swings on its line. Assumed.
+const SWINGS: f64 = 1.5;
+/// How far two places of a receiver some seconds apart are off against each other, and what the straight speeds add to it, m. Assumed.
+const WANDERS: f64 = 1.0;
+/// The wind's speed where the tracks do not tell it, m/s. Assumed: only how she turns hangs on it.
+const WIND: f64 = 5.0;
+/// Seconds before and after that are drawn, and between boats on her way.
+const DRAWN: f64 = 18.0;
+const APART: usize = 4;
+/// Her own speeds move the model's by at most this, either way.
+const MOST: f64 = 2.0;
+
+/// What a sailor's roundings are held against.
+#[derive(Debug, Clone)]
+pub struct By {
+    polar: Polar,
+    wind: f64,
+    table: TurningTable,
+    settle: f64,
+    length: f64,
+    turns_by: &'static str,
+}
+
+impl By {
+    /// For a body in her boat, with the speeds of her class, in the wind that the outing's tracks tell.
+    #[must_use]
+    pub fn of(polar: &Polar, answer: &Debrief, hull: &Hull, body: Body, day: &Day) -> Self {
+        let mut speeds: Vec<f64> = answer.wind.iter().filter_map(|w| w.speed).map(|s| s.0).collect();
+        speeds.sort_by(f64::total_cmp);
+        let wind = speeds.get(speeds.len() / 2).copied().unwrap_or(WIND);
+        let mut conditions = day.conditions(1.0, Tack::Starboard);
+        conditions.wind.at_meter = wind;
+        let crewed = Crewed::of(&Request { boat: hull, sailor: body, conditions, gusts: 1.0, reach: None, bands: false }).ok();
+        let own = crewed.as_ref().and_then(|crewed| turning(&crewed.quarter_turns()));
+        let turns_by = if own.is_some() { "the model's, never timed" } else { "assumed" };
+        let settle = crewed.as_ref().map_or(SETTLE, |crewed| 0.5 * getaway(&crewed.leg(Leg::Beat, false).whole).constant());
+        let length = hull.class.hull.length;
+        Self { polar: polar.clone(), wind, table: own.unwrap_or_else(TurningTable::assumed), settle, length, turns_by }
+    }
+}
+
+/// How she gathers way where the model has no answer, s. Assumed.
+const SETTLE: f64 = 4.0;
+
+/// A rounding beside the best path.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Beside {
+    /// When, UTC seconds, and on the clock.
+    pub moment: f64,
+    /// On the clock.
+    pub clock: String,
+    /// Which kind of course mark, and to which side it was left, in words.
+    pub of: String,
+    /// Metres behind the best path, and half of what that may be off.
+    pub behind: f64,
+    /// Half the interval.
+    pub half: f64,
+    /// What that says.
+    pub verdict: String,
+    /// Hers over the best path.
+    pub drawing: RoundingDrawing,
+    /// What, hers, the best path's.
+    pub rows: Vec<[String; 3]>,
+    /// What it rests on.
+    pub note: String,
+}
+
+/// Her roundings beside the best path, in their order, and how many could not be compared.
+#[must_use]
+pub fn roundings(answer: &Debrief, boat: &Boat, trail: &Trail, by: &By, zone: &TimeZone) -> (Vec<Beside>, usize) {
+    let found: Vec<Beside> = boat.roundings.iter().filter_map(|r| beside(answer, trail, r, by, zone)).collect();
+    let untold = boat.roundings.len() - found.len();
+    (found, untold)
+}
+
+/// Those to draw: of each kind of course mark the one furthest behind.
+#[must_use]
+pub fn furthest(all: &[Beside]) -> Vec<&Beside> {
+    let of = |kind: &str| all.iter().filter(|b| b.of.starts_with(kind)).max_by(|a, b| a.behind.total_cmp(&b.behind));
+    ["windward", "leeward"].into_iter().filter_map(of).collect()
+}
+
+/// Velocity over some seconds of her way, m/s east and north, where she held a course.
+fn straight(way: &[(f64, [f64; 2])]) -> Option<[f64; 2]> {
+    let (first, middle, last) = (way.first()?, way.get(way.len() / 2)?, way.last()?);
+    let between = |a: &(f64, [f64; 2]), b: &(f64, [f64; 2])| [0, 1].map(|k| (b.1[k] - a.1[k]) / (b.0 - a.0).max(0.1));
+    let [one, two, all] = [between(first, middle), between(middle, last), between(first, last)];
+    let turned = wrap(two[0].atan2(two[1]) - one[0].atan2(one[1])).abs();
+    (all[0].hypot(all[1]) > SLOWEST && turned < STEADY).then_some(all)
+}
+
+/// Her way from the straight way in to the straight way out, with the velocities there; places from the course mark.
+struct Sailed {
+    way: Vec<(f64, [f64; 2])>,
+    over: [[f64; 2]; 2],
+}
+
+fn sailed(trail: &Trail, at: f64, mark: [f64; 2]) -> Option<Sailed> {
+    HALVES.into_iter().find_map(|half| {
+        let (from, to) = (at - half - STRAIGHT, at + half + STRAIGHT);
+        let way: Vec<_> = trail.between(from, to).map(|(t, p)| (t, [p[0] - mark[0], p[1] - mark[1]])).collect();
+        // Without a gap.
+        let whole = way.len() as f64 >= to - from && way.windows(2).all(|w| w[1].0 - w[0].0 < 1.5);
+        let part = |low: f64, high: f64| way.iter().copied().filter(|p| (low..=high).contains(&p.0)).collect::<Vec<_>>();
+        let (before, after) = (part(from, at - half), part(at + half, to));
+        let over = [straight(&before)?, straight(&after)?];
+        whole.then(|| Sailed { way: part(at - half, at + half + 0.5 * STRAIGHT), over })
+    })
+}
+
+fn beside(answer: &Debrief, trail: &Trail, r: &Rounding, by: &By, zone: &TimeZone) -> Option<Beside> {
+    let mark = *answer.mark_places.get(r.mark)?;
+    let near = answer.wind.iter().filter_map(|w| Some((w.time, w.direction?)));
+    let (_, (from, sd)) =
+        near.min_by(|a, b| (a.0 - r.time).abs().total_cmp(&(b.0 - r.time).abs())).filter(|w| (w.0 - r.time).abs() < 60.0)?;
+    let Sailed { way, over } = sailed(trail, r.time, mark)?;
+    // She turns towards the course mark: where its place is in doubt, that says on which side she left it, and the places do not.
+    let turns: Vec<f64> = way.windows(2).map(|w| (w[1].1[0] - w[0].1[0]).atan2(w[1].1[1] - w[0].1[1])).collect();
+    let turned: f64 = turns.windows(2).map(|w| wrap(w[1] - w[0])).sum();
+    let side = if turned < 0.0 { Side::Port } else { Side::Starboard };
+    let drawn: Vec<[f64; 2]> = trail.between(r.time - DRAWN, r.time + DRAWN).map(|(_, p)| [p[0] - mark[0], p[1] - mark[1]]).collect();
+    let nearest = (0..drawn.len()).min_by(|a, b| drawn[*a][0].hypot(drawn[*a][1]).total_cmp(&drawn[*b][0].hypot(drawn[*b][1])))?;
+    let set = answer.current.map_or([0.0; 2], |c| {
+        let (e, n) = c.toward.unit();
+        [c.speed * e, c.speed * n]
+    });
+    let water = over.map(|v| [v[0] - set[0], v[1] - set[1]]);
+    let courses = water.map(|v| Bearing::of(v[0], v[1]));
+    // What her way is asked about in a wind from somewhere.
+    let in_wind = |from: Bearing, told: &mut dyn FnMut(&Asked<'_>) -> Option<f64>| -> Option<f64> {
+        let day = Water {
+            wind_from: from,
+            wind: Speed::metres_per_second(by.wind),
+            current_toward: answer.current.map_or_else(Bearing::default, |c| c.toward),
+            current: Speed::metres_per_second(answer.current.map_or(0.0, |c| c.speed)),
+        };
+        // Her own speeds in and out; between them in proportion.
+        let [a, b] = [0, 1].map(|k| {
+            let angle = wrap(from.in_radians() - courses[k].in_radians()).abs();
+            let model = by.polar.speed(by.wind, angle).max(0.1);
+            (angle / DEGREE, (water[k][0].hypot(water[k][1]) / model).clamp(1.0 / MOST, MOST))
+        });
+        let own = |degrees: f64| {
+            let u = if (b.0 - a.0).abs() < 1.0 { 0.5 } else { ((degrees - a.0) / (b.0 - a.0)).clamp(0.0, 1.0) };
+            a.1 + u * (b.1 - a.1)
+        };
+        let polar = Polar::by_rule(&[by.wind], |wind, degrees| own(degrees) * by.polar.speed(wind, degrees * DEGREE));
+        let sailing = Sailing::of(&polar, &day).ok()?;
+        told(&Asked {
+            sailing: &sailing,
+            table: &by.table,
+            side,
+            approach: courses[0],
+            exit: courses[1],
+            boat: by.length,
+            clearance: CLEARANCE.max(0.4 * by.length),
+            settle: by.settle,
+            finish: FINISH,
+        })
+    };
+    let mut found: Option<(Rounded, regatta::rounding::Beside)> = None;
+    in_wind(from, &mut |asked| {
+        let best = asked.best().ok()?;
+        let told = asked.beside(&best.best, &way).ok()?;
+        found = Some((best, told));
+        Some(told.behind)
+    })?;
+    let (best, told) = found?;
+    // In a wind turned a little the same path is near enough to the best.
+    let radii = best.best.curvature.map(|c| 1.0 / c.max(1e-3));
+    let otherwise = |by: f64| {
+        let again = |asked: &Asked<'_>| Some(asked.beside(&asked.path(radii, best.best.entry).ok()?, &way).ok()?.behind);
+        in_wind(from + Angle::radians(by), &mut { again }).map(|behind| behind - told.behind)
+    };
+    let by_wind = [-sd, sd].into_iter().filter_map(otherwise).fold(0.0, |most: f64, d| most.max(d.abs()));
+    let by_mark = told.per_mark * answer.course_marks.get(r.mark).and_then(|m| m.sd).unwrap_or(SWINGS);
+    let half = 2.0 * (by_wind * by_wind + by_mark * by_mark + 2.0 * WANDERS * WANDERS).sqrt();
+    let kind = if r.kind == MarkKind::Windward { "windward" } else { "leeward" };
+    let clock = clock(r.time, zone, "%H:%M:%S");
+    let verdict = verdict(told.behind, half, by.length);
+    Some(Beside {
+        moment: r.time,
+        of: format!("{kind}, left to {}", side.word()),
+        behind: told.behind,
+        half,
+        drawing: RoundingDrawing {
+            best: best.best.points.clone(),
+            turn: [1, best.best.out_from],
+            edges: [best.edges[0].points.clone(), best.edges[1].points.clone()],
+            tight: Vec::new(),
+            zone: ZONE * by.length,
+            boat: by.length,
+            wind: from.in_degrees(),
+            deeds: Vec::new(),
+            own: Some(Own { boats: (nearest % APART..drawn.len()).step_by(APART).collect(), points: drawn }),
+            alt: format!(
+                "Your {kind} rounding at {clock} as a solid line over the best path dashed on its tape, in the zone of three lengths. {verdict}"
+            ),
+        },
+        rows: vec![
+            ["in, from the course mark, m".to_owned(), signed(r.entry, 1), signed(best.best.entry, 1)],
+            ["out, m".to_owned(), signed(r.exit, 1), signed(best.best.exit, 1)],
+            ["slowest, kn".to_owned(), signed(r.slowest / KNOT, 1), signed(best.best.least_speed / KNOT, 1)],
+        ],
+        note: format!(
+            "Best path: the model's for your own courses and speeds in and out; how you turn is {}. On the tape it makes no difference. Doubt: where the course mark lies, the wind's direction, the receiver.",
+            by.turns_by
+        ),
+        clock,
+        verdict,
+    })
+}
+
+/// What the metres say.
+fn verdict(behind: f64, half: f64, boat: f64) -> String {
+    let range = format!("{} to {}", signed(behind - half, 0), signed(behind + half, 0));
+    let lengths = |m: f64| format!("{} boat lengths", halves(m / boat));
+    if behind - half > 0.0 {
+        format!("{} m behind the best path ({range}): {}.", signed(behind, 0), lengths(behind))
+    } else if behind + half < 0.0 {
+        format!(
+            "{} m ahead of the best path ({range}): better than the model knows, or the course mark lies elsewhere.",
+            signed(-behind, 0)
+        )
+    } else {
+        format!("{} m behind the best path, and that is within the doubt ({range}).", signed(behind, 0))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_verdict_says_no_more_than_is_known() {
+        assert!(verdict(6.2, 4.0, 2.4).starts_with("6 m behind the best path (2 to 10): 2½ boat lengths"));
+        assert!(verdict(2.0, 4.0, 2.4) == "2 m behind the best path, and that is within the doubt (−2 to 6).");
+        assert!(verdict(-9.0, 4.0, 2.4).contains("9 m ahead"));
+    }
+}
