@@ -1,6 +1,5 @@
 -- Schema 7: what is asked for by what it refers to goes by an index, so that ten seasons take no longer than one.
 
-CREATE INDEX day_date ON day (date);
 CREATE INDEX crew_boat ON crew (boat);
 CREATE INDEX tick_boat ON tick (boat);
 CREATE INDEX setup_given_boat ON setup_given (boat);

@@ -223,6 +223,12 @@ fn ordinal(rank: usize) -> String {
     }
 }
 
+/// A label that no spreadsheet takes for a formula.
+#[must_use]
+pub fn in_a_cell(label: &str) -> String {
+    if label.starts_with(['=', '+', '-', '@', '\t']) { format!("'{label}") } else { label.to_owned() }
+}
+
 /// The standings as CSV: fleet or division (blank for all boats), rank, boat, net, total, each race, why.
 ///
 /// # Errors
@@ -234,13 +240,13 @@ pub fn sheet(standings: &Standings) -> Result<Vec<u8>, csv::Error> {
     for (name, _, boats) in parts(standings) {
         for boat in boats {
             let row = [
-                name.to_owned(),
+                in_a_cell(name),
                 boat.rank.to_string(),
-                boat.boat.clone(),
+                in_a_cell(&boat.boat),
                 boat.net.normalize().to_string(),
                 boat.total.normalize().to_string(),
             ];
-            writer.write_record(row.into_iter().chain(boat.races.iter().map(score)).chain([boat.why.clone()]))?;
+            writer.write_record(row.into_iter().chain(boat.races.iter().map(score)).chain([in_a_cell(&boat.why)]))?;
         }
     }
     writer.into_inner().map_err(|error| csv::Error::from(error.into_error()))

@@ -31,7 +31,7 @@ use crate::drawing::metres::metres;
 use crate::drawing::passage::passage;
 use crate::drawing::rounding::rounding;
 use crate::outing::of_file;
-pub(super) use lineups::{AFLOAT, Change, Pass, changed, changes, in_a_cell, passes, passes_of, plainly, planned, tables, unit};
+pub(super) use lineups::{AFLOAT, Change, Pass, changed, changes, passes, passes_of, plainly, planned, tables, unit};
 pub(super) use told::Job;
 use told::{Told, zone_of};
 

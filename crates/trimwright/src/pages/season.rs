@@ -16,11 +16,12 @@ use squad::fact::correction::Correction;
 use squad::fact::sailor::Sailor;
 use squad::{Id, Kept, Moment};
 
-use super::ashore::{in_a_cell, plainly, unit};
+use super::ashore::{plainly, unit};
 use super::what_if::names;
 use super::yard::Yard;
 use super::{Answer, Refusal, later, shell, whole};
 use crate::briefing::debrief::signed;
+use crate::briefing::results::in_a_cell;
 use crate::briefing::season::{Judged, MULTIPLIERS, Progress};
 use crate::drawing::progress::{Point, progress as drawn};
 use crate::drawing::weighed::{Bar, weighed};

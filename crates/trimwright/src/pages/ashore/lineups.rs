@@ -27,6 +27,7 @@ use super::told::Told;
 use super::{Asked, chosen, id, ready};
 use crate::briefing::ashore::wind_at;
 use crate::briefing::debrief::{clock, signed};
+use crate::briefing::results::in_a_cell;
 
 /// What is noted of a change: the observation's key before the gauge's name.
 const KEY: &str = "set.";
@@ -280,9 +281,6 @@ pub(in super::super) async fn passes(State(yard): State<Arc<Yard>>, Query(asked)
     Ok(([(header::CONTENT_TYPE, "text/csv; charset=utf-8"), (header::CONTENT_DISPOSITION, named)], bytes).into_response())
 }
 
-/// A label that no spreadsheet takes for a formula.
-pub(in super::super) fn in_a_cell(label: &str) -> String {
-    if label.starts_with(['=', '+', '-', '@', '\t']) { format!("'{label}") } else { label.to_owned() }
 }
 
 /// What of a plan is asked for.
