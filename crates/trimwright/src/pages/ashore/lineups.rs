@@ -281,8 +281,6 @@ pub(in super::super) async fn passes(State(yard): State<Arc<Yard>>, Query(asked)
     Ok(([(header::CONTENT_TYPE, "text/csv; charset=utf-8"), (header::CONTENT_DISPOSITION, named)], bytes).into_response())
 }
 
-}
-
 /// What of a plan is asked for.
 #[derive(Debug, serde::Deserialize)]
 pub(in super::super) struct Planned {
