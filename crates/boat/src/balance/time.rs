@@ -19,7 +19,7 @@ const GROWTH: f64 = 2.0;
 const GROWTH_MOST: f64 = 4.0;
 const SHRINK: [f64; 2] = [0.3, 0.7];
 /// Strides at most.
-const STRIDES: usize = 24;
+const STRIDES: usize = 36;
 /// How often the last steps are left to Newton's method.
 const LAST_TRIES: usize = 2;
 /// Lag of flow and cloth, and of hull and water in heave and pitch, s. Assumed, as all that follows: no end depends on it.
