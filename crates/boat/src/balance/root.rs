@@ -35,6 +35,8 @@ const PACES: [f64; 3] = [0.28, 0.18, 0.40];
 const GENTLER: [f64; 2] = [5.0, 2.0];
 const STRIDE: f64 = 0.35;
 const STRIDES: usize = 8;
+/// Residual below which the boat is taken to be at rest though her sail is not.
+const AT_REST: f64 = 0.5;
 
 /// How long an attempt goes on.
 #[derive(Debug, Clone, Copy)]
@@ -213,7 +215,9 @@ impl Case<'_> {
         if let Ok(status) = first {
             return (status, Way::Guess(0));
         }
-        if let Some(solved) = GENTLER.into_iter().find_map(|gentler| self.eased(p, &last, gentler)) {
+        // The boat at rest and the sail not: strips that stand on either side of the stall.
+        let ease = self.at(p, &last.0).0.amax() < AT_REST;
+        if let Some(solved) = GENTLER.into_iter().filter(|_| ease).find_map(|gentler| self.eased(p, &last, gentler)) {
             return (Self::judged(solved), Way::Eased);
         }
         for (k, pace) in PACES.into_iter().enumerate().skip(1) {

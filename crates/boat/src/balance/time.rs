@@ -19,7 +19,7 @@ const GROWTH: f64 = 2.0;
 const GROWTH_MOST: f64 = 4.0;
 const SHRINK: [f64; 2] = [0.3, 0.7];
 /// Strides at most.
-const STRIDES: usize = 24;
+const STRIDES: usize = 36;
 /// How often the last steps are left to Newton's method.
 const LAST_TRIES: usize = 2;
 /// Lag of flow and cloth, and of hull and water in heave and pitch, s. Assumed, as all that follows: no end depends on it.
@@ -34,6 +34,10 @@ const FLOATING: [f64; 2] = [5.0, 2.0];
 const FASTER: f64 = 0.5;
 const SLOWER: f64 = 0.5;
 const ASIDE: f64 = 0.1;
+/// Moment that turns her against the helm at its stop, over the rate at which she turns by it, per speed and at rest, N m s; and how far
+/// she may have turned by the end and still be said to hold her course, rad.
+const RESISTED: [f64; 2] = [150.0, 30.0];
+const TURNED: f64 = 0.6;
 /// With the helm at its stop and all else this near its balance she turns, if the turning moment is ten times as far from it.
 const TURNING: f64 = 1e-3;
 
@@ -70,6 +74,7 @@ impl Case<'_> {
         let mut x = start.0;
         let (mut r, mut whole) = self.at(p, &x);
         let (mut stride, mut helm, mut tries) = (STRIDE_FIRST, Helm::Free, 0);
+        let mut turned = 0.0;
         for _ in 0..STRIDES {
             let before = helm;
             // The moment asks the rudder back from its stop.
@@ -103,6 +108,10 @@ impl Case<'_> {
             if x[SPEED] < HEADWAY {
                 return Ok(Outcome::Status(Status::NoHeadway));
             }
+            turned = match helm {
+                Helm::Free => 0.0,
+                Helm::Over => turned + r[RUDDER] * UNIT / (RESISTED[0] * x[SPEED] + RESISTED[1]) * stride,
+            };
             stride *= if fall > 1.0 { (fall * GROWTH).min(GROWTH_MOST) } else { (SHRINK[1] * fall * fall).max(SHRINK[0]) };
             stride /= stretch.min(2.0);
             if helm != before {
@@ -110,7 +119,8 @@ impl Case<'_> {
             }
             stride = stride.clamp(STRIDE_LEAST, STRIDE_MOST);
         }
-        Err(Box::new(State(x)))
+        // Neither at rest nor stopped; but off her course with the helm hard over.
+        if turned.abs() > TURNED { Ok(Outcome::Status(Status::CannotHoldCourse)) } else { Err(Box::new(State(x))) }
     }
 
     /// One stride in time, and by how much it was shortened so that nothing leaps.
