@@ -65,6 +65,8 @@ type Answer = Result<Response, Refusal>;
 
 /// All pages of a yard.
 pub fn router(yard: Arc<Yard>) -> Router {
+    // What was solved went with the last start; a phone that comes back should find its card. Where it cannot begin, the page says why.
+    drop(today::begin(&yard));
     Router::new()
         .route("/", get(|| async { Redirect::temporary("/today") }))
         .route("/today", get(today::page).post(today::write))
@@ -222,6 +224,7 @@ async fn look(axum::extract::Path(file): axum::extract::Path<String>) -> Respons
         "signals.js" => ("text/javascript; charset=utf-8", include_bytes!("pages/signals.js")),
         "tally.js" => ("text/javascript; charset=utf-8", include_bytes!("pages/tally.js")),
         "afloat.js" => ("text/javascript; charset=utf-8", include_bytes!("pages/afloat.js")),
+        "phone.js" => ("text/javascript; charset=utf-8", include_bytes!("pages/phone.js")),
         "replay.js" => ("text/javascript; charset=utf-8", include_bytes!("pages/replay.js")),
         "besley.woff2" => ("font/woff2", fonts::WEB[0]),
         "besley-ext.woff2" => ("font/woff2", fonts::WEB[1]),

@@ -89,7 +89,7 @@ impl Memory {
 const APART: usize = 3;
 
 /// The order in which to ask: what is due, the longest overdue first; then what was never met, in the order given; then the rest, the
-/// soonest due first. What was among the last three met does not come next while there is another.
+/// soonest due first. What was among the last three met that day does not come next while there is another.
 #[must_use]
 pub fn order<'a>(keys: &[&'a str], memory: &impl Fn(&str) -> Option<Memory>, now: f64) -> Vec<&'a str> {
     let mut known: Vec<(&str, Memory)> = keys.iter().filter_map(|k| Some((*k, memory(k)?))).collect();
@@ -98,7 +98,7 @@ pub fn order<'a>(keys: &[&'a str], memory: &impl Fn(&str) -> Option<Memory>, now
     let new = keys.iter().copied().filter(|k| memory(k).is_none());
     let mut order: Vec<&str> = due.iter().map(|k| k.0).chain(new).chain(later.iter().map(|k| k.0)).collect();
     known.sort_by(|a, b| b.1.last.total_cmp(&a.1.last));
-    let recent: Vec<&str> = known.iter().take(APART).map(|k| k.0).collect();
+    let recent: Vec<&str> = known.iter().take(APART).filter(|k| now - k.1.last < SAME_DAY).map(|k| k.0).collect();
     if let Some(first) = order.iter().position(|key| !recent.contains(key))
         && let Some(before) = order.get_mut(..=first)
     {
@@ -149,6 +149,10 @@ mod tests {
         assert_eq!(order(&["new", "later", "missed", "due"], &memory, 10.0), ["due", "missed", "new", "later"]);
         assert_eq!(order(&["new", "missed"], &memory, 10.0), ["new", "missed"]);
         assert_eq!(order(&["missed"], &memory, 10.0), ["missed"]);
+        // Of four missed in a row the first is the next, and the last three wait.
+        let row = |key: &str| Memory::of(&[(9.9 + 0.01 * f64::from(key.bytes().next().unwrap_or(0) - b'a'), false)]);
+        assert_eq!(order(&["d", "c", "b", "a"], &row, 10.0).first(), Some(&"a"));
+        assert_eq!(order(&["d", "c", "b"], &row, 10.0).first(), Some(&"b"));
         assert!(order(&[], &memory, 10.0).is_empty());
     }
 }

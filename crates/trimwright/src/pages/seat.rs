@@ -66,6 +66,8 @@ impl<'a> Seat<'a> {
         } } } };
         let body = html! {
             (body)
+            p.wrong #alone role="alert" hidden { (t("alone")) }
+            script src="/look/phone.js" defer {}
             footer {
                 p { a href=(format!("{}/words", self.base)) { (t("glossary")) } }
                 p { a href=(format!("{}/pocket.html", self.base)) { (t("pocket")) } ". " (t("pocket_why")) }

@@ -34,4 +34,13 @@ fn a_pocket_page_keeps_what_is_answered_until_the_network_is_back() {
     let school = park.demo.get("/school").body;
     assert!(school.contains("Quiz: 1 of 8"), "{school}");
     assert!(park.demo.get(&park.own("/checklist")).body.contains("name=\"item\" value=\"sponge\" checked"));
+    // A page that lies open when the network goes keeps what was chosen, and says so.
+    park.open(&park.own("/checklist"));
+    browser.connected(false);
+    browser.press("[name='item'][value='whistle']");
+    browser.press("#dock button");
+    until(browser, "it is told", "!document.getElementById('alone').hidden && document.querySelector(\"[value='whistle']\").checked");
+    browser.connected(true);
+    browser.follow("#dock button");
+    assert!(park.demo.get(&park.own("/checklist")).body.contains("name=\"item\" value=\"whistle\" checked"));
 }
