@@ -31,8 +31,9 @@ const HALVES: [f64; 5] = [7.0, 8.0, 10.0, 12.0, 15.0];
 /// So long is a straight way, s, and so steady: between its two halves, rad. Assumed: a receiver wanders by some degrees at a child's pace.
 const STRAIGHT: f64 = 4.0;
 const STEADY: f64 = 16.0 * DEGREE;
-/// Slower than this there is no course, m/s.
+/// Slower than this there is no course, m/s; moves shorter than this have no direction, m.
 const SLOWEST: f64 = 0.35;
+const STANDS: f64 = 0.2;
 /// Where paths are compared, m along the way out.
 const FINISH: f64 = 60.0;
 /// How far a course mark that was given may lie from where it was said, m: it swings on its line. Assumed.
@@ -152,7 +153,8 @@ fn beside(answer: &Debrief, trail: &Trail, r: &Rounding, by: &By, zone: &TimeZon
         near.min_by(|a, b| (a.0 - r.time).abs().total_cmp(&(b.0 - r.time).abs())).filter(|w| (w.0 - r.time).abs() < 60.0)?;
     let Sailed { way, over } = sailed(trail, r.time, mark)?;
     // She turns towards the course mark: where its place is in doubt, that says on which side she left it, and the places do not.
-    let turns: Vec<f64> = way.windows(2).map(|w| (w[1].1[0] - w[0].1[0]).atan2(w[1].1[1] - w[0].1[1])).collect();
+    let moved = way.windows(2).map(|w| [0, 1].map(|k| w[1].1[k] - w[0].1[k])).filter(|m| m[0].hypot(m[1]) > STANDS);
+    let turns: Vec<f64> = moved.map(|m| m[0].atan2(m[1])).collect();
     let turned: f64 = turns.windows(2).map(|w| wrap(w[1] - w[0])).sum();
     let side = if turned < 0.0 { Side::Port } else { Side::Starboard };
     let drawn: Vec<[f64; 2]> = trail.between(r.time - DRAWN, r.time + DRAWN).map(|(_, p)| [p[0] - mark[0], p[1] - mark[1]]).collect();
@@ -267,11 +269,97 @@ fn verdict(behind: f64, half: f64, boat: f64) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use measure::Position;
+    use track::debrief::{CourseMark, WindAt};
+
+    /// A small pram's shape, wind from north.
+    fn pram() -> Polar {
+        Polar::by_rule(&[WIND], |_, degrees| {
+            let close = 1.0 - (-((degrees - 22.0_f64).max(0.0)) / 18.0).exp();
+            1.9 * close * (1.0 - 0.22 * ((degrees - 100.0).max(0.0) / 80.0).powi(2))
+        })
+    }
+
+    /// The model's own best path round a leeward course mark, recorded by the second with straight ways before and after it, is not behind itself;
+    /// a boat that lies still for five seconds in it is behind by what she would have made good.
+    #[test]
+    fn the_best_path_is_not_behind_itself() {
+        const NEAR: f64 = 0.8;
+        const STILL: i32 = 5;
+        let by = By { polar: pram(), wind: WIND, table: TurningTable::assumed(), settle: 4.0, length: 2.4, turns_by: "assumed" };
+        let day = Water {
+            wind_from: Bearing::default(),
+            wind: Speed::metres_per_second(WIND),
+            current_toward: Bearing::default(),
+            current: Speed::default(),
+        };
+        let sailing = Sailing::of(&by.polar, &day).unwrap();
+        let (beat, run) = (sailing.beat().unwrap()[0], sailing.run().unwrap()[0]);
+        let asked = Asked {
+            sailing: &sailing,
+            table: &by.table,
+            side: Side::Port,
+            approach: run.course(),
+            exit: beat.course(),
+            boat: 2.4,
+            clearance: CLEARANCE,
+            settle: 4.0,
+            finish: FINISH,
+        };
+        let best = asked.best().unwrap();
+        let path = &best.best;
+        let (first, last) = (path.points[0], path.points[path.points.len() - 1]);
+        let whole = *path.seconds.last().unwrap();
+        let place = |t: f64| -> [f64; 2] {
+            let on = |p: [f64; 2], v: [f64; 2], t: f64| [p[0] + v[0] * t, p[1] + v[1] * t];
+            let k = path.seconds.partition_point(|s| *s <= t);
+            match k {
+                0 => on(first, run.water, t),
+                _ if k == path.seconds.len() => on(last, beat.water, t - whole),
+                _ => {
+                    let u = (t - path.seconds[k - 1]) / (path.seconds[k] - path.seconds[k - 1]);
+                    let (a, b) = (path.points[k - 1], path.points[k]);
+                    [a[0] + u * (b[0] - a[0]), a[1] + u * (b[1] - a[1])]
+                }
+            }
+        };
+        let behind = |still: i32| {
+            // She stops where she is nearest to the course mark.
+            let nearest = (0..=whole as i32).min_by(|a, b| {
+                let far = |t: i32| place(f64::from(t)).map(|v| v * v).iter().sum::<f64>();
+                far(*a).total_cmp(&far(*b))
+            });
+            let nearest = nearest.unwrap();
+            let at = |t: i32| if t <= nearest { t } else { (t - still).max(nearest) };
+            let places: Vec<[f32; 2]> = (-20..whole as i32 + 20 + still).map(|t| place(f64::from(at(t))).map(|v| v as f32)).collect();
+            let answer = Debrief {
+                wind: vec![WindAt { time: f64::from(nearest), direction: Some((Bearing::default(), 0.05)), speed: Some((WIND, 0.5)) }],
+                course_marks: vec![CourseMark {
+                    name: "leeward".to_owned(),
+                    kind: Some(MarkKind::Leeward),
+                    position: Position::degrees(54.6, -6.4).unwrap(),
+                    sd: Some(1.0),
+                }],
+                mark_places: vec![[0.0; 2]],
+                ..Debrief::default()
+            };
+            let rounding =
+                Rounding { time: f64::from(nearest), kind: MarkKind::Leeward, mark: 0, entry: 0.0, exit: 0.0, slowest: 1.0, loss: 0.0 };
+            let told = beside(&answer, &Trail { start: -20, places }, &rounding, &by, &TimeZone::UTC).unwrap();
+            assert_eq!(told.of, "leeward, left to port");
+            assert!(told.half > 2.0 && told.half < 20.0, "{}", told.half);
+            told.behind
+        };
+        let none = behind(0);
+        assert!(none.abs() < NEAR, "{none}");
+        let still = behind(STILL) - none;
+        assert!((still - f64::from(STILL) * best.made_good).abs() < NEAR, "{still} against {}", f64::from(STILL) * best.made_good);
+    }
 
     #[test]
     fn a_verdict_says_no_more_than_is_known() {
         assert!(verdict(6.2, 4.0, 2.4).starts_with("6 m behind the best path (2 to 10): 2½ boat lengths"));
-        assert!(verdict(2.0, 4.0, 2.4) == "2 m behind the best path, and that is within the doubt (−2 to 6).");
+        assert_eq!(verdict(2.0, 4.0, 2.4), "2 m behind the best path, and that is within the doubt (−2 to 6).");
         assert!(verdict(-9.0, 4.0, 2.4).contains("9 m ahead"));
     }
 }
