@@ -34,6 +34,10 @@ const STEADY: f64 = 16.0 * DEGREE;
 /// Slower than this there is no course, m/s; moves shorter than this have no direction, m.
 const SLOWEST: f64 = 0.35;
 const STANDS: f64 = 0.2;
+/// Nearer to the wind than this is a beat, rad.
+const ABEAM: f64 = 80.0 * DEGREE;
+/// Where the best path would come in wider than this, in boat lengths, she turned away from the course mark and not round it.
+const WIDEST: f64 = 3.5;
 /// Where paths are compared, m along the way out.
 const FINISH: f64 = 60.0;
 /// How far a course mark that was given may lie from where it was said, m: it swings on its line. Assumed.
@@ -165,6 +169,11 @@ fn beside(answer: &Debrief, trail: &Trail, r: &Rounding, by: &By, zone: &TimeZon
     });
     let water = over.map(|v| [v[0] - set[0], v[1] - set[1]]);
     let courses = water.map(|v| Bearing::of(v[0], v[1]));
+    // From a beat to off the wind, or back: a turn between other courses was no rounding.
+    let off = courses.map(|c| wrap(from.in_radians() - c.in_radians()).abs() > ABEAM);
+    if off != [r.kind == MarkKind::Leeward, r.kind == MarkKind::Windward] {
+        return None;
+    }
     // What her way is asked about in a wind from somewhere.
     let in_wind = |from: Bearing, told: &mut dyn FnMut(&Asked<'_>) -> Option<f64>| -> Option<f64> {
         let day = Water {
@@ -204,7 +213,7 @@ fn beside(answer: &Debrief, trail: &Trail, r: &Rounding, by: &By, zone: &TimeZon
         found = Some((best, told));
         Some(told.behind)
     })?;
-    let (best, told) = found?;
+    let (best, told) = found.filter(|(best, _)| best.best.entry < WIDEST * by.length)?;
     // In a wind turned a little the same path is near enough to the best.
     let radii = best.best.curvature.map(|c| 1.0 / c.max(1e-3));
     let otherwise = |by: f64| {
