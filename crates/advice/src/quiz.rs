@@ -154,7 +154,10 @@ pub enum Wanted {
     /// A course with its marks and the next one to come.
     Course(Corner),
     /// The board as each answer has it.
-    Boards,
+    Boards {
+        /// Whether it slides up in its case; else it swings back.
+        slides: bool,
+    },
     /// The boat from behind as each answer has her.
     Heels,
     /// The boat from behind, heeling.
@@ -298,6 +301,7 @@ pub struct Quiz {
     back: Option<Cost>,
     around: Option<Around>,
     sprit: bool,
+    slides: bool,
 }
 
 /// Gauges that a tape is read at, with the words of the question.
@@ -351,6 +355,7 @@ impl Quiz {
             }),
             around: Around::solved(own.request, own.beat),
             sprit: boat.rig.sprit.is_some(),
+            slides: boat.class.board.lift.is_some(),
         }
     }
 
@@ -511,7 +516,8 @@ impl Quiz {
             answer.cost = self.back.filter(|cost| known.name == "seat_light" && *part == "back" && cost.is_clear());
             answer
         });
-        Some(self.made(known.name, known.kind, known.picture, answers.collect(), known.rests))
+        let picture = if let Wanted::Boards { .. } = known.picture { Wanted::Boards { slides: self.slides } } else { known.picture };
+        Some(self.made(known.name, known.kind, picture, answers.collect(), known.rests))
     }
 }
 

@@ -105,8 +105,8 @@ pub(super) const KNOWN: &[Known] = &[
     ),
     of("seat_light", Kind::HeelAndSeat, When::Always, Wanted::Seats, Rests::Practice, &["forward", "back", "corner"]),
     of("heel_beat", Kind::HeelAndSeat, When::Always, Wanted::Heels, Rests::Practice, &["flat", "lee", "windward"]),
-    of("board_run", Kind::Board, When::Always, Wanted::Boards, Rests::Practice, &["part_up", "down", "out"]),
-    of("board_tack", Kind::Board, When::Always, Wanted::Boards, Rests::Practice, &["down", "half", "up"]),
+    of("board_run", Kind::Board, When::Always, Wanted::Boards { slides: false }, Rests::Practice, &["part_up", "down", "out"]),
+    of("board_tack", Kind::Board, When::Always, Wanted::Boards { slides: false }, Rests::Practice, &["down", "half", "up"]),
     of(
         "looks_wrinkles",
         Kind::Looks,

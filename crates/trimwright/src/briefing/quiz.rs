@@ -182,7 +182,7 @@ pub fn asked(question: &Question, tongue: &Tongue, shape: &BoatShape) -> Asked {
         Wanted::Sail(_) => "sail",
         Wanted::Postures => "postures",
         Wanted::Pointed(_) => "pointed",
-        Wanted::Boards => "boards",
+        Wanted::Boards { .. } => "boards",
         Wanted::Heels => "heels",
         Wanted::Heeled => "heeled",
         Wanted::Seats => "seats",

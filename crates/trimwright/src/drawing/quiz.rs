@@ -51,7 +51,7 @@ pub fn picture(wanted: Wanted, shape: &BoatShape, centimetres: f64, answers: &[L
         Wanted::Postures => scene::postures(shape, answers, named),
         Wanted::Sail(seen) => shape.from_the_side_over(WIDE, HIGH * 1.3, named.alt, Over { lines: lines(seen), ..Over::default() }),
         Wanted::Pointed(at) => shape.from_the_side_over(WIDE, HIGH * 1.3, named.alt, Over { part: Some(part(at)), ..Over::default() }),
-        Wanted::Boards => scene::boards(shape, answers, named),
+        Wanted::Boards { slides } => scene::boards(shape, slides, answers, named),
         Wanted::Heels => scene::heels(shape, answers, named),
         Wanted::Heeled => scene::heeled(shape, named),
         Wanted::Seats => scene::seats(shape, answers, named),
@@ -107,7 +107,13 @@ fn ruled(picture: &mut Picture, from: f64, top: f64) -> impl Fn(f64) -> f64 + us
         };
         picture.line([(at(cm), top + tall - long), (at(cm), top + tall)], ON_TAPE, if cm % 10.0 == 0.0 { 0.5 } else { 0.25 });
         if cm % 10.0 == 0.0 {
-            picture.figure((at(cm), top + tall + 6.5), FIGURE, Anchor::Middle, format!("{cm:.0}"));
+            // A long figure at a torn end would lie beside the paper.
+            let anchor = match (at(cm) < 6.0, at(cm) > WIDE - 6.0) {
+                (true, _) if cm > 0.0 => Anchor::Start,
+                (_, true) => Anchor::End,
+                _ => Anchor::Middle,
+            };
+            picture.figure((at(cm), top + tall + 6.5), FIGURE, anchor, format!("{cm:.0}"));
         }
     }
     at
@@ -146,7 +152,8 @@ fn places(answers: &[Lettered], alt: &str) -> Picture {
     while cm <= to {
         let ten = (cm / 10.0).fract().abs() < 1e-6;
         picture.line([(at(cm), top + tall - if ten { 6.0 } else { 3.0 }), (at(cm), top + tall)], ON_TAPE, if ten { 0.5 } else { 0.25 });
-        if ten {
+        // Three figures to a ten need room.
+        if ten && (step < 5.0 || (cm / 20.0).fract().abs() < 1e-6) {
             picture.figure((at(cm), top + tall + 6.5), FIGURE, Anchor::Middle, format!("{cm:.0}").replace('-', "\u{2212}"));
         }
         cm += step;
@@ -245,7 +252,7 @@ fn boats(meeting: Meeting, named: Named<'_>) -> Picture {
 fn ways(answers: &[Lettered], named: Named<'_>) -> Picture {
     /// Paper for a boat length, mm, and where the course mark lies.
     const LENGTH: f64 = 9.0;
-    const MARK: Point = (40.0, 34.0);
+    const MARK: Point = (46.0, 34.0);
     let mut picture = Picture::new(WIDE, 60.0, named.alt);
     blowing(&mut picture, named.wind, 6.0);
     let at = |p: &[f64; 2]| (MARK.0 + LENGTH * p[0], MARK.1 - LENGTH * p[1]);
@@ -321,7 +328,8 @@ mod tests {
             Wanted::Pointed(Pointed::Outhaul),
             Wanted::Pointed(Pointed::Board),
             Wanted::Pointed(Pointed::Mast),
-            Wanted::Boards,
+            Wanted::Boards { slides: false },
+            Wanted::Boards { slides: true },
             Wanted::Heels,
             Wanted::Heeled,
             Wanted::Seats,

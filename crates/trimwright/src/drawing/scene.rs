@@ -2,7 +2,7 @@
 //!
 //! Hulls, boards and bodies are to the scale of the boat; how far each answer goes is drawn plainly, not measured.
 
-use super::boat::{BoatShape, foil};
+use super::boat::{BoatShape, FoilShape, foil};
 use super::posture::figure;
 use super::quiz::{Lettered, Named, WIDE, blowing, hull};
 use super::{Anchor, HULL, INK, LINE, OUTLINE, PEN, Picture, Point, SAIL, SPAR, curve};
@@ -61,7 +61,7 @@ fn length(shape: &BoatShape) -> f64 {
 }
 
 /// How far down the board is.
-pub(super) fn boards(shape: &BoatShape, answers: &[Lettered], named: Named<'_>) -> Picture {
+pub(super) fn boards(shape: &BoatShape, slides: bool, answers: &[Lettered], named: Named<'_>) -> Picture {
     let mut picture = Picture::new(WIDE, 36.0, named.alt);
     for (answer, left, wide) in panels(answers) {
         let (water, scale) = (24.0, (wide - 2.0) / (length(shape) + 0.5));
@@ -76,7 +76,9 @@ pub(super) fn boards(shape: &BoatShape, answers: &[Lettered], named: Named<'_>) 
         };
         if let (Some(board), Some(swung)) = (shape.board, swung) {
             let at = |(x, z): Point| (left + 1.0 + (x + 0.3) * scale, water - (z - shape.waterline) * scale);
-            foil(&mut picture, super::boat::FoilShape { angle: -swung, ..board }, at);
+            // One that slides goes straight up by the share that a swinging one goes round.
+            let (angle, up) = if slides { (0.0, board.length * swung / 1.5) } else { (-swung, 0.0) };
+            foil(&mut picture, FoilShape { angle, top: (board.top.0, board.top.1 + up), ..board }, at);
         }
         let _ = beside(&mut picture, shape, (left + 1.0, water), scale, 0.0);
         letter(&mut picture, (left + 0.5 * wide, 4.2), answer.letter);
@@ -151,8 +153,8 @@ fn across(picture: &mut Picture, word: &str) {
 
 /// Where she may sit, from the side.
 pub(super) fn seats(shape: &BoatShape, answers: &[Lettered], named: Named<'_>) -> Picture {
-    let mut picture = Picture::new(WIDE, HIGH, named.alt);
-    let (water, scale) = (38.0, (WIDE - 6.0) / (length(shape) + 0.6));
+    let mut picture = Picture::new(WIDE, 54.0, named.alt);
+    let (water, scale) = (48.0, (WIDE - 6.0) / (length(shape) + 0.6));
     picture.line([(0.0, water), (WIDE, water)], LINE, OUTLINE);
     let at = beside(&mut picture, shape, (3.0, water), scale, 0.0);
     let rail = shape.profile.iter().fold(0.3_f64, |z, p| z.max(p.2));
@@ -160,12 +162,14 @@ pub(super) fn seats(shape: &BoatShape, answers: &[Lettered], named: Named<'_>) -
         let (x, z) = match answer.name.as_str() {
             "forward" => (0.58 * length(shape), rail - 0.3),
             "back" => (0.10 * length(shape), rail - 0.22),
-            _ => (0.36 * length(shape), rail + 0.02),
+            _ => (0.33 * length(shape), rail + 0.02),
         };
         let (hip, head) = (at((x, z)), at((x, z + 0.42)));
         picture.limb([hip, head], PEN, 0.15 * scale);
         picture.limb([hip, at((x + 0.3, z + 0.06))], PEN, 0.1 * scale);
-        letter(&mut picture, (head.0, head.1 - 4.6), answer.letter);
+        let crown = at((x, z + 0.62));
+        picture.limb([crown, (crown.0, crown.1 + 0.1)], PEN, 0.2 * scale);
+        letter(&mut picture, (crown.0, crown.1 - 7.6), answer.letter);
     }
     picture
 }

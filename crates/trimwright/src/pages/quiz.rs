@@ -138,7 +138,8 @@ fn progress(past: &Past, seat: &Seat<'_>, answered: bool) -> Markup {
     let at = if answered { done } else { done + 1 };
     html! {
         div.cells aria-hidden="true" { @for k in 0..A_DAY { span.done[k < done].turn[!answered && k == done] {} } }
-        p.quiet { (seat.tongue.page("question").replace("{x}", &at.to_string()).replace("{n}", &A_DAY.to_string())) }
+        @if at <= A_DAY { p.quiet { (seat.tongue.page("question").replace("{x}", &at.to_string()).replace("{n}", &A_DAY.to_string())) } }
+        @else { p { b { (seat.tongue.page("done")) } " " (seat.tongue.page("done_why")) } }
     }
 }
 
@@ -146,7 +147,7 @@ fn question(seat: &Seat<'_>, one: &Asked, past: &Past, told: Option<&str>) -> Re
     let id: Id<QuizAnswer> = Id::random()?;
     Ok(html! { section.first {
         @if let Some(told) = told { p.wrong role="alert" { (told) } }
-        @if past.today.len() >= A_DAY { p { b { (seat.tongue.page("done")) } " " (seat.tongue.page("done_why")) } } @else { (progress(past, seat, false)) }
+        (progress(past, seat, false))
         p.quiet { (one.kind) }
         h2.verdict { (one.ask) }
         div.shown { (shell::picture(&one.picture)) }

@@ -14,6 +14,8 @@ fn a_pocket_page_keeps_what_is_answered_until_the_network_is_back() {
     // An answer opens its reason, and the right one opens beside it.
     browser.press(".q [data-right='0'] summary");
     until(browser, "the right answer is told", "!!document.querySelector('.q details.told[open]')");
+    // Out from under the bar that stays at the top.
+    browser.run("document.querySelector(\"[data-tick='dock.sponge']\").scrollIntoView({ block: 'center' })");
     browser.press("[data-tick='dock.sponge']");
     until(
         browser,
@@ -37,8 +39,10 @@ fn a_pocket_page_keeps_what_is_answered_until_the_network_is_back() {
     // A page that lies open when the network goes keeps what was chosen, and says so.
     park.open(&park.own("/checklist"));
     browser.connected(false);
-    browser.press("[name='item'][value='whistle']");
-    browser.press("#dock button");
+    for part in ["[value='whistle']", "#dock button"] {
+        browser.run(&format!("document.querySelector(\"{part}\").scrollIntoView({{ block: 'center' }})"));
+        browser.press(part);
+    }
     until(browser, "it is told", "!document.getElementById('alone').hidden && document.querySelector(\"[value='whistle']\").checked");
     browser.connected(true);
     browser.follow("#dock button");
