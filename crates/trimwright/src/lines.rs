@@ -47,14 +47,14 @@ impl Lines {
         self.0.lock().unwrap_or_else(PoisonError::into_inner)
     }
 
-    /// One more line from an address, where there is room for it.
-    fn taken(&self, from: IpAddr) -> Option<Held> {
+    /// One more line from an address, where there is room for it; `home` is this machine's own.
+    fn taken(&self, from: IpAddr, home: bool) -> Option<Held> {
         let from = from.to_canonical();
         let mut open = self.open();
         // Who sits at this machine is never kept out by the network.
-        let room = from.is_loopback() || open.values().sum::<usize>() < ALL;
+        let room = home || open.values().sum::<usize>() < ALL;
         let own = open.entry(from).or_default();
-        let room = room && *own < if from.is_loopback() { ALL } else { OF_ONE };
+        let room = room && *own < if home { ALL } else { OF_ONE };
         if room {
             *own += 1;
         } else if *own == 0 {
@@ -88,9 +88,9 @@ pub async fn served(listener: TcpListener, router: Router, lines: Lines) {
                 continue;
             }
         };
-        // Dropped, the line is closed.
-        let Some(held) = lines.taken(from.ip()) else { continue };
         let Ok(ends) = ends(&stream, from) else { continue };
+        // Dropped, the line is closed.
+        let Some(held) = lines.taken(from.ip(), ends.at_home()) else { continue };
         tokio::spawn(answered(stream, ends, service.clone(), held));
     }
 }
@@ -144,14 +144,14 @@ mod tests {
     fn one_address_takes_its_share_and_not_all() {
         let lines = Lines::default();
         let from = |k: u32| IpAddr::V4((0x0a00_0000 + k).into());
-        let mut held: Vec<Held> = (0..100).filter_map(|_| lines.taken(from(1))).collect();
+        let mut held: Vec<Held> = (0..100).filter_map(|_| lines.taken(from(1), false)).collect();
         assert_eq!(held.len(), OF_ONE);
-        held.extend((0..2000).filter_map(|k| lines.taken(from(k % 1000 + 2))));
+        held.extend((0..2000).filter_map(|k| lines.taken(from(k % 1000 + 2), false)));
         assert_eq!(held.len(), ALL);
         // The coach at this machine comes in all the same.
-        assert!(lines.taken(std::net::Ipv4Addr::LOCALHOST.into()).is_some());
+        assert!(lines.taken(std::net::Ipv4Addr::LOCALHOST.into(), true).is_some());
         held.truncate(1);
-        assert!(lines.taken(from(7)).is_some());
+        assert!(lines.taken(from(7), false).is_some());
         drop(held);
         assert!(lines.open().is_empty(), "what is closed is not counted");
     }

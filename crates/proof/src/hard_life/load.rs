@@ -3,7 +3,7 @@
 use std::fmt::Write as _;
 use std::fs;
 use std::io::{Read, Write as _};
-use std::net::TcpStream;
+use std::net::{Ipv4Addr, TcpStream};
 use std::path::Path;
 use std::sync::Mutex;
 use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
@@ -12,7 +12,7 @@ use std::time::{Duration, Instant};
 
 use anyhow::{Context, Result, ensure};
 
-use super::program::{FORM, Program, exchange};
+use super::program::{FORM, Program, exchange, exchange_from, line_from};
 use super::write;
 use crate::page::today;
 
@@ -49,6 +49,7 @@ pub(crate) fn prove(root: &Path, program: Option<&Path>) -> Result<bool> {
     thread::scope(|scope| -> Result<()> {
         for phone in 0..PHONES {
             let (out, link, took, failed, sent, over) = (&out, &links[phone % links.len()], &took, &failed, &sent, &over);
+            let from = Ipv4Addr::new(127, 0, 1, u8::try_from(phone).unwrap_or(u8::MAX));
             scope.spawn(move || {
                 // They do not all tap at once.
                 thread::sleep(Duration::from_secs_f64(LOOKS * phone as f64 / PHONES as f64));
@@ -58,12 +59,12 @@ pub(crate) fn prove(root: &Path, program: Option<&Path>) -> Result<bool> {
                     }
                     let begun = Instant::now();
                     let answer = match k % 4 {
-                        0 => exchange(out, "GET", link, "", b""),
-                        1 => exchange(out, "GET", &format!("{link}/checklist"), "", b""),
-                        2 => exchange(out, "GET", &format!("{link}/quiz"), "", b""),
+                        0 => exchange_from(from, out, "GET", link, "", b""),
+                        1 => exchange_from(from, out, "GET", &format!("{link}/checklist"), "", b""),
+                        2 => exchange_from(from, out, "GET", &format!("{link}/quiz"), "", b""),
                         _ => {
                             sent.fetch_add(1, Ordering::Relaxed);
-                            exchange(out, "POST", &format!("{link}/checklist"), FORM, b"place=dock&item=sponge")
+                            exchange_from(from, out, "POST", &format!("{link}/checklist"), FORM, b"place=dock&item=sponge")
                         }
                     };
                     let seconds = begun.elapsed().as_secs_f64();
@@ -144,7 +145,8 @@ fn rude(home: &str, out: &str, link: &str, serving: &mut super::program::Serving
     let before = serving.most_memory().unwrap_or(0.0);
     let mut held = Vec::new();
     for k in 0..HALF_OPEN {
-        if let Ok(mut line) = TcpStream::connect(out) {
+        // From ten phones, thirty each.
+        if let Ok(mut line) = line_from(Ipv4Addr::new(127, 0, 2, u8::try_from(k / 30).unwrap_or(0)), out) {
             let words = if k % 2 == 0 { "GET / HT" } else { "POST /enter HTTP/1.1\r\nHost: x\r\nContent-Length: 100\r\n\r\nphr" };
             let _ = line.write_all(words.as_bytes());
             held.push(line);
@@ -182,7 +184,7 @@ fn rude(home: &str, out: &str, link: &str, serving: &mut super::program::Serving
     let alive = serving.lives() && exchange(home, "GET", "/today", "", b"").is_ok_and(|a| a.status == 200);
     let after_body = serving.most_memory().unwrap_or(0.0);
     Ok(format!(
-        "{HALF_OPEN} lines left half open (in the head and in the body): the coach's page {} in {at_home:.2} s, a sailor's {} in {elsewhere:.2} s; \
+        "{HALF_OPEN} lines left half open, from ten addresses, in the head and in the body: the coach's page {} in {at_home:.2} s, a sailor's {} in {elsewhere:.2} s; \
          {closed} of the lines were closed by the program, the last after {after:.0} s. Of a body of 5 GB {taken} MB were taken before the line was cut; \
          the program {}. Most memory {before:.0} MB before, {after_body:.0} MB after.",
         if home_answers { "came" } else { "did not come" },

@@ -2,12 +2,13 @@
 
 use std::fs;
 use std::io::{self, BufRead, BufReader, Read, Write};
-use std::net::TcpStream;
+use std::net::{Ipv4Addr, SocketAddr, TcpStream};
 use std::path::{Path, PathBuf};
 use std::process::{Child, Command, ExitStatus, Stdio};
 use std::time::Duration;
 
 use anyhow::{Context, Result, bail};
+use socket2::{Domain, Socket, Type};
 
 /// More than this is a hang, s.
 const PATIENCE: u64 = 120;
@@ -119,7 +120,24 @@ pub(super) struct Answer {
 
 /// Sends a request and reads the whole answer; an error where the line broke before its end.
 pub(super) fn exchange(address: &str, method: &str, path: &str, more: &str, body: &[u8]) -> io::Result<Answer> {
-    let mut stream = TcpStream::connect(address)?;
+    asked(TcpStream::connect(address)?, address, method, path, more, body)
+}
+
+/// The same from an address of one's own, as each phone has one. Of this machine's net to itself every address will do.
+pub(super) fn exchange_from(from: Ipv4Addr, address: &str, method: &str, path: &str, more: &str, body: &[u8]) -> io::Result<Answer> {
+    asked(line_from(from, address)?, address, method, path, more, body)
+}
+
+/// A line from an address of one's own.
+pub(super) fn line_from(from: Ipv4Addr, address: &str) -> io::Result<TcpStream> {
+    let to: SocketAddr = address.parse().map_err(io::Error::other)?;
+    let socket = Socket::new(Domain::IPV4, Type::STREAM, None)?;
+    socket.bind(&SocketAddr::new(from.into(), 0).into())?;
+    socket.connect(&to.into())?;
+    Ok(socket.into())
+}
+
+fn asked(mut stream: TcpStream, address: &str, method: &str, path: &str, more: &str, body: &[u8]) -> io::Result<Answer> {
     stream.set_read_timeout(Some(Duration::from_secs(PATIENCE)))?;
     let head = format!("{method} {path} HTTP/1.1\r\nHost: {address}\r\nConnection: close\r\n{more}Content-Length: {}\r\n\r\n", body.len());
     stream.write_all(head.as_bytes())?;

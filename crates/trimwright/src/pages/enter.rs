@@ -45,7 +45,8 @@ impl Ends {
     }
 
     /// Whether the request never left this machine.
-    pub(super) fn at_home(&self) -> bool {
+    #[must_use]
+    pub fn at_home(&self) -> bool {
         // The usual address of this machine to itself, and no other of that net: what was asked to be listened to is the network.
         let itself = |ip: std::net::IpAddr| ip == Ipv4Addr::LOCALHOST || ip == Ipv6Addr::LOCALHOST;
         itself(self.here.ip()) && self.there.ip().is_loopback()
