@@ -12,7 +12,7 @@ use std::time::{Duration, Instant};
 
 use anyhow::{Context, Result, ensure};
 
-use super::program::{FORM, Program, exchange, exchange_from, line_from};
+use super::program::{FORM, Program, encoded, exchange, exchange_from, line_from};
 use super::write;
 use crate::page::today;
 
@@ -39,8 +39,10 @@ pub(crate) fn prove(root: &Path, program: Option<&Path>) -> Result<bool> {
     let (home, out) = (home.clone(), out.clone());
     let links = links(&home)?;
     // The day's settings are solved once, before the phones come.
+    solved(&home)?;
     for link in &links {
-        ensure!(exchange(&out, "GET", link, "", b"")?.status == 200, "{link} opens nothing");
+        let card = exchange(&out, "GET", link, "", b"")?;
+        ensure!(card.status == 200 && card.body.contains("<svg"), "{link} opens no card");
     }
     let gpx = fs::read(root.join("data/tracks/wren.gpx"))?;
     let (took, failed, sent) = (Mutex::new(Vec::new()), Mutex::new(Vec::new()), AtomicUsize::new(0));
@@ -81,9 +83,12 @@ pub(crate) fn prove(root: &Path, program: Option<&Path>) -> Result<bool> {
         let begun = Instant::now();
         while begun.elapsed().as_secs() < LONG {
             let at = Instant::now();
-            let mut body = b"--cut\r\nContent-Disposition: form-data; name=\"file\"; filename=\"wren.gpx\"\r\n\r\n".to_vec();
+            let zone = "--cut\r\nContent-Disposition: form-data; name=\"timezone\"\r\n\r\nUTC\r\n";
+            let mut body =
+                format!("{zone}--cut\r\nContent-Disposition: form-data; name=\"files\"; filename=\"wren.gpx\"\r\n\r\n").into_bytes();
             body.extend_from_slice(&gpx);
-            body.extend_from_slice(b"\r\n--cut--\r\n");
+            // Each is another file, so that each is read and kept.
+            body.extend_from_slice(format!("<!-- {} -->\r\n--cut--\r\n", imports.len()).as_bytes());
             let head = "Content-Type: multipart/form-data; boundary=cut\r\nSec-Fetch-Site: same-origin\r\n";
             let answer = exchange(&home, "POST", "/ashore/files", head, &body)?;
             imports.push((answer.status, at.elapsed().as_secs_f64()));
@@ -127,6 +132,19 @@ fn lock<T>(of: &Mutex<T>) -> std::sync::MutexGuard<'_, T> {
     of.lock().unwrap_or_else(std::sync::PoisonError::into_inner)
 }
 
+/// The wind is typed, and the day's settings solved.
+fn solved(home: &str) -> Result<()> {
+    let fields = [("version", ""), ("id", ""), ("wind", "10"), ("timezone", "UTC")].map(|(k, v)| (k.to_owned(), v.to_owned()));
+    let typed = exchange(home, "POST", "/today", FORM, encoded(&fields).as_bytes())?;
+    ensure!(typed.status == 303, "the wind was not kept: {} {}", typed.status, typed.body);
+    let begun = Instant::now();
+    while !exchange(home, "GET", "/today", "", b"")?.body.contains("Print all ") {
+        ensure!(begun.elapsed().as_secs() < 300, "the day is not solved");
+        thread::sleep(Duration::from_millis(500));
+    }
+    Ok(())
+}
+
 /// A link for each sailor, as the coach gives them out.
 fn links(home: &str) -> Result<Vec<String>> {
     let page = exchange(home, "GET", "/school/phones", "", b"")?.body;
@@ -165,7 +183,8 @@ fn rude(home: &str, out: &str, link: &str, serving: &mut super::program::Serving
         let left = Duration::from_secs(90).saturating_sub(begun.elapsed()).max(Duration::from_millis(1));
         line.set_read_timeout(Some(left))?;
         let mut rest = Vec::new();
-        closed += usize::from(line.read_to_end(&mut rest).is_ok());
+        let waits = |error: &std::io::Error| matches!(error.kind(), std::io::ErrorKind::WouldBlock | std::io::ErrorKind::TimedOut);
+        closed += usize::from(!line.read_to_end(&mut rest).is_err_and(|error| waits(&error)));
     }
     let after = begun.elapsed().as_secs_f64();
     drop(held);

@@ -7,6 +7,7 @@ mod told;
 
 use std::sync::Arc;
 
+use axum::body::Bytes;
 use axum::extract::{Multipart, Query, State};
 use axum::http::header;
 use axum::response::{IntoResponse, Response};
@@ -348,7 +349,7 @@ fn bring(yard: &Yard, of: Option<&Kept<OutingFact>>) -> Result<Markup, Refusal> 
 /// One file as it was sent.
 struct Brought {
     name: String,
-    bytes: Vec<u8>,
+    bytes: Bytes,
 }
 
 /// Files are brought: each is kept as it came, if it holds a track.
@@ -368,7 +369,7 @@ pub(super) async fn files(State(yard): State<Arc<Yard>>, mut sent: Multipart) ->
             ("timezone", _) => timezone = String::from_utf8_lossy(&bytes).trim().chars().take(60).collect(),
             (_, Some(file)) if !bytes.is_empty() => {
                 let name: String = file.chars().filter(|c| !c.is_control()).take(120).collect();
-                brought.push(Brought { name, bytes: bytes.to_vec() });
+                brought.push(Brought { name, bytes });
             }
             _ => {}
         }
@@ -401,7 +402,7 @@ fn keep(yard: &Yard, brought: Vec<Brought>, outing: &str, timezone: &str) -> Res
         .map_err(|_| Refusal::unkept(&format!("\"{timezone}\" is no timezone: write one like Europe/Lisbon or UTC.")))?;
     let (mut good, mut why, mut first) = (Vec::new(), Vec::new(), i64::MAX);
     for file in brought {
-        let (found, said) = of_file(&file.name, file.bytes.as_slice(), Some(&zone));
+        let (found, said) = of_file(&file.name, &file.bytes[..], Some(&zone));
         if found.is_empty() {
             let reasons: Vec<String> = said.iter().map(ToString::to_string).collect();
             why.push(format!("{}: {}", file.name, if reasons.is_empty() { "it holds no track".to_owned() } else { reasons.join("; ") }));
