@@ -3,7 +3,7 @@
 //! One row of 36 unknowns (circulation and twist per strip, leech tension, speed, leeway, rudder, sinkage, trim) against
 //! 36 residuals, solved by Newton's method with exact derivatives. Roll is closed by the sailor: how far out the body
 //! must be is an output, its limit a constraint of whoever chooses the settings. Heel is given. Where Newton does not settle
-//! from a cold start ([`root`]) she is followed through time ([`time`]). Not settling is a [`Status`] with its reason, never a NaN.
+//! from a cold start (`root`) she is followed through time (`time`). Not settling is a [`Status`] with its reason, never a NaN.
 //!
 //! Left out: waves beyond one added drag, gusts in time, current (a boat in moving water feels the wind over that water).
 
