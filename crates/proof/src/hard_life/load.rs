@@ -38,11 +38,12 @@ pub(crate) fn prove(root: &Path, program: Option<&Path>) -> Result<bool> {
     let [home, out] = serving.addresses.as_slice() else { anyhow::bail!("two addresses were wanted") };
     let (home, out) = (home.clone(), out.clone());
     let links = links(&home)?;
-    // The day's settings are solved once, before the phones come.
+    // The day's settings and quizzes are solved once, before the phones come.
     solved(&home)?;
     for link in &links {
         let card = exchange(&out, "GET", link, "", b"")?;
         ensure!(card.status == 200 && card.body.contains("<svg"), "{link} opens no card");
+        ensure!(exchange(&out, "GET", &format!("{link}/quiz"), "", b"")?.status == 200, "{link} opens no quiz");
     }
     let gpx = fs::read(root.join("data/tracks/wren.gpx"))?;
     let (took, failed, sent) = (Mutex::new(Vec::new()), Mutex::new(Vec::new()), AtomicUsize::new(0));
@@ -103,7 +104,7 @@ pub(crate) fn prove(root: &Path, program: Option<&Path>) -> Result<bool> {
     let rude = rude(&home, &out, links.first().context("no link")?, &mut serving)?;
     let mut text = format!(
         "{}. `cargo xtask prove load`: {PHONES} phones for {LONG} s, each a tap every {LOOKS} s (card, checklist, quiz, a line ticked), while a \
-         recorder's file comes in every two seconds. Phones and program share this machine's cores.\n\n\
+         recorder's file comes in every two seconds. The day's settings and quizzes were solved before. Phones and program share this machine's cores.\n\n\
          | | answers | median, ms | 99 of 100 within, ms | at most, ms |\n|---|--:|--:|--:|--:|\n",
         today()
     );

@@ -3,7 +3,7 @@
 use std::collections::{HashMap, VecDeque};
 use std::net::SocketAddr;
 use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
-use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
+use std::sync::{Arc, Mutex, MutexGuard, OnceLock, PoisonError};
 use std::time::{Duration, Instant};
 
 use advice::caution::{Caution, Cautions, Facts, Limits};
@@ -77,6 +77,9 @@ pub(super) struct OwnDay {
 /// What is not known of each class's beats.
 type DoubtsByClass = Vec<(String, Doubts)>;
 
+/// A quiz that is solved once, by whoever asks first.
+type Once = Arc<OnceLock<Option<Arc<Quiz>>>>;
+
 /// Every sailor's day.
 pub(super) type Solved = Vec<Arc<SailorsDay>>;
 
@@ -121,7 +124,7 @@ pub struct Yard {
     /// What is not known of the beats of the day solved last.
     doubts: Mutex<Option<(String, Arc<DoubtsByClass>)>>,
     /// What can be asked of sailors, solved already.
-    quizzes: Mutex<HashMap<String, Arc<Quiz>>>,
+    quizzes: Mutex<HashMap<String, Once>>,
     /// The languages a child may read in.
     tongues: Vec<Tongue>,
     masses_until: Mutex<Option<Instant>>,
@@ -356,7 +359,13 @@ impl Yard {
                 })
                 .collect::<Option<Vec<_>>>()
                 .map(|list| list.into_iter().flatten().collect());
-            *lock(&at.answer) = solved.map(Arc::new);
+            *lock(&at.answer) = solved.clone().map(Arc::new);
+            // Phones come all at once: by then their quizzes are at hand.
+            if yard.door.is_some() {
+                for one in solved.iter().flatten().take_while(|_| !at.stopped()) {
+                    yard.quiz_of(one, &day);
+                }
+            }
         });
         job
     }
@@ -380,17 +389,20 @@ impl Yard {
     pub(super) fn quiz(&self, sailor: &Kept<Sailor>) -> Result<Option<(Arc<Quiz>, BoatShape)>, SquadError> {
         let Some(OwnDay { day, one, .. }) = self.own_day(sailor)? else { return Ok(None) };
         let Some(shape) = quiz::drawn(&one) else { return Ok(None) };
+        Ok(self.quiz_of(&one, &day).map(|quiz| (quiz, shape)))
+    }
+
+    /// A sailor's quiz of a day. Who asks while it is being solved waits for that one, and solves none beside it.
+    fn quiz_of(&self, one: &SailorsDay, day: &Day) -> Option<Arc<Quiz>> {
         let key = format!("{day:?} {}", depends(&one.crew));
-        if let Some(known) = lock(&self.quizzes).get(&key) {
-            return Ok(Some((Arc::clone(known), shape)));
-        }
-        let Some(solved) = quiz::solved(&one, &day).map(Arc::new) else { return Ok(None) };
-        let mut kept = lock(&self.quizzes);
-        if kept.len() >= KEPT {
-            kept.clear();
-        }
-        kept.insert(key, Arc::clone(&solved));
-        Ok(Some((solved, shape)))
+        let place = {
+            let mut kept = lock(&self.quizzes);
+            if kept.len() >= KEPT && !kept.contains_key(&key) {
+                kept.clear();
+            }
+            Arc::clone(kept.entry(key).or_default())
+        };
+        place.get_or_init(|| quiz::solved(one, day).map(Arc::new)).clone()
     }
 
     /// Stops what is being solved.
