@@ -32,7 +32,7 @@ pub fn tracks(bytes: &[u8]) {
     let all: Vec<_> = tracks.iter().collect();
     let Some(plane) = plane(&all) else { return };
     let cleaned: Vec<_> = tracks.iter().filter_map(|t| clean(t, &plane).ok()).map(|c| c.value).collect();
-    debrief(cleaned, &plane, &Asked { polar: None, course_marks: &[], lineups: &[] });
+    let _ = debrief(cleaned, &plane, &Asked { polar: None, course_marks: &[], lineups: &[] });
 }
 
 /// Waypoints of course marks.

@@ -203,8 +203,10 @@ fn fed(root: &Path, built: &Path, kept: &Path, name: &str, seeds: &[(&str, &str)
     Ok(Fed { name: name.to_owned(), executions, corpus: listed(&corpus)?.len(), memory, finds: listed(&finds)? })
 }
 
+/// What lies in a folder; an input that was only slow is no find while it stays within its time.
 fn listed(folder: &Path) -> Result<Vec<PathBuf>> {
-    Ok(fs::read_dir(folder)?.flatten().map(|e| e.path()).collect())
+    let slow = |path: &PathBuf| path.file_name().is_some_and(|n| n.to_string_lossy().starts_with("slow-unit-"));
+    Ok(fs::read_dir(folder)?.flatten().map(|e| e.path()).filter(|path| !slow(path)).collect())
 }
 
 /// Seeds that are no file of the project.
