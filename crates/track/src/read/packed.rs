@@ -44,7 +44,7 @@ struct Ratio<'c, R> {
 
 impl<R: Read> Read for Ratio<'_, R> {
     fn read(&mut self, out: &mut [u8]) -> io::Result<usize> {
-        if self.given > FREE + self.packed.get().saturating_mul(self.ratio) {
+        if self.given > FREE.saturating_add(self.packed.get().saturating_mul(self.ratio)) {
             return Err(io::Error::other(format!("it unpacks to more than {} times its size, as no track does", self.ratio)));
         }
         let n = self.inner.read(out)?;
@@ -144,5 +144,19 @@ pub(super) fn zip(
             }
             Ok(warnings)
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Found by a fuzzer: a zip may say that an entry has all the bytes there can be.
+    #[test]
+    fn a_size_without_end_is_no_overflow() {
+        let packed = Cell::new(u64::MAX);
+        let mut out = Vec::new();
+        let mut ratio = Ratio { inner: &b"track"[..], given: 0, packed: &packed, ratio: 200 };
+        assert!(ratio.read_to_end(&mut out).is_ok_and(|n| n == 5));
     }
 }
