@@ -82,6 +82,7 @@ fn show(yard: &Yard, overtaken: bool) -> Answer {
 /// One is moved.
 pub(super) async fn write(State(yard): State<Arc<Yard>>, Sent(form): Sent) -> Answer {
     let day = yard.this_day()?;
+    let Ok(sailor) = form.text("sailor").parse::<Id<Sailor>>() else { return show(&yard, true) };
     {
         let mut store = yard.store();
         let mut order = kept(&store)?;
@@ -89,7 +90,6 @@ pub(super) async fn write(State(yard): State<Arc<Yard>>, Sent(form): Sent) -> An
             drop(store);
             return show(&yard, true);
         }
-        let Ok(sailor) = form.text("sailor").parse::<Id<Sailor>>() else { return show(&yard, true) };
         let at = order.iter().position(|o| o.0 == sailor);
         match (form.text("deed"), at) {
             ("up", Some(k)) if k > 0 => order.swap(k, k - 1),
