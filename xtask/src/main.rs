@@ -2,9 +2,11 @@
 //! minutes and writes a page, are a program of their own: this one stays small, since it is built before anything is checked.
 
 mod check;
+mod dist;
 mod examples;
 mod files;
 mod machine;
+mod pictures;
 mod walls;
 
 use std::ffi::OsString;
@@ -26,6 +28,14 @@ struct Arguments {
 enum Task {
     /// Everything CI runs, with the minutes of each part; ends with a line "N passed, N failed"
     Check(check::Check),
+    /// Builds the program and packs it: an archive that runs from any folder, a Debian package, their hashes
+    Dist,
+    /// Makes the pictures of the guide anew, from the demo
+    Pictures {
+        /// The program to take them of; without it one is built
+        #[arg(long)]
+        program: Option<PathBuf>,
+    },
     /// Runs a part of the program over a table of cases and prints how far off it is
     #[command(disable_help_flag = true)]
     Judge(Passed),
@@ -59,6 +69,8 @@ fn passed_on(task: &str, passed: &Passed) -> anyhow::Result<ExitCode> {
 fn main() -> ExitCode {
     let done = match Arguments::parse().task {
         Task::Check(check) => check.run(&root()).map(|passed| if passed { ExitCode::SUCCESS } else { ExitCode::FAILURE }),
+        Task::Dist => dist::packages(&root()).map(|()| ExitCode::SUCCESS),
+        Task::Pictures { program } => pictures::made(&root(), program.as_deref()).map(|()| ExitCode::SUCCESS),
         Task::Judge(passed) => passed_on("judge", &passed),
         Task::Prove(passed) => passed_on("prove", &passed),
     };

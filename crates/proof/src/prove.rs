@@ -28,6 +28,8 @@ enum What {
     Robustness,
     /// Times against their budgets and against general-purpose optimisers, written to docs/performance.md
     Speed,
+    /// Start, memory, weight of pages, an outing: the program from outside, written to docs/performance.md; false when a budget is broken
+    Program,
     /// Seasons of line-ups with known truth, written to docs/seasons.md; false when an interval holds it too seldom
     Seasons,
     /// The program killed at random moments, and what its store holds then, written to docs/hard-life.md; false when anything is lost
@@ -120,6 +122,7 @@ impl Prove {
             What::Doubts => performance::doubts(root),
             What::Robustness => performance::robustness(root, self.states),
             What::Speed => performance::speed(root),
+            What::Program => performance::program(root, self.program.as_deref()),
             What::Seasons => seasons::prove(root, self.seasons),
             What::Kills => hard_life::kills(root, self.program.as_deref(), self.kills),
             What::Faults => hard_life::faults(root, self.program.as_deref()),

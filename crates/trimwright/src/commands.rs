@@ -23,6 +23,7 @@ mod rules;
 mod score;
 mod serve;
 mod setup;
+mod shell;
 mod store;
 mod watch;
 mod weigh;
@@ -53,6 +54,7 @@ enum Command {
     Balance(balance::Balance),
     Cards(cards::Cards),
     Class(class::OneClass),
+    Completions(shell::Completions),
     Course(course::CourseOf),
     Debrief(debrief::Debrief),
     Dock(dock::Dock),
@@ -62,6 +64,7 @@ enum Command {
     Import(import::Import),
     #[command(name = "lineups")]
     LineUps(lineups::LineUps),
+    Manual(shell::Manual),
     Pocket(pocket::Pocket),
     Polar(polar::PolarOf),
     Rules(rules::Rules),
@@ -82,6 +85,7 @@ impl Arguments {
             Command::Balance(balance) => balance.run(shown),
             Command::Cards(cards) => cards.run(shown),
             Command::Class(class) => class.run(shown),
+            Command::Completions(completions) => completions.run(),
             Command::Course(course) => course.run(shown),
             Command::Debrief(debrief) => debrief.run(shown),
             Command::Dock(dock) => dock.run(shown),
@@ -90,6 +94,7 @@ impl Arguments {
             Command::Forget(forget) => forget.run(shown),
             Command::Import(import) => import.run(shown),
             Command::LineUps(lineups) => lineups.run(shown),
+            Command::Manual(manual) => manual.run(),
             Command::Pocket(pocket) => pocket.run(shown),
             Command::Polar(polar) => polar.run(shown),
             Command::Rules(rules) => rules.run(shown),

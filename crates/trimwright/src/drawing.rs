@@ -9,6 +9,7 @@ pub mod clocked;
 pub mod course;
 pub mod drill;
 pub mod gauge;
+pub mod lines;
 pub mod metres;
 pub mod pair;
 pub mod passage;

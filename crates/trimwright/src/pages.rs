@@ -14,6 +14,7 @@ mod enter;
 mod form;
 mod kit;
 mod limits;
+mod measured;
 mod mine;
 mod order;
 mod phones;
@@ -132,6 +133,9 @@ pub fn router(yard: Arc<Yard>) -> Router {
         .route("/squad/show", post(squad::show))
         .route("/squad/cover", post(squad::cover))
         .route("/squad/boat", post(squad::add_boat))
+        .route("/squad/class", get(measured::page).post(measured::keep))
+        .route("/squad/class/drawn", get(measured::drawn))
+        .route("/squad/class/file", get(measured::file))
         .route("/squad/boat/{boat}", get(base::page).post(base::write))
         .route("/squad/boat/{boat}/line", post(base::draw))
         .route("/squad/boat/{boat}/gone", post(base::rub_out))

@@ -3,6 +3,7 @@
 //! x from the transom forward, y from the centreline to leeward (to starboard for a leeboard's pivot), z up from the
 //! base line, metres and radians throughout.
 
+pub mod measured;
 mod node;
 pub mod rake;
 pub mod read;

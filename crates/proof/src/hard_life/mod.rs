@@ -7,7 +7,7 @@ mod fuzz;
 mod growth;
 mod kill;
 mod load;
-mod program;
+pub(crate) mod program;
 
 use std::path::Path;
 

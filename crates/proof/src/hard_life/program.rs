@@ -15,11 +15,11 @@ const PATIENCE: u64 = 120;
 
 /// The built program.
 #[derive(Debug, Clone)]
-pub(super) struct Program(PathBuf);
+pub(crate) struct Program(PathBuf);
 
 impl Program {
     /// The one named, or the one built beside this.
-    pub(super) fn find(named: Option<&Path>) -> Result<Self> {
+    pub(crate) fn find(named: Option<&Path>) -> Result<Self> {
         let beside = || Ok::<_, anyhow::Error>(std::env::current_exe()?.with_file_name("trimwright"));
         let path = named.map_or_else(beside, |p| Ok(p.to_owned()))?;
         if !path.exists() {
@@ -28,21 +28,21 @@ impl Program {
         Ok(Self(fs::canonicalize(path)?))
     }
 
-    pub(super) fn command(&self, folder: &Path, arguments: &[&str]) -> Command {
+    pub(crate) fn command(&self, folder: &Path, arguments: &[&str]) -> Command {
         let mut command = Command::new(&self.0);
         command.current_dir(folder).args(arguments).stdin(Stdio::null()).stdout(Stdio::null()).stderr(Stdio::null());
         command
     }
 
     /// Runs it to its end: whether it said all went well, and what it said.
-    pub(super) fn run(&self, folder: &Path, arguments: &[&str]) -> Result<(bool, String)> {
+    pub(crate) fn run(&self, folder: &Path, arguments: &[&str]) -> Result<(bool, String)> {
         let out = self.command(folder, arguments).stdout(Stdio::piped()).stderr(Stdio::piped()).output()?;
         let said = String::from_utf8_lossy(&out.stderr).into_owned() + &String::from_utf8_lossy(&out.stdout);
         Ok((done(out.status), said))
     }
 
     /// Serves a folder's store on a port of its own.
-    pub(super) fn serve(&self, folder: &Path, arguments: &[&str], typed: &str) -> Result<Serving> {
+    pub(crate) fn serve(&self, folder: &Path, arguments: &[&str], typed: &str) -> Result<Serving> {
         let log = folder.join("serving.log");
         let mut child = self
             .command(folder, &[&["serve", "--store", "squad", "--port", "0"], arguments].concat())
@@ -66,40 +66,49 @@ impl Program {
 }
 
 /// Whether it did what was asked; 1 says that it did, with warnings.
-pub(super) fn done(status: ExitStatus) -> bool {
+pub(crate) fn done(status: ExitStatus) -> bool {
     status.code().is_some_and(|code| code < 2)
 }
 
 /// A program that serves; killed when it is let go.
 #[derive(Debug)]
-pub(super) struct Serving {
+pub(crate) struct Serving {
     child: Child,
     /// At home, and on the network where it listens there.
-    pub(super) addresses: Vec<String>,
+    pub(crate) addresses: Vec<String>,
     log: PathBuf,
 }
 
 impl Serving {
     /// Killed at once, as by a flat battery.
-    pub(super) fn kill(&mut self) {
+    pub(crate) fn kill(&mut self) {
         let _ = self.child.kill();
         let _ = self.child.wait();
     }
 
     /// Whether it still runs.
-    pub(super) fn lives(&mut self) -> bool {
+    pub(crate) fn lives(&mut self) -> bool {
         matches!(self.child.try_wait(), Ok(None))
     }
 
     /// What it complained of.
-    pub(super) fn complaints(&self) -> String {
+    pub(crate) fn complaints(&self) -> String {
         fs::read_to_string(&self.log).unwrap_or_default()
     }
 
+    /// The memory it holds now, MB; where the system tells.
+    pub(crate) fn memory(&self) -> Option<f64> {
+        self.held("VmRSS:")
+    }
+
     /// The most memory it held, MB; where the system tells.
-    pub(super) fn most_memory(&self) -> Option<f64> {
+    pub(crate) fn most_memory(&self) -> Option<f64> {
+        self.held("VmHWM:")
+    }
+
+    fn held(&self, name: &str) -> Option<f64> {
         let status = fs::read_to_string(format!("/proc/{}/status", self.child.id())).ok()?;
-        let line = status.lines().find_map(|l| l.strip_prefix("VmHWM:"))?;
+        let line = status.lines().find_map(|l| l.strip_prefix(name))?;
         line.split_whitespace().next()?.parse::<f64>().ok().map(|kb| kb / 1024.0)
     }
 }
@@ -112,24 +121,24 @@ impl Drop for Serving {
 
 /// An answer.
 #[derive(Debug)]
-pub(super) struct Answer {
-    pub(super) status: u16,
-    pub(super) head: String,
-    pub(super) body: String,
+pub(crate) struct Answer {
+    pub(crate) status: u16,
+    pub(crate) head: String,
+    pub(crate) body: String,
 }
 
 /// Sends a request and reads the whole answer; an error where the line broke before its end.
-pub(super) fn exchange(address: &str, method: &str, path: &str, more: &str, body: &[u8]) -> io::Result<Answer> {
+pub(crate) fn exchange(address: &str, method: &str, path: &str, more: &str, body: &[u8]) -> io::Result<Answer> {
     asked(TcpStream::connect(address)?, address, method, path, more, body)
 }
 
 /// The same from an address of one's own, as each phone has one. Of this machine's net to itself every address will do.
-pub(super) fn exchange_from(from: Ipv4Addr, address: &str, method: &str, path: &str, more: &str, body: &[u8]) -> io::Result<Answer> {
+pub(crate) fn exchange_from(from: Ipv4Addr, address: &str, method: &str, path: &str, more: &str, body: &[u8]) -> io::Result<Answer> {
     asked(line_from(from, address)?, address, method, path, more, body)
 }
 
 /// A line from an address of one's own.
-pub(super) fn line_from(from: Ipv4Addr, address: &str) -> io::Result<TcpStream> {
+pub(crate) fn line_from(from: Ipv4Addr, address: &str) -> io::Result<TcpStream> {
     let to: SocketAddr = address.parse().map_err(io::Error::other)?;
     let socket = Socket::new(Domain::IPV4, Type::STREAM, None)?;
     socket.bind(&SocketAddr::new(from.into(), 0).into())?;
@@ -146,7 +155,7 @@ fn asked(mut stream: TcpStream, address: &str, method: &str, path: &str, more: &
 }
 
 /// Reads an answer to its end.
-pub(super) fn answer(stream: TcpStream) -> io::Result<Answer> {
+pub(crate) fn answer(stream: TcpStream) -> io::Result<Answer> {
     let broken = || io::Error::new(io::ErrorKind::UnexpectedEof, "the answer broke off");
     let mut stream = BufReader::new(stream);
     let mut head = Vec::new();
@@ -167,16 +176,16 @@ pub(super) fn answer(stream: TcpStream) -> io::Result<Answer> {
 }
 
 /// What a browser says of a form from our own page.
-pub(super) const FORM: &str = "Content-Type: application/x-www-form-urlencoded\r\nSec-Fetch-Site: same-origin\r\n";
+pub(crate) const FORM: &str = "Content-Type: application/x-www-form-urlencoded\r\nSec-Fetch-Site: same-origin\r\n";
 
 /// Fields as a browser writes them.
-pub(super) fn encoded(fields: &[(String, String)]) -> String {
+pub(crate) fn encoded(fields: &[(String, String)]) -> String {
     let percent = |text: &str| text.bytes().map(|b| format!("%{b:02X}")).collect::<String>();
     fields.iter().map(|(k, v)| format!("{}={}", percent(k), percent(v))).collect::<Vec<_>>().join("&")
 }
 
 /// A folder with all that is in it, copied.
-pub(super) fn copied(from: &Path, to: &Path) -> Result<()> {
+pub(crate) fn copied(from: &Path, to: &Path) -> Result<()> {
     fs::create_dir_all(to)?;
     for entry in fs::read_dir(from)? {
         let entry = entry?;

@@ -5,6 +5,7 @@
 
 mod doubts;
 mod general;
+mod program;
 mod robustness;
 mod speed;
 
@@ -24,6 +25,7 @@ use crate::page;
 use crate::page::today;
 
 pub(crate) use doubts::prove as doubts;
+pub(crate) use program::prove as program;
 pub(crate) use robustness::prove as robustness;
 pub(crate) use speed::prove as speed;
 
@@ -65,7 +67,7 @@ fn quantile(rising: &[f64], share: f64) -> f64 {
 
 /// Writes one part of docs/performance.md and leaves the others.
 fn write(root: &Path, name: &str, part: &str) -> Result<()> {
-    const HEAD: &str = "# How fast the boat's model is, and how seldom it is lost\n\n\
-        Written by `cargo xtask prove robustness` and `cargo xtask prove speed`.\n";
+    const HEAD: &str = "# How fast it is, and how seldom the model is lost\n\n\
+        Written by `cargo xtask prove speed`, `robustness` and `program`.\n";
     page::write(root, "performance.md", HEAD, name, part)
 }

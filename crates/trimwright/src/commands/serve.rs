@@ -52,6 +52,9 @@ pub(crate) struct Serve {
     /// With --listen: ask for a new pass phrase instead of the one kept
     #[arg(long, requires = "listen")]
     new_phrase: bool,
+    /// Open a browser at the pages too
+    #[arg(long)]
+    browser: bool,
 }
 
 /// An address of this machine, with or without a port.
@@ -94,7 +97,7 @@ impl Serve {
         let opened = Store::open_or_new(&folder)?;
         warn(&opened.warnings);
         let door = if self.listen.is_some() { Some(self.door(&folder)?) } else { None };
-        pages(opened.value, self.class.read()?, listeners, door, false)
+        pages(opened.value, self.class.read()?, listeners, door, self.browser)
     }
 
     /// The door with the pass phrase that is kept, or one that is asked for.

@@ -43,6 +43,11 @@ if (form) {
     if (twin) twin.value = event.target.value;
     show();
   });
-  form.addEventListener("submit", (event) => { event.preventDefault(); show(); });
+  // A button that sends elsewhere, to keep what was typed, is let go.
+  form.addEventListener("submit", (event) => {
+    if (event.submitter && event.submitter.hasAttribute("formmethod")) return;
+    event.preventDefault();
+    show();
+  });
 }
 for (const waiting of document.querySelectorAll("[data-again]")) setTimeout(() => location.reload(), Number(waiting.dataset.again));

@@ -67,7 +67,7 @@ fn listed(yard: &Yard, form: &Form, wrong: &Wrong) -> Answer {
                 p.small { "Body mass stays on this machine, is never printed and never sorted by." }
             }
         }
-        section {
+        section #boats {
             h2 { "Boats" }
             table { tbody { @for boat in &boats {
                 tr { td { span.name { (boat.fact.label) } } @if sailed.len() > 1 { td.hide-narrow { (yard.class_of(boat.fact.class.as_deref()).name) } } td { a href=(format!("/dock/{}", boat.id)) { "Measure and weigh" span.unseen { " " (boat.fact.label) } } } td { a href=(format!("/squad/boat/{}", boat.id)) { "Base setup" span.unseen { " of " (boat.fact.label) } } } }
@@ -77,6 +77,7 @@ fn listed(yard: &Yard, form: &Form, wrong: &Wrong) -> Answer {
                 div { label for="class" { "Her class" } select #class name="class" { @for class in yard.classes() { option value=(class.name) selected[form.text("class") == class.name] { (class.name) } } } }
                 div { button.second { "Add this boat" } }
             }
+            p { a href="/squad/class" { "A class that is not in this list: measure a boat with a tape" } }
         }
     };
     Ok(whole("Squad", facts, body))

@@ -14,6 +14,7 @@ use boat::balance::{Boat, Tack};
 use boat::chart::Cell;
 use boat::class::Class;
 use boat::setup::{Leg, LegSetup, Request};
+use elsa::sync::FrozenVec;
 use measure::quantity::KNOT;
 use measure::{Polar, Temperature};
 use rayon::prelude::*;
@@ -112,8 +113,9 @@ pub struct Yard {
     store: Mutex<Store>,
     /// The class of a boat of which none is known.
     pub(super) class: Class,
-    /// Every class that boats may have: the program's own, and those whose files the coach brought.
-    classes: Vec<Class>,
+    /// Every class that boats may have: the program's own, and those whose files the coach brought. Of two of one name the later counts: one
+    /// may be measured while pages that look at the earlier are being written.
+    classes: FrozenVec<Box<Class>>,
     pub(super) words: Words,
     cautions: Cautions,
     pub(super) best: Mutex<HashMap<String, Arc<Best>>>,
@@ -183,11 +185,14 @@ impl Yard {
     /// A yard of a store and a class.
     #[must_use]
     pub fn new(store: Store, class: Class, words: Words, tongues: Vec<Tongue>, cautions: Cautions) -> Self {
-        let classes = classes(&store, &class);
+        let kept = FrozenVec::new();
+        for class in classes(&store, &class) {
+            kept.push(Box::new(class));
+        }
         Self {
             store: Mutex::new(store),
             class,
-            classes,
+            classes: kept,
             words,
             cautions,
             best: Mutex::default(),
@@ -210,19 +215,53 @@ impl Yard {
 
     /// The class of a name; the usual one where there is none, or none of that name is known.
     pub(super) fn class_of(&self, name: Option<&str>) -> &Class {
-        name.and_then(|name| self.classes.iter().find(|class| class.name == name)).unwrap_or(&self.class)
+        name.and_then(|name| self.classes().into_iter().find(|class| class.name == name)).unwrap_or(&self.class)
     }
 
     /// Every class that boats may have, the usual one first.
-    pub(super) fn classes(&self) -> &[Class] {
-        &self.classes
+    pub(super) fn classes(&self) -> Vec<&Class> {
+        let mut list: Vec<&Class> = Vec::new();
+        for class in self.classes.iter() {
+            match list.iter_mut().find(|known| known.name == class.name) {
+                Some(known) => *known = class,
+                None => list.push(class),
+            }
+        }
+        list
+    }
+
+    /// A class measured now, from here on; what was solved before is solved anew.
+    pub(super) fn take_class(&self, class: Class) {
+        self.classes.push(Box::new(class));
+        lock(&self.best).clear();
+        *lock(&self.said) = Answers::default();
+        *lock(&self.job) = None;
+        lock(&self.known).clear();
+        *lock(&self.doubts) = None;
+        lock(&self.quizzes).clear();
+        lock(&self.polar).clear();
+        *lock(&self.race) = None;
+    }
+
+    /// The file of a class by name, a coach's or the program's own; none where there is no such class.
+    pub(super) fn class_text(&self, name: &str) -> Result<Option<String>, SquadError> {
+        if let Some(kept) = self.store().class_named(name)? {
+            return Ok(Some(kept.fact.text));
+        }
+        let named = |text: &str| Class::read(text, name).is_ok_and(|class| class.name == name);
+        Ok(OWN.iter().find(|(_, text)| named(text)).map(|(_, text)| (*text).to_owned()))
+    }
+
+    /// Whether a class of this name comes with the program.
+    pub(super) fn own_class(name: &str) -> bool {
+        OWN.iter().any(|(file, text)| Class::read(text, file).is_ok_and(|class| class.name == name))
     }
 
     /// The classes of the squad's boats, the usual one first; that one alone where there are no boats.
     pub(super) fn classes_sailed(&self) -> Result<Vec<&Class>, SquadError> {
         let boats = self.store().boats()?;
         let sailed = |class: &Class| boats.iter().any(|b| self.class_of(b.fact.class.as_deref()).name == class.name);
-        let list: Vec<&Class> = self.classes.iter().filter(|class| sailed(class)).collect();
+        let list: Vec<&Class> = self.classes().into_iter().filter(|class| sailed(class)).collect();
         Ok(if list.is_empty() { vec![&self.class] } else { list })
     }
 
@@ -415,7 +454,7 @@ impl Yard {
     /// What is not known of the beats of a day, by class, solved once; `None` where it was stopped.
     fn doubts(&self, day: &Day, squad: &Squad, step: &(impl Fn() -> bool + Sync)) -> Option<Arc<DoubtsByClass>> {
         let sails = |crew: &Crew, class: &Class| self.class_of(crew.boat.class.as_deref()).name == class.name;
-        let sailed: Vec<&Class> = self.classes.iter().filter(|class| squad.crews.iter().any(|crew| sails(crew, class))).collect();
+        let sailed: Vec<&Class> = self.classes().into_iter().filter(|class| squad.crews.iter().any(|crew| sails(crew, class))).collect();
         let key = format!("{day:?} {:?}", sailed.iter().map(|class| class.name.as_str()).collect::<Vec<_>>());
         if let Some((of, known)) = lock(&self.doubts).as_ref()
             && *of == key

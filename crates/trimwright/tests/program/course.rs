@@ -43,7 +43,7 @@ fn a_sketch_is_legs_times_a_line_laylines_and_roundings() {
     assert_eq!(roundings.len(), 2);
     assert!(roundings.iter().all(|r| r["tight_in"]["behind_m"].as_f64().unwrap() > 0.0));
     assert!(fs::read_to_string(folder.path().join("c.svg")).unwrap().contains("starboard tack layline"));
-    let documented = fs::read_to_string(crate::project().join("docs/guide.md")).unwrap();
+    let documented = fs::read_to_string(crate::project().join("docs/commands.md")).unwrap();
     for key in keys(&json).lines().filter_map(|k| k.rsplit(['.', ']']).find(|w| !w.is_empty())) {
         assert!(documented.contains(key.trim_start_matches('[')), "{key} is not in the guide");
     }
