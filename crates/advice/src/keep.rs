@@ -9,7 +9,7 @@
 //!
 //! The limits are assumed. Nobody is compared with one other sailor, and no order of sailors is made.
 
-use track::debrief::{Boat, Debrief, Manoeuvre, MarkKind, Turn};
+use track::debrief::{Beat, Boat, Cause, Debrief, Manoeuvre, MarkKind, Turn};
 
 /// What a rule looks at.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -26,10 +26,16 @@ pub enum Rule {
     Exit,
     /// Metres made good in the half minute after a start.
     Starts,
+    /// Metres lost on the headed tack, less those gained on the lifted one.
+    Shifts,
+    /// Metres lost by sailing closer to the wind or freer than the own best angle.
+    Angle,
+    /// Metres lost past the layline of a windward course mark.
+    Layline,
 }
 
 /// The rules in the order they are tried, with what is said: to keep, to work on, and the drill.
-pub const RULES: [(Rule, &str, &str, &str); 6] = [
+pub const RULES: [(Rule, &str, &str, &str); 9] = [
     (
         Rule::Tacks,
         "Your tacks: you keep your speed through the turn.",
@@ -66,10 +72,32 @@ pub const RULES: [(Rule, &str, &str, &str); 6] = [
         "Starts: sheet in some seconds sooner, so that she is at speed when the others go.",
         "Five starts, each time counting how many seconds your boat needs from waiting to full speed.",
     ),
+    (
+        Rule::Shifts,
+        "The shifts: you sail the tack that the wind lifts.",
+        "The shifts: when the wind pushes the bow away and it stays there while you count to five, tack.",
+        "Beat with a point ashore over the bow: when the bow falls off it and stays, tack and choose a new one.",
+    ),
+    (
+        Rule::Angle,
+        "Your angle on a beat: neither too close nor too free.",
+        "The angle on a beat: too close she stops, too free she goes the long way. Find speed first, then point.",
+        "Beside another boat: a minute closer to the wind than usual, a minute freer, and see who goes ahead.",
+    ),
+    (
+        Rule::Layline,
+        "The layline: you tack for the windward course mark in time.",
+        "The layline: tack for the windward course mark sooner. Past it every metre is sailed for nothing.",
+        "Tack for a buoy by looking over the shoulder, ten times, and say each time how much too far or too short it was.",
+    ),
 ];
 
 /// Metres in the outing below which nothing is said. Assumed.
 const LEAST: f64 = 2.0;
+/// Standard deviation of one figure at least, m: what the tracks leave open. Assumed.
+const SUREST: f64 = 0.5;
+/// A beat ends at the windward course mark within this, s.
+const BY_THE_MARK: f64 = 30.0;
 /// A rule needs so many of the thing.
 const FEWEST: usize = 3;
 
@@ -105,7 +133,20 @@ fn measured(debrief: &Debrief, boat: usize, rule: Rule) -> Vec<(f64, f64)> {
             .iter()
             .filter_map(|s| s.boats.iter().find(|b| b.boat == boat).and_then(|b| Some((s.time + b.after, -b.made?))))
             .collect(),
+        Rule::Shifts => own.beats.iter().filter_map(|b| Some((costliest(b, &[Cause::Headed]).0, -b.shifts?.0))).collect(),
+        Rule::Angle => own.beats.iter().filter(|b| b.shifts.is_some()).map(|b| costliest(b, &[Cause::Pinched, Cause::Footed])).collect(),
+        Rule::Layline => {
+            let ends = |b: &&Beat| rounded(MarkKind::Windward).any(|r| (r.time - b.end).abs() < BY_THE_MARK);
+            own.beats.iter().filter(ends).map(|b| costliest(b, &[Cause::Overstood])).collect()
+        }
     }
+}
+
+/// When a beat lost most by some causes (its beginning where it lost nothing), and what in all.
+fn costliest(beat: &Beat, causes: &[Cause]) -> (f64, f64) {
+    let own = || beat.lost.iter().filter(|l| causes.contains(&l.cause));
+    let most = own().max_by(|a, b| a.metres.total_cmp(&b.metres));
+    (most.map_or(beat.start, |l| 0.5 * (l.start + l.end)), own().map(|l| l.metres).sum())
 }
 
 fn mean(values: &[(f64, f64)]) -> Option<(f64, f64)> {
@@ -115,7 +156,8 @@ fn mean(values: &[(f64, f64)]) -> Option<(f64, f64)> {
     let n = values.len() as f64;
     let mean = values.iter().map(|v| v.1).sum::<f64>() / n;
     let variance = values.iter().map(|v| (v.1 - mean).powi(2)).sum::<f64>() / (n - 1.0);
-    Some((mean, (variance / n).sqrt()))
+    // Who lost nothing three times is not known to lose nothing: no mean is surer than this.
+    Some((mean, (variance / n).max(SUREST * SUREST / n).sqrt()))
 }
 
 /// What to keep and what to work on; none where too little was told of the boat.
@@ -217,6 +259,31 @@ mod tests {
         assert!((work_on.metres.unwrap() - 4.0 * (4.1 - 2.025)).abs() < 0.1, "{:?}", work_on.metres);
         let (keep, _) = keep_and_work_on(&answer, 3).unwrap();
         assert_eq!((keep.rule, keep.moment), (Some(Rule::Tacks), Some(1.0)));
+    }
+
+    /// Who goes past the layline beat after beat hears of it, at the dearest one; who sails the lifted tack keeps that.
+    #[test]
+    fn beats_are_looked_at_too() {
+        use track::debrief::{Lost, Rounding};
+        let usual: &[f64] = &[2.0, 2.2, 1.8, 2.1];
+        let mut answer = debrief(&[usual, usual, usual]);
+        for (n, boat) in answer.boats.iter_mut().enumerate() {
+            for k in 0..4 {
+                let start = 1000.0 * f64::from(k);
+                let over = Lost { cause: Cause::Overstood, start: start + 250.0, end: start + 290.0, metres: 6.0 + f64::from(k), sd: 1.5 };
+                let lost = if n == 0 { vec![over] } else { Vec::new() };
+                let gained = if n == 2 { 9.0 } else { 0.4 * f64::from(k) };
+                boat.beats.push(Beat { start, end: start + 300.0, shifts: Some((gained, 2.0)), lost });
+                let rounding =
+                    Rounding { time: start + 304.0, kind: MarkKind::Windward, mark: 0, entry: 3.0, exit: 3.0, slowest: 1.0, loss: 2.0 };
+                boat.roundings.push(rounding);
+            }
+        }
+        let (_, work_on) = keep_and_work_on(&answer, 0).unwrap();
+        assert_eq!((work_on.rule, work_on.moment), (Some(Rule::Layline), Some(3270.0)));
+        assert!((work_on.metres.unwrap() - 30.0).abs() < 1e-9);
+        assert_eq!(keep_and_work_on(&answer, 2).unwrap().0.rule, Some(Rule::Shifts));
+        assert_eq!(keep_and_work_on(&answer, 1).unwrap().1.rule, None);
     }
 
     #[test]

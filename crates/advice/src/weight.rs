@@ -7,7 +7,7 @@
 use boat::balance::{Case, Conditions, Control};
 use boat::class::Class;
 use boat::setup::{COST_LEG, LegSetup, Request, gusty};
-use measure::quantity::plain;
+use measure::quantity::{POUND, plain};
 
 use crate::error::AdviceError;
 
@@ -114,35 +114,59 @@ impl WeighIn {
 impl Weighed {
     /// What it says, in sentences.
     #[must_use]
-    pub fn words(&self, class: &Class) -> Vec<String> {
-        let minimum = kg(class.hull.minimum_mass);
+    pub fn words(&self, class: &Class, on: Scale) -> Vec<String> {
+        let (minimum, unit, say) = (on.say(class.hull.minimum_mass), on.unit, |mass: f64| on.say(mass));
         let mut said = vec![match self.stands {
-            Margin::Over => format!("{} kg over the class minimum of {minimum} kg, give or take {}.", kg(self.margin), kg(self.error)),
-            Margin::Under => format!("{} kg under the class minimum of {minimum} kg, give or take {}.", kg(-self.margin), kg(self.error)),
+            Margin::Over => {
+                format!("{} {unit} over the class minimum of {minimum} {unit}, give or take {}.", say(self.margin), say(self.error))
+            }
+            Margin::Under => {
+                format!("{} {unit} under the class minimum of {minimum} {unit}, give or take {}.", say(-self.margin), say(self.error))
+            }
             Margin::NotKnown => format!(
-                "Over or under the class minimum of {minimum} kg: not known. The scale says {} kg {}, and may be off by {}. Use a better scale.",
-                kg(self.margin.abs()),
+                "Over or under the class minimum of {minimum} {unit}: not known. The scale says {} {unit} {}, and may be off by {}. Use a better scale.",
+                say(self.margin.abs()),
                 if self.margin < 0.0 { "under" } else { "over" },
-                kg(self.error)
+                say(self.error)
             ),
         }];
         if self.may_come_out > 0.05 {
-            said.push(format!("Up to {} kg of correctors may come out. The measurer decides.", kg(self.may_come_out)));
+            said.push(format!("Up to {} {unit} of correctors may come out. The measurer decides.", say(self.may_come_out)));
         }
         if self.to_add > 0.0 {
-            said.push(format!("Fix {} kg of correctors {}. The measurer decides.", kg(self.to_add), class.hull.corrector_place));
+            said.push(format!("Fix {} {unit} of correctors {}. The measurer decides.", say(self.to_add), class.hull.corrector_place));
         }
         if self.water > 0.0 {
             let tanks = if class.hull.tanks.is_empty() { String::new() } else { format!(" Look at: {}.", class.hull.tanks.join(", ")) };
-            said.push(format!("{} kg of water was in her: find where it comes in.{tanks}", kg(self.water)));
+            said.push(format!("{} {unit} of water was in her: find where it comes in.{tanks}", say(self.water)));
         }
         said
     }
 }
 
-/// A weight to a tenth of a kilogram.
-fn kg(mass: f64) -> String {
-    plain((mass * 10.0).round() / 10.0)
+/// What weights are told in. Inside all is kilograms, as a class minimum is written.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Scale {
+    /// Its name after a number.
+    pub unit: &'static str,
+    /// One of it, kg.
+    pub kilograms: f64,
+}
+
+impl Scale {
+    /// Kilograms.
+    pub const KILOGRAMS: Self = Self { unit: "kg", kilograms: 1.0 };
+    /// Pounds.
+    pub const POUNDS: Self = Self { unit: "lb", kilograms: POUND };
+
+    /// A weight to a tenth.
+    fn say(self, mass: f64) -> String {
+        plain((mass / self.kilograms * 10.0).round() / 10.0)
+    }
+    /// A weight a week, to a hundredth.
+    fn fine(self, mass: f64) -> String {
+        plain((mass / self.kilograms * 100.0).round() / 100.0)
+    }
 }
 
 /// How a boat's weight goes over the weeks.
@@ -179,22 +203,17 @@ impl Trend {
 
     /// In a sentence. A hull that gains is taking water.
     #[must_use]
-    pub fn words(&self, class: &Class) -> String {
-        let (gain, off) = (kg2(self.a_week.abs()), kg2(self.error));
+    pub fn words(&self, class: &Class, on: Scale) -> String {
+        let (gain, off, unit) = (on.fine(self.a_week.abs()), on.fine(self.error), on.unit);
         if self.a_week > self.error {
             let where_to = if class.hull.tanks.is_empty() { "her hull".to_owned() } else { class.hull.tanks.join(" and ") };
-            format!("She gains {gain} kg a week, give or take {off}: she is taking water. Look for it in the {where_to}.")
+            format!("She gains {gain} {unit} a week, give or take {off}: she is taking water. Look for it in the {where_to}.")
         } else if self.a_week < -self.error {
-            format!("She loses {gain} kg a week, give or take {off}: she is drying out, or something was left off the scale.")
+            format!("She loses {gain} {unit} a week, give or take {off}: she is drying out, or something was left off the scale.")
         } else {
             "Her weight holds, as near as the scale tells.".to_owned()
         }
     }
-}
-
-/// A weight a week, to 10 g.
-fn kg2(mass: f64) -> String {
-    plain((mass * 100.0).round() / 100.0)
 }
 
 /// What one kilogram more of water, boat or kit costs today on a solved leg: metres behind after 500 m, from two balances in

@@ -9,6 +9,7 @@ pub mod comparison;
 pub mod effect;
 mod error;
 pub mod judge;
+pub mod legs;
 pub mod lineup;
 pub mod mixed;
 pub mod next_test;

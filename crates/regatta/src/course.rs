@@ -8,7 +8,7 @@ mod place;
 mod role;
 mod sketch;
 
-pub use buoy::{Buoy, Given, Place};
+pub use buoy::{Buoy, Given, Place, placed};
 pub use place::position;
 pub use role::{CourseKind, Role};
 pub use sketch::Sketch;

@@ -11,6 +11,7 @@ use crate::clean::Smooth;
 pub use crate::leg::Kind;
 pub use crate::manoeuvre::Turn;
 pub use crate::rounding::MarkKind;
+pub use crate::upwind::Cause;
 use measure::{Bearing, LocalPlane, Polar, Position, Warning};
 
 /// What is asked beside the tracks.
@@ -18,7 +19,7 @@ use measure::{Bearing, LocalPlane, Polar, Position, Warning};
 pub struct Asked<'a> {
     /// A polar of the class; with it the wind's speed can be told.
     pub polar: Option<&'a Polar>,
-    /// Where course marks lay. Without any they are sought in the tracks.
+    /// Where course marks lay. Of a kind that none is given of they are sought in the tracks.
     pub course_marks: &'a [GivenMark],
     /// Line-ups the coach noted; others are found beside them.
     pub lineups: &'a [GivenLineup],
@@ -110,6 +111,8 @@ pub struct Boat {
     pub gybes: Option<Mean>,
     /// Roundings in time.
     pub roundings: Vec<Rounding>,
+    /// Beats in time.
+    pub beats: Vec<Beat>,
     /// Laps in time.
     pub laps: Vec<Lap>,
     /// Where she was, every [`PATH_STEP`] seconds and where a gap ends: UTC seconds, east and north in the plane.
@@ -202,6 +205,35 @@ pub struct Rounding {
     pub slowest: f64,
     /// Metres of way lost against the speeds before and after.
     pub loss: f64,
+}
+
+/// A beat without a rounding in it.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Beat {
+    /// UTC seconds.
+    pub start: f64,
+    /// UTC seconds.
+    pub end: f64,
+    /// What the shifts brought her against sailing both tacks alike, m, with its standard deviation; less than nothing where she sailed the headed
+    /// tack. None where it cannot be told.
+    pub shifts: Option<(f64, f64)>,
+    /// What went elsewhere than in turns; only what is told from chance.
+    pub lost: Vec<Lost>,
+}
+
+/// Metres lost on a stretch of a beat.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Lost {
+    /// By what.
+    pub cause: Cause,
+    /// UTC seconds.
+    pub start: f64,
+    /// UTC seconds.
+    pub end: f64,
+    /// Metres to windward.
+    pub metres: f64,
+    /// Standard deviation of them.
+    pub sd: f64,
 }
 
 /// From one rounding of a leeward course mark (or a start) to the next.

@@ -17,6 +17,7 @@ pub mod read;
 pub mod record;
 mod rounding;
 mod start;
+mod upwind;
 mod wind;
 
 pub use clean::Smooth;

@@ -58,6 +58,9 @@ const LONGEST: usize = 30;
 const BEAT: f64 = 65.0 * DEGREE;
 const BROAD: f64 = 115.0 * DEGREE;
 
+/// Scatter of a steady beat's blocks where few are known, as a share. From rehearsals.
+const FEW: f64 = 0.1;
+
 /// Speed made good that a steady beat brought in each block: the fleet's level and each boat's factor, in logs.
 pub(crate) struct Level {
     level: Vec<Option<f64>>,
@@ -115,6 +118,17 @@ impl Level {
             before.or_else(|| self.level.get(k + d).copied().flatten())
         })?;
         Some((near + self.own[boat] + mood).exp())
+    }
+
+    /// What a boat usually makes good upwind in the wind of a second, m/s.
+    pub(crate) fn usual(&self, boat: usize, second: usize) -> Option<f64> {
+        self.at(boat, second, 0.0)
+    }
+
+    /// How her steady blocks scatter about it, as a share; [`FEW`] where there are few.
+    pub(crate) fn scatter(&self, boat: usize) -> f64 {
+        let Some(rest) = self.rest.get(boat).filter(|r| r.len() > 4) else { return FEW };
+        (rest.iter().map(|r| r.1 * r.1).sum::<f64>() / rest.len() as f64).sqrt()
     }
 
     /// Her mean residual in the 30 s before and from 20 to 55 s after, shrunk.

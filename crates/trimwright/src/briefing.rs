@@ -8,6 +8,7 @@ pub mod day;
 pub mod debrief;
 pub mod doubts;
 pub mod drills;
+pub mod legs;
 pub mod quiz;
 pub mod race_day;
 pub mod results;

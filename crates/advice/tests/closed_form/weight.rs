@@ -1,6 +1,6 @@
 //! The weigh-in by hand, and a kilogram against the exact slope of the balance.
 
-use advice::weight::{BATHROOM_SCALE, Margin, Trend, WeighIn, kilogram};
+use advice::weight::{BATHROOM_SCALE, Margin, Scale, Trend, WeighIn, kilogram};
 use boat::balance::{Case, Conditions, Control, Tack};
 use boat::class::{AdjusterKind, Class};
 use boat::crew::{Sailor, Skill};
@@ -21,13 +21,18 @@ fn two_hundred_grams_over_on_a_bathroom_scale_is_not_known() {
     let least = class.hull.minimum_mass;
     let weighed = weigh_in(least + 0.2).weighed(&class).unwrap();
     assert_eq!(weighed.stands, Margin::NotKnown);
-    assert!(weighed.words(&class)[0].contains("not known. The scale says 0.2 kg over, and may be off by 0.5"));
+    assert!(weighed.words(&class, Scale::KILOGRAMS)[0].contains("not known. The scale says 0.2 kg over, and may be off by 0.5"));
+    // A pound is .45359237 kg by definition: 0.2 kg is 0.44 lb, half a kilogram 1.1.
+    assert!(weighed.words(&class, Scale::POUNDS)[0].contains("The scale says 0.4 lb over, and may be off by 1.1"));
     // The same on a scale good to 100 g is over; half a kilogram under on it is under.
     let good = |reading| WeighIn { scale_error: 0.1, ..weigh_in(reading) }.weighed(&class).unwrap();
     assert_eq!(good(least + 0.2).stands, Margin::Over);
     let under = good(least - 0.5);
     assert_eq!(under.stands, Margin::Under);
-    assert!((under.to_add - 0.6).abs() < 1e-9 && under.words(&class)[1].contains("Fix 0.6 kg of correctors under the middle thwart"));
+    assert!(
+        (under.to_add - 0.6).abs() < 1e-9
+            && under.words(&class, Scale::KILOGRAMS)[1].contains("Fix 0.6 kg of correctors under the middle thwart")
+    );
 }
 
 #[test]
@@ -41,7 +46,7 @@ fn water_trolley_and_correctors_are_no_boat() {
     assert!((weighed.error - 0.1 * 2f64.sqrt()).abs() < 1e-12);
     // All of her correctors may come out: the margin less the error is more than they weigh.
     assert!((weighed.may_come_out - 1.5).abs() < 1e-9);
-    assert!(weighed.words(&class).iter().any(|w| w.contains("0.7 kg of water was in her")));
+    assert!(weighed.words(&class, Scale::KILOGRAMS).iter().any(|w| w.contains("0.7 kg of water was in her")));
     let fault = |w: WeighIn| w.weighed(&class).unwrap_err().to_string();
     assert!(
         fault(WeighIn { trolley: Some(60.0), ..weigh_in(57.0) })
@@ -59,10 +64,13 @@ fn a_hull_that_gains_takes_water() {
     let line = |from: f64, per_day: f64| (0..7).map(|k| (f64::from(7 * k), from + per_day * f64::from(7 * k))).collect::<Vec<_>>();
     let wet = Trend::of(&line(43.5, 0.1 / 7.0), 0.1).unwrap();
     assert!((wet.a_week - 0.1).abs() < 1e-12 && (wet.weeks - 6.0).abs() < 1e-12);
-    assert!(wet.words(&class).contains("she is taking water. Look for it in the side tank to port and side tank to starboard"));
+    assert!(
+        wet.words(&class, Scale::KILOGRAMS)
+            .contains("she is taking water. Look for it in the side tank to port and side tank to starboard")
+    );
     // Closed form: the slope's error is the scale's over the root of the summed squares of days.
     assert!((wet.error - 7.0 * 0.1 / (28.0f64 * 49.0).sqrt()).abs() < 1e-12);
-    assert!(Trend::of(&line(43.5, 0.0), 0.1).unwrap().words(&class).contains("holds"));
+    assert!(Trend::of(&line(43.5, 0.0), 0.1).unwrap().words(&class, Scale::KILOGRAMS).contains("holds"));
     assert!(Trend::of(&[(0.0, 43.0)], 0.1).is_none() && Trend::of(&[(0.0, 43.0), (0.0, 44.0)], 0.1).is_none());
 }
 

@@ -2,7 +2,8 @@
 
 use super::sift::sift;
 use super::{
-    Asked, Boat, CourseMark, Current, Debrief, Leg, Lineup, Manoeuvre, Mean, PATH_STEP, Rounding, Start, Started, Stop, Turn, WindAt,
+    Asked, Beat, Boat, CourseMark, Current, Debrief, Leg, Lineup, Lost, Manoeuvre, Mean, PATH_STEP, Rounding, Start, Started, Stop, Turn,
+    WindAt,
 };
 use crate::angle::angles;
 use crate::clean::Smooth;
@@ -11,8 +12,9 @@ use crate::fleet::Fleet;
 use crate::leg::{self, Kind};
 use crate::manoeuvre::{Found, Level, manoeuvres};
 use crate::rounding::{self, Mark, MarkKind};
+use crate::upwind::{Known, Upwind};
 use crate::wind::{BLOCK, Untold, Wind, wind};
-use crate::{lineup, start};
+use crate::{lineup, start, upwind};
 use measure::{Bearing, LocalPlane, Warning};
 use rayon::prelude::*;
 
@@ -114,13 +116,17 @@ fn with_wind(fleet: &Fleet, wind: &Wind, clocks: &Clocks, plane: &LocalPlane, as
     let level = Level::of(fleet, wind);
     let found: Vec<Vec<Found>> = (0..boats).into_par_iter().map(|b| manoeuvres(fleet, b, &all[b], &kinds[b], &level)).collect();
     let changes: Vec<Vec<rounding::Change>> = (0..boats).into_par_iter().map(|b| rounding::changes(fleet, b, &all[b])).collect();
-    let marks: Vec<Mark> = if asked.course_marks.is_empty() {
+    let given = asked.course_marks.iter();
+    let mut marks: Vec<Mark> =
+        given.map(|m| Mark { name: m.name.clone(), kind: m.kind, place: plane.xy(m.position).into(), sd: None }).collect();
+    // A kind that nobody gave a place of is sought in the tracks.
+    let lacks = |kind: MarkKind| !marks.iter().any(|m| m.kind.is_none_or(|k| k == kind));
+    let lacking = [MarkKind::Windward, MarkKind::Leeward].map(|kind| (kind, lacks(kind)));
+    if lacking.iter().any(|l| l.1) {
         let (e, n) = answer.wind.iter().filter_map(|w| w.direction).fold((0.0, 0.0), |s, d| (s.0 + d.0.unit().0, s.1 + d.0.unit().1));
-        rounding::marks(fleet, &changes.concat(), e.atan2(n))
-    } else {
-        let given = asked.course_marks.iter();
-        given.map(|m| Mark { name: m.name.clone(), kind: m.kind, place: plane.xy(m.position).into(), sd: None }).collect()
-    };
+        let found = rounding::marks(fleet, &changes.concat(), e.atan2(n));
+        marks.extend(found.into_iter().filter(|m| lacking.iter().any(|l| l.1 && m.kind == Some(l.0))));
+    }
     let roundings: Vec<Vec<rounding::Rounding>> =
         (0..boats).into_par_iter().map(|b| rounding::roundings(&fleet.boats[b], &changes[b], &marks)).collect();
     let starts = start::starts(fleet, wind, &kinds);
@@ -138,6 +144,18 @@ fn with_wind(fleet: &Fleet, wind: &Wind, clocks: &Clocks, plane: &LocalPlane, as
             boat.tacks = mean(&boat.manoeuvres, Turn::Tack);
             boat.gybes = mean(&boat.manoeuvres, Turn::Gybe);
             boat.roundings = roundings[b].iter().map(|r| rounded(fleet, b, r)).collect();
+            let known = Known {
+                fleet,
+                wind,
+                level: &level,
+                boat: b,
+                angles: &all[b],
+                stretches: &stretches,
+                turns: &found[b],
+                roundings: &roundings[b],
+                marks: &marks,
+            };
+            boat.beats = upwind::beats(&known).iter().map(|u| beat(fleet, b, u)).collect();
             boat.laps = laps(fleet, b, &roundings[b], &starts);
             boat
         })
@@ -258,6 +276,12 @@ fn manoeuvre(fleet: &Fleet, boat: usize, f: &Found) -> Manoeuvre {
         loss: f.loss,
         loss_sd: f.loss.map(|_| f.loss_sd),
     }
+}
+
+fn beat(fleet: &Fleet, boat: usize, u: &Upwind) -> Beat {
+    let own = |second: usize| own_time(fleet, boat, second as f64);
+    let lost = u.lost.iter().map(|l| Lost { cause: l.cause, start: own(l.from), end: own(l.to), metres: l.metres, sd: l.sd });
+    Beat { start: own(u.from), end: own(u.to), shifts: u.shifts, lost: lost.collect() }
 }
 
 /// The mean loss of a kind, where there are enough; weighted by nothing, as a bad one counts as much as a good one.

@@ -4,6 +4,7 @@
 //! not to be reached they say so and hold what is. The full table is `docs/accuracy.md`, by `cargo xtask prove accuracy`.
 
 mod adapter;
+mod beats;
 
 use rayon::prelude::*;
 use rehearsal::{Kind, Tally, judge, outing};

@@ -4,7 +4,7 @@
 use jiff::tz::TimeZone;
 use measure::angle::DEGREE;
 use measure::quantity::KNOT;
-use track::debrief::{Boat, Debrief, Kind, MarkKind, Rounding, Turn, WindAt};
+use track::debrief::{Boat, Cause, Debrief, MarkKind, Rounding, Turn, WindAt};
 
 use super::beside::Beside;
 use super::debrief::{SailorPage, clock, signed};
@@ -92,27 +92,18 @@ pub(crate) fn wind_at(answer: &Debrief, time: f64) -> Option<f64> {
 }
 
 /// How far a place is to windward, m.
-fn to_windward(place: [f64; 2], from: f64) -> f64 {
+pub(super) fn to_windward(place: [f64; 2], from: f64) -> f64 {
     let (s, c) = (from * DEGREE).sin_cos();
     place[0] * s + place[1] * c
 }
 
-/// Stretches to windward between roundings, from a leeward one or a start to a windward one or the last of it.
+/// Her beats that made some way to windward.
 fn beats(answer: &Debrief, boat: &Boat, trail: &Trail, length: f64, zone: &TimeZone) -> Vec<Beat> {
-    let of_beat = |l: &&track::debrief::Leg| l.kind == Some(Kind::Beat);
-    // Legs that only a tack, a stop or a moment in another direction parts are one beat.
-    let mut spans: Vec<(f64, f64)> = Vec::new();
-    for leg in boat.legs.iter().filter(of_beat) {
-        let rounded = |since: f64| boat.roundings.iter().any(|r| r.time > since - ROUNDS && r.time < leg.start + ROUNDS);
-        match spans.last_mut() {
-            Some(last) if leg.start - last.1 < 45.0 && !rounded(last.1) => last.1 = leg.end,
-            _ => spans.push((leg.start, leg.end)),
-        }
-    }
-    spans.into_iter().filter(|(start, end)| end - start > 45.0).filter_map(|span| beat(answer, boat, trail, span, length, zone)).collect()
+    boat.beats.iter().filter_map(|own| beat(answer, boat, trail, own, length, zone)).collect()
 }
 
-fn beat(answer: &Debrief, boat: &Boat, trail: &Trail, (start, end): (f64, f64), length: f64, zone: &TimeZone) -> Option<Beat> {
+fn beat(answer: &Debrief, boat: &Boat, trail: &Trail, own: &track::debrief::Beat, length: f64, zone: &TimeZone) -> Option<Beat> {
+    let (start, end) = (own.start, own.end);
     let from = wind_at(answer, 0.5 * (start + end))?;
     let mut places = trail.between(start, end);
     let first = places.next()?.1;
@@ -138,6 +129,10 @@ fn beat(answer: &Debrief, boat: &Boat, trail: &Trail, (start, end): (f64, f64), 
     if let Some(r) = windward {
         found.push((r.time, r.loss, None, "rounding"));
     }
+    for lost in &own.lost {
+        found.push((0.5 * (lost.start + lost.end), lost.metres, Some(2.0 * lost.sd), cause(lost.cause)));
+    }
+    found.sort_by(|a, b| a.0.total_cmp(&b.0));
     let stopped = boat.stops.iter().filter(|s| s.start > start && s.end < end);
     let stopped: f64 = stopped.map(|s| s.end - s.start).sum();
     let all: f64 = found.iter().map(|f| f.1).sum();
@@ -162,12 +157,12 @@ fn beat(answer: &Debrief, boat: &Boat, trail: &Trail, (start, end): (f64, f64), 
         })
         .collect();
     let mut sum = if count == 0 {
-        "No turn of this beat was sailed steadily before and after, so nothing is charged.".to_owned()
+        "Nothing of this beat is charged: no turn was sailed steadily before and after, and nothing else stands out from chance.".to_owned()
     } else {
         let lengths = |m: f64| format!("{:.0}", (m / length.max(0.1)).max(0.0));
         format!(
             "{all:.0} m lost in {count} {}: {} boat lengths ({} to {}).",
-            if count == 1 { "turn" } else { "turns" },
+            if count == 1 { "place" } else { "places" },
             lengths(all),
             lengths(all - half),
             lengths(all + half)
@@ -176,6 +171,9 @@ fn beat(answer: &Debrief, boat: &Boat, trail: &Trail, (start, end): (f64, f64), 
     };
     if kept.len() < count {
         sum += &format!(" {:.0} m of it in {} smaller ones that are not drawn.", rest, count - kept.len());
+    }
+    if let Some((metres, sd)) = own.shifts {
+        sum += &shifts(metres, sd);
     }
     if stopped > 0.0 {
         sum += &format!(" {stopped:.0} s stood still besides.");
@@ -196,6 +194,29 @@ fn beat(answer: &Debrief, boat: &Boat, trail: &Trail, (start, end): (f64, f64), 
         sum,
         moments: kept.iter().map(|f| f.0).collect(),
     })
+}
+
+/// A cause in a child's words.
+fn cause(cause: Cause) -> &'static str {
+    match cause {
+        Cause::Headed => "headed tack",
+        Cause::Pinched => "too close",
+        Cause::Footed => "too free",
+        Cause::Overstood => "past layline",
+    }
+}
+
+/// What the shifts brought, in a sentence.
+fn shifts(metres: f64, sd: f64) -> String {
+    let [low, middle, high] = [metres - 2.0 * sd, metres, metres + 2.0 * sd].map(|m| signed(m, 0));
+    if metres > 2.0 * sd {
+        format!(" By the shifts you gained {middle} m ({low} to {high}).")
+    } else if -metres > 2.0 * sd {
+        let [low, middle, high] = [-metres - 2.0 * sd, -metres, -metres + 2.0 * sd].map(|m| signed(m, 0));
+        format!(" The shifts cost you {middle} m ({low} to {high}): more on the headed tack than on the lifted one.")
+    } else {
+        String::new()
+    }
 }
 
 /// A moment with some seconds round it.

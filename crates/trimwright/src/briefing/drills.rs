@@ -8,7 +8,7 @@ use track::debrief::Debrief;
 use crate::drawing::drill::Layout;
 
 /// The files.
-const FILES: [&str; 24] = [
+const FILES: [&str; 25] = [
     include_str!("../../../../data/drills/tacks_on_the_whistle.toml"),
     include_str!("../../../../data/drills/five_count_tacks.toml"),
     include_str!("../../../../data/drills/roll_and_hold.toml"),
@@ -17,6 +17,7 @@ const FILES: [&str; 24] = [
     include_str!("../../../../data/drills/bear_away_six.toml"),
     include_str!("../../../../data/drills/controls_in_order.toml"),
     include_str!("../../../../data/drills/the_way_to_the_mark.toml"),
+    include_str!("../../../../data/drills/tack_on_the_header.toml"),
     include_str!("../../../../data/drills/hand_over_hand.toml"),
     include_str!("../../../../data/drills/board_before_the_mark.toml"),
     include_str!("../../../../data/drills/wide_in_close_out.toml"),
@@ -129,6 +130,9 @@ fn rule(name: &str) -> Option<Rule> {
         "leeward" => Rule::Leeward,
         "exit" => Rule::Exit,
         "starts" => Rule::Starts,
+        "shifts" => Rule::Shifts,
+        "angle" => Rule::Angle,
+        "layline" => Rule::Layline,
         _ => return None,
     })
 }
@@ -138,6 +142,9 @@ fn found(name: &str) -> &'static str {
     match name {
         "tacks" => "metres lost in tacks",
         "gybes" => "metres lost in gybes",
+        "shifts" => "metres lost on the headed tack",
+        "angle" => "metres lost by sailing too close or too free",
+        "layline" => "metres lost past the layline",
         "windward" => "way lost at windward course marks",
         "leeward" => "way lost at leeward course marks",
         "exit" => "wide exits from leeward course marks",

@@ -13,6 +13,7 @@ use boat::setup::{Leg, LegSetup, Request};
 use boat::spread::{SEED, boats};
 use evidence::calibration::{Calibration, Coefficient, Observation, corrected};
 use evidence::effect::{Belief, Effect};
+use evidence::legs::Legs;
 use evidence::next_test::{Candidate, Test, tests};
 use measure::angle::DEGREE;
 use track::debrief::{Debrief, Mean, Turn};
@@ -75,7 +76,7 @@ impl Stand<'_> {
     }
 
     /// Speed made good by a boat's constants with settings held.
-    fn made_good(&self, boat: &Boat, held: &Controls, near: &Trimmed) -> Option<f64> {
+    pub(super) fn made_good(&self, boat: &Boat, held: &Controls, near: &Trimmed) -> Option<f64> {
         let (at, _) = self.request(boat).trimmed(Leg::Beat, held, Some(near)).ok()?;
         Some(at.whole.made_good)
     }
@@ -97,13 +98,24 @@ impl Stand<'_> {
             return None;
         }
         let about = others.iter().map(|g| (g - mean).powi(2)).sum::<f64>() / others.len() as f64;
-        let sensitivities = MULTIPLIERS.map(|(_, name)| {
-            let Some(sd) = prior(name).map(|p| p.sd) else { return 0.0 };
-            let with = |by: f64| gain(&self.boat.by(&Constants::chosen(|c| c.value + if c.name == name { by } else { 0.0 })));
-            with(0.5 * sd).zip(with(-0.5 * sd)).map_or(0.0, |(more, less)| (more - less) / sd)
-        });
+        let sensitivities = of_a_unit(gain, self.boat);
         Some(Foreseen { gain: Belief { mean, sd: about.sqrt().max(LEAST_DOUBT) }, sensitivities: sensitivities.to_vec() })
     }
+}
+
+/// Change of an answer of the model for a unit of each of [`MULTIPLIERS`], by a step of the belief's own doubt; nothing where it has no answer there.
+pub(super) fn of_a_unit(answer: impl Fn(&Boat) -> Option<f64>, boat: &Boat) -> [f64; MULTIPLIERS.len()] {
+    MULTIPLIERS.map(|(_, name)| {
+        let Some(sd) = prior(name).map(|p| p.sd) else { return 0.0 };
+        let with = |by: f64| answer(&boat.by(&Constants::chosen(|c| c.value + if c.name == name { by } else { 0.0 })));
+        with(0.5 * sd).zip(with(-0.5 * sd)).map_or(0.0, |(more, less)| (more - less) / sd)
+    })
+}
+
+/// [`MULTIPLIERS`] as they are believed.
+#[must_use]
+pub fn coefficients() -> Vec<Coefficient> {
+    MULTIPLIERS.iter().filter_map(|(name, constant)| Some(Coefficient { name: (*name).to_owned(), prior: prior(constant)? })).collect()
 }
 
 /// What is believed of a constant before the squad's passes: its range holds it 19 times in 20.
@@ -142,14 +154,13 @@ impl Judged {
     }
 }
 
-/// The multipliers corrected by settings that were tried.
+/// The multipliers corrected by settings that were tried, and by legs that boats sailed together.
 ///
 /// # Errors
 /// In words, why not.
-pub fn calibrated(judged: &[Judged]) -> Result<Calibration, String> {
-    let coefficients: Vec<Coefficient> =
-        MULTIPLIERS.iter().filter_map(|(name, constant)| Some(Coefficient { name: (*name).to_owned(), prior: prior(constant)? })).collect();
-    let seen: Vec<Observation> = judged
+pub fn calibrated(judged: &[Judged], legs: Option<&Legs>) -> Result<Calibration, String> {
+    let coefficients = coefficients();
+    let mut seen: Vec<Observation> = judged
         .iter()
         .filter(|one| one.effect.df > 2.0)
         .filter_map(|one| {
@@ -167,6 +178,7 @@ pub fn calibrated(judged: &[Judged]) -> Result<Calibration, String> {
             })
         })
         .collect();
+    seen.extend(legs.iter().flat_map(|l| l.observations.iter().cloned()));
     if seen.is_empty() {
         return Err("No setting was tried in enough passes yet. Note what each boat has set in a line-up, and swap it.".to_owned());
     }
@@ -310,7 +322,7 @@ mod tests_of_season {
         let foreseen = Foreseen { gain: Belief { mean: -0.02, sd: own }, sensitivities: vec![SLOPE, 0.0, 0.0] };
         let judged = |foreseen: &Foreseen, gain: f64, sd: f64| {
             let effect = Effect { vmg_difference_ms: gain, sd_ms: sd, df: 40.0, ..effect("seat_position", 60.0, 120.0) };
-            calibrated(&[Judged::of(Gauge::SeatPosition, effect, 2, Some(foreseen.clone()))])
+            calibrated(&[Judged::of(Gauge::SeatPosition, effect, 2, Some(foreseen.clone()))], None)
         };
         let moved = judged(&foreseen, -0.02 + 1.5 * own, 0.1 * own).unwrap();
         let [hull, sail, heel] = moved.coefficients.as_slice() else { unreachable!("three multipliers") };

@@ -3,11 +3,12 @@
 use anyhow::{Context, Result};
 use measure::Length;
 use rehearsal::recorder::{csv, gpx, nmea};
-use rehearsal::{Kind, Outing as Rehearsed, outing};
+use rehearsal::{Kind, MarkKind, Outing as Rehearsed, outing};
 use squad::fact::day::{Day, FloatsIn, ForecastHour};
 use squad::fact::outing::{Observation, Outing, OutingSort, Tally, Way};
+use squad::fact::race::Course;
 use squad::fact::recorder::{Recorder, RecorderGiven, TrackFile};
-use squad::{Date, Moment, Store, Writer};
+use squad::{Date, Id, Moment, Store, Writer};
 
 /// Which outings: kind, seed, what the coach calls them.
 const OUTINGS: [(Kind, u64, &str); 3] =
@@ -15,6 +16,8 @@ const OUTINGS: [(Kind, u64, &str); 3] =
 /// What is noted of the sailors in turn, and how long after the start, s.
 const SEEN: [(&str, f64); 5] =
     [("weight_aft", 420.0), ("control_late", 660.0), ("well_done", 900.0), ("tight_entry", 1140.0), ("sail_hooked", 1320.0)];
+/// The outing of whose day the buoys are known.
+const BUOYS: Kind = Kind::Oscillating;
 /// Boats whose recorder the coach has not been told the owner of.
 const UNTOLD: usize = 1;
 
@@ -24,6 +27,41 @@ pub(super) fn write(store: &mut Store, writer: &Writer) -> Result<()> {
         one(store, &outing(kind, seed), name, writer).with_context(|| format!("the demo's outing \"{name}\""))?;
     }
     Ok(())
+}
+
+/// The buoys of a rehearsal as the coach boat laid them.
+fn course(day: Id<Day>, sailed: &Rehearsed) -> Course {
+    let line = |mark: &rehearsal::CourseMark| {
+        let at = sailed.mark_position(mark);
+        let kind = match mark.kind {
+            MarkKind::Windward => "windward",
+            MarkKind::Leeward => "leeward",
+            MarkKind::Wing => "wing",
+        };
+        format!("{kind}: {:.6} {:.6}", at.latitude(), at.longitude())
+    };
+    Course {
+        day,
+        buoys_text: sailed.course_marks.iter().map(line).collect::<Vec<_>>().join("\n"),
+        sketch: None,
+        axis_rad: None,
+        beat_m: 400.0,
+        line_m: 40.0,
+        with_gate: false,
+        with_offset: false,
+        place: String::new(),
+        kind_text: None,
+        laps: None,
+        order_text: String::new(),
+        starboard: false,
+        wind_from_rad: None,
+        wind_ms: None,
+        wind_height_m: None,
+        shift_rad: 0.1,
+        current_toward_rad: None,
+        current_ms: 0.0,
+        practice_signals: false,
+    }
 }
 
 fn one(store: &mut Store, sailed: &Rehearsed, name: &str, writer: &Writer) -> Result<()> {
@@ -59,6 +97,9 @@ fn one(store: &mut Store, sailed: &Rehearsed, name: &str, writer: &Writer) -> Re
             source: "the demo".to_owned(),
         };
         store.add(&forecast, writer)?;
+    }
+    if sailed.kind == BUOYS {
+        store.add(&course(day, sailed), writer)?;
     }
     let of = Outing { day, name: name.to_owned(), sort: OutingSort::Practice, began: Some(began), ended: None };
     let of = store.add(&of, writer)?.id;

@@ -1,6 +1,6 @@
 //! `weigh`: a boat on the scale.
 
-use advice::weight::{BATHROOM_SCALE, Trend, WeighIn, Weighed, kilogram};
+use advice::weight::{BATHROOM_SCALE, Scale, Trend, WeighIn, Weighed, kilogram};
 use anyhow::{Context, Result, bail};
 use boat::balance::{Control, Tack};
 use boat::class::Class;
@@ -108,8 +108,8 @@ impl Weigh {
         let weighed = weigh_in.weighed(&class)?;
         let trend = self.trend(&weighed, weigh_in.scale_error)?;
         let kilogram = self.kilogram(&class)?;
-        let mut words = weighed.words(&class);
-        words.extend(trend.map(|t| t.words(&class)));
+        let mut words = weighed.words(&class, Scale::KILOGRAMS);
+        words.extend(trend.map(|t| t.words(&class, Scale::KILOGRAMS)));
         words.extend(kilogram.iter().map(|row| match (row.cost_m, row.cost_lengths) {
             (Some(m), Some(lengths)) => {
                 format!("A kilogram of water, boat or kit costs {:.1} m in 500 m on the {}: {:.1} boat lengths.", m, row.leg, lengths)

@@ -19,8 +19,8 @@ pub struct Chart {
 
 /// Lengths of scale bars, m.
 const BARS: [f64; 10] = [10.0, 20.0, 50.0, 100.0, 200.0, 500.0, 1000.0, 2000.0, 5000.0, 10_000.0];
-/// Trails are drawn to this, mm: what lies closer together cannot be seen.
-const STEP: f64 = 0.25;
+/// Trails are drawn to this, mm: what lies closer to the line cannot be seen.
+const SEEN: f64 = 0.15;
 /// Room round the trails, mm.
 const ROOM: f64 = 6.0;
 
@@ -46,13 +46,7 @@ pub fn outing(chart: &Chart, width: f64, most: f64, followed: Option<usize>) -> 
     for boat in order {
         let (colour, thick) = if followed == Some(boat) { (PEN, 0.6) } else { (LINE, if followed.is_some() { SEAM } else { ROPE }) };
         for part in &chart.trails[boat] {
-            let mut points: Vec<Point> = Vec::new();
-            for p in part {
-                let p = at(p);
-                if points.last().is_none_or(|q| (p.0 - q.0).hypot(p.1 - q.1) > STEP) {
-                    points.push(p);
-                }
-            }
+            let points = bends(&part.iter().map(at).collect::<Vec<_>>());
             if points.len() > 1 {
                 picture.limb(points, colour, thick);
             }
@@ -78,6 +72,33 @@ pub fn outing(chart: &Chart, width: f64, most: f64, followed: Option<usize>) -> 
     picture.text((right + 11.0, 16.4), LEAST_TEXT, Anchor::Middle, "N");
     bar(&mut picture, (right, height - 7.0), scale, "m");
     picture
+}
+
+/// The points of a line that it cannot do without: none of the others lies further than [`SEEN`] from the line through these (Douglas and
+/// Peucker 1973). Beats are straight, so that a chart of forty boats is a page and not a book.
+fn bends(line: &[Point]) -> Vec<Point> {
+    let Some(last) = line.len().checked_sub(1) else { return Vec::new() };
+    let mut kept = vec![false; line.len()];
+    (kept[0], kept[last]) = (true, true);
+    let mut left = vec![(0, last)];
+    while let Some((a, b)) = left.pop() {
+        let (p, q) = (line[a], line[b]);
+        let along = (q.0 - p.0, q.1 - p.1);
+        let length = along.0.hypot(along.1);
+        let off = |r: Point| {
+            let out = (r.0 - p.0, r.1 - p.1);
+            let place = (out.0 * along.0 + out.1 * along.1) / (length * length).max(1e-12);
+            // Beyond its ends a line is as far away as its end.
+            let place = place.clamp(0.0, 1.0);
+            (out.0 - place * along.0).hypot(out.1 - place * along.1)
+        };
+        let far = (a + 1..b).map(|k| (k, off(line[k]))).max_by(|x, y| x.1.total_cmp(&y.1));
+        if let Some((k, _)) = far.filter(|f| f.1 > SEEN) {
+            kept[k] = true;
+            left.extend([(a, k), (k, b)]);
+        }
+    }
+    line.iter().zip(kept).filter(|(_, kept)| *kept).map(|(p, _)| *p).collect()
 }
 
 pub(super) fn frame(picture: &mut Picture, width: f64, height: f64) {
@@ -165,6 +186,21 @@ mod tests {
         let bar = paths.iter().find(|p| p.len() == 8 && (p[1] - p[3]).abs() > 0.5 && (p[3] - p[5]).abs() < 0.01).unwrap();
         assert!(svg.contains(">50 m<"), "{svg}");
         assert!(((trail[3] - trail[1]).abs() / (bar[4] - bar[2]) - 6.0).abs() < 0.02, "{trail:?} {bar:?}");
+    }
+
+    /// A straight line needs its ends, a corner stays, and nothing left out lies where it would be seen.
+    #[test]
+    fn a_line_is_drawn_by_its_bends() {
+        let corner: Vec<Point> =
+            (0..=100).map(|k| f64::from(k)).map(|t| if t < 50.0 { (t, 0.1 * (t * 0.7).sin()) } else { (50.0, t - 50.0) }).collect();
+        let kept = bends(&corner);
+        assert!(
+            kept.len() < 8 && kept.contains(&(50.0, 0.0)) && kept.first() == corner.first() && kept.last() == corner.last(),
+            "{kept:?}"
+        );
+        let there_and_back = bends(&[(0.0, 0.0), (9.0, 0.0), (0.0, 0.0)]);
+        assert_eq!(there_and_back.len(), 3);
+        assert!(bends(&[]).is_empty());
     }
 
     #[test]

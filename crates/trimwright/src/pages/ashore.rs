@@ -1,9 +1,11 @@
 //! The Ashore page: recorders' files dropped in any mix, the outing's chart that can be watched again, where each sailor's metres went,
 //! one thing to keep and one to work on; and for the group what went well.
 
+mod buoys;
 mod lineups;
 mod noted;
 mod told;
+mod trails;
 
 use std::sync::Arc;
 
@@ -32,9 +34,11 @@ use crate::drawing::metres::metres;
 use crate::drawing::passage::passage;
 use crate::drawing::rounding::rounding;
 use crate::outing::of_file;
+pub(super) use buoys::by_buoys;
 pub(super) use lineups::{AFLOAT, Change, Pass, changed, changes, passes, passes_of, plainly, planned, tables, unit};
 pub(super) use told::Job;
 use told::{Told, zone_of};
+pub(super) use trails::trails;
 
 /// Width of a rounding beside the best path, mm.
 const ROUNDING: f64 = 100.0;
@@ -194,6 +198,7 @@ fn of_coach(told: &Told, of: &Kept<OutingFact>) -> Markup {
             (replay(told, of, None, &chart(&page.chart, WIDTH, 125.0, None)))
             p { a.tag href=(format!("/ashore/debrief.pdf?outing={}", of.id)) { "Print the coach's debrief" } }
         }
+        (buoys::told(told, of))
         @for table in &page.tables { (rows(table, &told.zone)) }
         @if !page.untold.is_empty() { section { h2 { "What the tracks cannot tell" } ul { @for line in &page.untold { li { (line) } } } } }
     }
@@ -494,43 +499,6 @@ fn ready(yard: &Arc<Yard>, asked: &Asked) -> Result<Arc<Result<Told, String>>, R
     let of = chosen(yard, asked)?.ok_or_else(|| Refusal::lost("There is no outing yet"))?;
     let job = yard.debrief(&of)?;
     job.and_then(|job| job.told()).ok_or_else(|| Refusal::lost("This outing is still being debriefed: try again in a moment"))
-}
-
-/// Where each boat was, for the moving chart: a line of JSON, then for each boat its places as 32-bit floats, east and north.
-pub(super) async fn trails(State(yard): State<Arc<Yard>>, Query(asked): Query<Asked>) -> Answer {
-    let told = ready(&yard, &asked)?;
-    let Ok(told) = told.as_ref() else { return Err(Refusal::lost("This outing cannot be debriefed")) };
-    let answer = &told.outing.answer;
-    let boats: Vec<_> = answer
-        .boats
-        .iter()
-        .zip(&told.outing.trails)
-        .map(|(b, t)| serde_json::json!({ "name": b.track, "start": t.start, "count": t.places.len() }))
-        .collect();
-    let wind: Vec<_> = answer
-        .wind
-        .iter()
-        .filter_map(|w| {
-            let (from, sd) = w.direction?;
-            let round = |v: f64| (v * 10.0).round() / 10.0;
-            let speed = w.speed.map(|s| [round(s.0 / measure::quantity::KNOT), round(2.0 * s.1 / measure::quantity::KNOT)]);
-            Some(serde_json::json!([w.time, round(from.in_degrees()), round(2.0 * sd / measure::angle::DEGREE), speed]))
-        })
-        .collect();
-    let marks: Vec<_> = answer.course_marks.iter().zip(&answer.mark_places).map(|(m, p)| serde_json::json!([m.name, p[0], p[1]])).collect();
-    let zone = told.zone.iana_name().unwrap_or("UTC");
-    let head = serde_json::json!({ "boats": boats, "wind": wind, "marks": marks, "zone": zone }).to_string();
-    let mut bytes = head.into_bytes();
-    bytes.push(b'\n');
-    // The numbers begin on a fourth byte.
-    while !bytes.len().is_multiple_of(4) {
-        bytes.insert(0, b' ');
-    }
-    for place in told.outing.trails.iter().flat_map(|t| &t.places) {
-        bytes.extend_from_slice(&place[0].to_le_bytes());
-        bytes.extend_from_slice(&place[1].to_le_bytes());
-    }
-    Ok(([(header::CONTENT_TYPE, "application/octet-stream")], bytes).into_response())
 }
 
 fn as_pdf(name: &str, bytes: Vec<u8>) -> Response {

@@ -223,20 +223,18 @@ fn weigh_in(yard: &Yard, boat: &Kept<Boat>, form: &Form, wrong: &Wrong) -> Resul
         correctors: w.correctors_kg,
         scale_error: w.scale_error_kg.unwrap_or(0.2),
     };
-    let words = list.last().and_then(|w| on_scale(&w.fact).weighed(class).ok()).map(|w| w.words(class)).unwrap_or_default();
+    let words =
+        list.last().and_then(|w| on_scale(&w.fact).weighed(class).ok()).map(|w| w.words(class, Units::now().scale())).unwrap_or_default();
     let first = list.first().map_or(0, |w| w.fact.at.timestamp().as_second());
     let days: Vec<(f64, f64)> =
         list.iter().map(|w| ((w.fact.at.timestamp().as_second() - first) as f64 / 86400.0, w.fact.dry_kg())).collect();
     let error = list.last().and_then(|w| w.fact.scale_error_kg).unwrap_or(0.2);
-    let trend = Trend::of(&days, error).map(|t| t.words(class));
+    let trend = Trend::of(&days, error).map(|t| t.words(class, Units::now().scale()));
     let (unit, one) = Units::now().mass();
-    // Sentences of a weigh-in are in kilograms, as the class minimum is; a scale in pounds gets its line beside them.
-    let pounds = list.last().filter(|_| unit != "kg").and_then(|w| on_scale(&w.fact).weighed(class).ok());
     let field = |name: &str, says: &str| html! { div { label for=(name) { (says) ", " (unit) } input id=(name) name=(name) inputmode="decimal" value=(form.text(name)); (told(wrong, name)) } };
     Ok(html! { section {
         h2 { "Weigh-in" }
         @for line in &words { p { (line) } }
-        @if let Some(w) = pounds { p { "In pounds: " (rounded(w.boat, one, 1)) " lb dry, the minimum " (rounded(class.hull.minimum_mass, one, 1)) " lb, give or take " (rounded(w.error, one, 1)) " lb." } }
         @if let Some(trend) = &trend { p { b { (trend) } } }
         @if !list.is_empty() {
             table { thead { tr { th { "Day" } th.number { "On the scale, " (unit) } th.number { "Water found, " (unit) } th.number { "Dry, " (unit) } } } tbody {

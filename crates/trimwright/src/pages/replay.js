@@ -6,22 +6,33 @@
   const first = Number(place.dataset.first), last = Number(place.dataset.last);
   const followed = place.dataset.followed === undefined ? -1 : Number(place.dataset.followed);
   const hand = document.getElementById("hand"), pace = document.getElementById("pace"), watch = document.getElementById("watch"), now = document.getElementById("now");
+  // A second of which nothing was recorded.
+  const GAP = -32768;
   const canvas = document.createElement("canvas"), still = document.createElement("canvas");
   canvas.setAttribute("aria-hidden", "true");
-  let boats = [], wind = [], marks = [], zone = "UTC", view = null, time = first, running = false, before = 0, said = -1;
-  const took = [];
+  let boats = [], wind = [], marks = [], clock = null, view = null, time = first, running = false, before = 0, said = -1, spoken = -1e9, blew = 0;
+  // How long frames took: counts of tenths of a millisecond.
+  const took = new Uint32Array(1000);
+  let frames = 0;
   const colour = (name) => getComputedStyle(document.documentElement).getPropertyValue(name).trim();
   let ink, line, sheet, accent, hull;
+  const shape = new Path2D("M0 -10L4.5 -2L4 8L-4 8L-4.5 -2Z");
 
   const read = (buffer) => {
     const bytes = new Uint8Array(buffer), end = bytes.indexOf(10);
     const head = JSON.parse(new TextDecoder().decode(bytes.subarray(0, end)));
     let at = end + 1;
     for (const boat of head.boats) {
-      boat.places = new Float32Array(buffer, at, 2 * boat.count);
-      at += 8 * boat.count;
+      boat.steps = new Int16Array(buffer, at, 2 * boat.count);
+      at += 4 * boat.count;
     }
-    ({ boats, wind, marks, zone } = head);
+    ({ boats, wind, marks } = head);
+    for (const boat of boats) {
+      boat.places = new Float32Array(2 * boat.count);
+      for (let i = 0; i < boat.places.length; i++) boat.places[i] = boat.steps[i] === GAP ? NaN : head.origin[i & 1] + head.unit * boat.steps[i];
+      boat.pixels = new Float32Array(2 * boat.count);
+    }
+    clock = new Intl.DateTimeFormat("en-GB", { timeZone: head.zone, hour: "2-digit", minute: "2-digit", second: "2-digit" });
   };
 
   // Metres to pixels: as much as the page's width gives, everything to one scale.
@@ -38,20 +49,20 @@
     canvas.style.width = width + "px"; canvas.style.height = height + "px";
     const left = 0.5 * (width - side - (e - w) * scale), top = 0.5 * (height - (n - s) * scale);
     view = { width, height, scale, dots, x: (x) => (x - w) * scale + left, y: (y) => (n - y) * scale + top };
+    for (const { places, pixels } of boats) for (let i = 0; i < places.length; i += 2) { pixels[i] = view.x(places[i]); pixels[i + 1] = view.y(places[i + 1]); }
     [ink, line, sheet, accent, hull] = ["--ink", "--line", "--sheet", "--acc", "--hullw"].map(colour);
     ground();
   };
 
-  const path = (pen, places, from, to, step) => {
+  const path = (pen, pixels, from, to, step) => {
     let down = false;
-    pen.beginPath();
     for (let i = from; i < to; i += step) {
-      const x = places[2 * i], y = places[2 * i + 1];
+      const x = pixels[2 * i];
       if (x !== x) { down = false; continue; }
-      if (down) pen.lineTo(view.x(x), view.y(y)); else pen.moveTo(view.x(x), view.y(y));
+      if (down) pen.lineTo(x, pixels[2 * i + 1]); else pen.moveTo(x, pixels[2 * i + 1]);
       down = true;
     }
-    pen.stroke();
+    return down;
   };
 
   // What does not move is drawn once.
@@ -60,7 +71,7 @@
     pen.setTransform(view.dots, 0, 0, view.dots, 0, 0);
     pen.fillStyle = sheet; pen.fillRect(0, 0, view.width, view.height);
     pen.strokeStyle = line; pen.lineWidth = 0.6; pen.globalAlpha = 0.55;
-    for (const boat of boats) path(pen, boat.places, 0, boat.count, 2);
+    for (const boat of boats) { pen.beginPath(); path(pen, boat.pixels, 0, boat.count, 2); pen.stroke(); }
     pen.globalAlpha = 1; pen.fillStyle = ink; pen.strokeStyle = ink; pen.font = "400 15px Atkinson, sans-serif";
     for (const [name, x, y] of marks) {
       pen.beginPath(); pen.arc(view.x(x), view.y(y), 5, 0, 7); pen.fill();
@@ -75,11 +86,13 @@
     pen.fillText("N", 15, 60);
   };
 
+  // The wind of the moment: time mostly goes on, so it is looked for from where it was last.
   const blowing = () => {
-    let low = 0, high = wind.length - 1;
-    while (low < high) { const middle = (low + high) >> 1; if (wind[middle][0] < time) low = middle + 1; else high = middle; }
-    const near = [wind[low], wind[low - 1]].filter(Boolean).sort((a, b) => Math.abs(a[0] - time) - Math.abs(b[0] - time))[0];
-    return near && Math.abs(near[0] - time) < 60 ? near : null;
+    if (!wind.length) return null;
+    while (blew > 0 && wind[blew][0] > time) blew--;
+    while (blew + 1 < wind.length && wind[blew + 1][0] <= time) blew++;
+    const next = wind[blew + 1], near = next && next[0] - time < time - wind[blew][0] ? next : wind[blew];
+    return Math.abs(near[0] - time) < 60 ? near : null;
   };
 
   const arrow = (pen, [, from, half]) => {
@@ -94,53 +107,86 @@
     pen.moveTo(...turn(from + 194, 32)); pen.lineTo(...turn(from + 180, 46)); pen.lineTo(...turn(from + 166, 32)); pen.stroke();
   };
 
+  // Tails of a minute and a half in one stroke; where a boat is now lies between two of her seconds.
+  const tails = (pen, chosen) => {
+    pen.beginPath();
+    for (const boat of chosen) {
+      const k = Math.min(boat.count - 1, boat.now);
+      if (path(pen, boat.pixels, Math.max(0, k - 90) & ~1, k + 1, 2) && boat.x === boat.x) pen.lineTo(boat.x, boat.y);
+    }
+    pen.stroke();
+  };
+
+  const place_of = (boat) => {
+    const since = time - boat.start, k = Math.floor(since), p = boat.pixels;
+    boat.now = k;
+    if (k < 0 || k >= boat.count) return false;
+    const l = Math.min(boat.count - 1, k + 1), part = since - k;
+    boat.x = p[2 * k] + part * (p[2 * l] - p[2 * k]);
+    boat.y = p[2 * k + 1] + part * (p[2 * l + 1] - p[2 * k + 1]);
+    return true;
+  };
+
+  const hulls = (pen, boat, mine) => {
+    if (boat.x !== boat.x) return;
+    const k = boat.now, j = Math.max(0, k - 2), l = Math.min(boat.count - 1, k + 2), p = boat.pixels;
+    const way = Math.atan2(p[2 * l] - p[2 * j], p[2 * j + 1] - p[2 * l + 1]), dots = view.dots;
+    const c = way === way ? Math.cos(way) * dots : dots, s = way === way ? Math.sin(way) * dots : 0;
+    pen.setTransform(c, s, -s, c, boat.x * dots, boat.y * dots);
+    pen.fillStyle = mine ? accent : hull;
+    pen.fill(shape); pen.stroke(shape);
+  };
+
   const draw = () => {
     const begun = performance.now(), pen = canvas.getContext("2d");
     pen.setTransform(1, 0, 0, 1, 0, 0);
     pen.drawImage(still, 0, 0);
     pen.setTransform(view.dots, 0, 0, view.dots, 0, 0);
+    const own = boats[followed], there = boats.filter(place_of), others = there.filter((boat) => boat !== own);
+    const mine = own && there.includes(own) ? own : null;
+    pen.strokeStyle = ink; pen.lineWidth = 1.4; tails(pen, others);
+    if (mine) { pen.strokeStyle = accent; pen.lineWidth = 3; tails(pen, [mine]); }
+    pen.strokeStyle = ink; pen.lineWidth = 1;
+    for (const boat of others) hulls(pen, boat, false);
+    if (mine) hulls(pen, mine, true);
+    pen.setTransform(view.dots, 0, 0, view.dots, 0, 0);
     pen.font = "700 14px Atkinson, sans-serif";
-    let own = null;
+    // Where boats lie together, one name stands for them; the followed one's always stands.
     const named = [];
-    boats.forEach((boat, n) => {
-      const k = Math.round(time - boat.start);
-      if (k < 0 || k >= boat.count) return;
-      const mine = n === followed, x = boat.places[2 * k], y = boat.places[2 * k + 1];
-      pen.strokeStyle = mine ? accent : ink; pen.lineWidth = mine ? 3 : 1.4;
-      path(pen, boat.places, Math.max(0, k - 90), k + 1, 1);
-      if (x !== x) return;
-      const j = Math.max(0, k - 2), l = Math.min(boat.count - 1, k + 2), dx = boat.places[2 * l] - boat.places[2 * j], dy = boat.places[2 * l + 1] - boat.places[2 * j + 1];
-      const way = Math.atan2(dx, dy), px = view.x(x), py = view.y(y);
-      if (mine && dx === dx) own = { speed: Math.hypot(dx, dy) / Math.max(1, l - j), dx: dx / Math.max(1, l - j), dy: dy / Math.max(1, l - j) };
-      pen.save(); pen.translate(px, py); if (way === way) pen.rotate(way);
-      pen.beginPath(); pen.moveTo(0, -10); pen.lineTo(4.5, -2); pen.lineTo(4, 8); pen.lineTo(-4, 8); pen.lineTo(-4.5, -2); pen.closePath();
-      pen.fillStyle = mine ? accent : hull; pen.strokeStyle = ink; pen.lineWidth = 1; pen.fill(); pen.stroke(); pen.restore();
-      // Where boats lie together, one name stands for them.
-      if (!mine && named.some(([qx, qy]) => Math.abs(qx - px) < 60 && Math.abs(qy - py) < 15)) return;
-      named.push([px, py]);
-      pen.fillStyle = mine ? accent : ink; pen.fillText(boat.name, px + 9, py - 6);
-    });
+    const name = (boat) => { if (boat.x === boat.x) { named.push(boat); pen.fillText(boat.name, boat.x + 9, boat.y - 6); } };
+    if (mine) { pen.fillStyle = accent; name(mine); }
+    pen.fillStyle = ink;
+    for (const boat of others) if (!named.some((q) => Math.abs(q.x - boat.x) < 60 && Math.abs(q.y - boat.y) < 15)) name(boat);
     const blow = blowing();
     if (blow) arrow(pen, blow);
-    if (took.push(performance.now() - begun) > 2000) took.shift();
+    // Words, and the hand, four times a second at most: nobody reads faster.
     const second = Math.floor(time);
-    if (second !== said) {
-      said = second;
-      place.dataset.frame = [...took].sort((a, b) => a - b)[Math.floor(took.length * 0.95)].toFixed(2);
-      hand.value = String(second);
-      const clock = new Date(second * 1000).toLocaleTimeString("en-GB", { timeZone: zone });
-      hand.setAttribute("aria-valuetext", clock);
-      const parts = [clock];
-      if (blow) parts.push("wind from " + String(Math.round(blow[1]) % 360).padStart(3, "0") + "° ± " + Math.round(blow[2]) + "°" + (blow[3] ? ", " + Math.round(blow[3][0]) + " ± " + Math.round(blow[3][1]) + " knots" : ""));
-      if (own) {
-        parts.push((own.speed / 0.514444).toFixed(1) + " knots");
+    if (second !== said && (!running || begun - spoken > 250)) { said = second; spoken = begun; tell(blow, mine); }
+    took[Math.min(took.length - 1, Math.floor(10 * (performance.now() - begun)))]++;
+    frames++;
+  };
+
+  const tell = (blow, own) => {
+    let n = 0, seen = 0;
+    while (n < took.length && seen + took[n] < 0.95 * frames) seen += took[n++];
+    place.dataset.frame = ((n + 1) / 10).toFixed(1);
+    hand.value = String(said);
+    const at = clock.format(said * 1000);
+    hand.setAttribute("aria-valuetext", at);
+    const parts = [at];
+    if (blow) parts.push("wind from " + String(Math.round(blow[1]) % 360).padStart(3, "0") + "° ± " + Math.round(blow[2]) + "°" + (blow[3] ? ", " + Math.round(blow[3][0]) + " ± " + Math.round(blow[3][1]) + " knots" : ""));
+    if (own) {
+      const k = own.now, j = Math.max(0, k - 2), l = Math.min(own.count - 1, k + 2), knots = Math.max(1, l - j) * 0.514444;
+      const dx = (own.places[2 * l] - own.places[2 * j]) / knots, dy = (own.places[2 * l + 1] - own.places[2 * j + 1]) / knots;
+      if (dx === dx) {
+        parts.push(Math.hypot(dx, dy).toFixed(1) + " knots");
         if (blow) {
-          const good = (own.dx * Math.sin(blow[1] * Math.PI / 180) + own.dy * Math.cos(blow[1] * Math.PI / 180)) / 0.514444;
+          const good = dx * Math.sin(blow[1] * Math.PI / 180) + dy * Math.cos(blow[1] * Math.PI / 180);
           parts.push(Math.abs(good).toFixed(1) + (good > 0 ? " made good to windward" : " made good to leeward"));
         }
       }
-      now.textContent = parts.join(", ");
     }
+    now.textContent = parts.join(", ");
   };
 
   const frame = (at) => {

@@ -124,11 +124,15 @@ fn worth(yard: &Yard, season: &Season) -> Markup {
 fn model(season: &Season, standing: Option<&Kept<Correction>>) -> Markup {
     html! { section #model {
         h2 { "What that says of the model" }
+        @match &season.legs {
+            Some(legs) => p { "Besides the passes, " b { (legs.stretches) " stretches of beats" } " of three minutes that boats sailed together count (" (legs.boats) " boats in them" @if legs.outliers > 0 { ", " (legs.outliers) " left out as far off" } "): how much one sailor gained on another as the wind changed, against what the model foresees for them. They count little each: boats of a stretch differ by " (format!("{:.2}", legs.scatter_ms)) " m/s, sailors by " (format!("{:.2}", legs.sailors_ms)) " m/s of their own." },
+            None => p.small { "Legs are not counted: too few stretches of beats sailed together by boats whose sailors are known, in a wind whose speed is told." }
+        }
         @match &season.calibration {
             Err(why) => p { (sentence(why)) },
             Ok(found) => {
                 table {
-                    thead { tr { th { "Multiplier" } th.number { "Before" } th.number { "After" } th { "Did the passes tell?" } } }
+                    thead { tr { th { "Multiplier" } th.number { "Before" } th.number { "After" } th { "Did they tell?" } } }
                     tbody { @for c in &found.coefficients { tr {
                         td { (c.name) }
                         td.number { (format!("{:.2}", c.before.mean)) br; small { "± " (format!("{:.2}", LIMITS * c.before.sd)) } }
@@ -217,7 +221,8 @@ pub(super) async fn take(State(yard): State<Arc<Yard>>) -> Answer {
         return Err(Refusal::unkept("The passes tell nothing of the model yet."));
     }
     let passes: usize = season.judged.iter().map(|j| j.effect.passes).sum();
-    let words = format!("It rests on {passes} passes in {} outings.", season.outings.len());
+    let legs = season.legs.as_ref().map_or_else(String::new, |l| format!(" and {} stretches of beats", l.stretches));
+    let words = format!("It rests on {passes} passes{legs} in {} outings.", season.outings.len());
     yard.store().add(&Correction::of(&told, Moment::now(), &words), &Yard::writer())?;
     yard.stop();
     Ok(later("/season#model"))

@@ -19,6 +19,8 @@ const INDEX: [(&str, &str); 9] = [
     ("School", "/school"),
     ("Squad", "/squad"),
 ];
+/// Those that a phone's row holds; the others stand behind "More", and the one that is open always.
+const ON_A_PHONE: [&str; 5] = ["Today", "Dock", "Afloat", "Ashore", "School"];
 /// Pages that belong to one of the index.
 const UNDER: [(&str, &str); 2] = [("Signals", "Race day"), ("Results", "Race day")];
 
@@ -41,11 +43,12 @@ pub(super) fn page(title: &str, facts: Markup, body: Markup) -> Markup {
             }
             body {
                 a.skip href="#main" { "To the page" }
-                nav.index aria-label="Pages" {
+                nav.index #pages aria-label="Pages" {
                     ul {
                         @for (name, address) in INDEX {
-                            li { a href=(address) aria-current=[(name == of).then_some("page")] { (name) } }
+                            li.less[name != of && !ON_A_PHONE.contains(&name)] { a href=(address) aria-current=[(name == of).then_some("page")] { (name) } }
                         }
+                        li.more { a href="#pages" { "More" } }
                     }
                 }
                 main #main {

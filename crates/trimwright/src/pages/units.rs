@@ -3,6 +3,7 @@
 //! The store is SI. A number typed alone is in the units that the page shows; typed with its unit it may be in any.
 
 use advice::dock::Tape;
+use advice::weight::Scale;
 use axum::http::{HeaderMap, HeaderValue, header};
 use axum::response::{IntoResponse, Response};
 use boat::gauge::{Gauge, GaugeUnit};
@@ -81,6 +82,11 @@ impl Units {
     /// The unit of a mass, kg.
     pub(super) const fn mass(self) -> (&'static str, f64) {
         self.of_two(("kg", 1.0), ("lb", POUND))
+    }
+
+    /// The same, for sentences of a weigh-in.
+    pub(super) const fn scale(self) -> Scale {
+        self.of_two(Scale::KILOGRAMS, Scale::POUNDS)
     }
 
     /// The unit of a temperature, what one of it is in kelvin, and where it begins, K.

@@ -1,6 +1,6 @@
 //! What the pages stand on: the store, the class, the words, and what was solved and can be solved again.
 
-use std::collections::{HashMap, VecDeque};
+use std::collections::{BTreeSet, HashMap, VecDeque};
 use std::net::SocketAddr;
 use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
 use std::sync::{Arc, Mutex, MutexGuard, OnceLock, PoisonError};
@@ -22,7 +22,7 @@ use squad::fact::class_file::ClassFile;
 use squad::fact::correction::Correction;
 use squad::fact::day::{Day as DayFact, FloatsIn, ForecastHour};
 use squad::fact::sailor::Sailor;
-use squad::{Crew, Date, Kept, Squad, SquadError, Store, Writer};
+use squad::{Crew, Date, Id, Kept, Squad, SquadError, Store, Writer};
 
 use super::season::Sailed;
 use super::what_if::Said;
@@ -133,8 +133,10 @@ pub struct Yard {
     /// The door to the club's network, and where it stands; none where nobody opened it.
     pub(super) door: Option<Door>,
     pub(super) listened: Vec<SocketAddr>,
-    /// The outing debriefed last, or being debriefed.
-    pub(super) debriefed: Mutex<Option<Arc<super::ashore::Job>>>,
+    /// Outings debriefed, or being debriefed, the one asked for last at the end.
+    pub(super) debriefed: Mutex<VecDeque<Arc<super::ashore::Job>>>,
+    /// Outings that are debriefed without the buoys of their day, because the coach said so.
+    pub(super) without_buoys: Mutex<BTreeSet<Id<squad::fact::outing::Outing>>>,
     /// What the season takes of each outing, by what it depends on.
     pub(super) sailed: Mutex<HashMap<String, Arc<Sailed>>>,
     /// The season being gathered, or gathered.
@@ -206,6 +208,7 @@ impl Yard {
             door: None,
             listened: Vec::new(),
             debriefed: Mutex::default(),
+            without_buoys: Mutex::default(),
             race: Mutex::default(),
             polar: Mutex::default(),
             sailed: Mutex::default(),

@@ -3,11 +3,11 @@
 use jiff::civil::Date;
 use measure::{Length, Position, Warned, Warning};
 use regatta::Error;
-use regatta::course::{Course, CourseKind, Given, Order, Place, Role, Side, Sketch, position};
+use regatta::course::{Course, CourseKind, Given, Order, Place, Role, Side, Sketch, placed, position};
 use regatta::declination::{Declination, declination};
 use squad::fact::race::Course as CourseFact;
 use track::TrackError;
-use track::debrief::MarkKind;
+use track::debrief::{GivenMark, MarkKind};
 
 use super::wind::Compass;
 
@@ -93,6 +93,25 @@ pub fn course(fact: &CourseFact, date: Date, wind_from: measure::Bearing, boat: 
     })
 }
 
+/// The buoys that boats turn round between a beat and a course off the wind, where they lie on the earth: what a debrief of that day can rest on.
+/// None of a sketch, which nobody laid. Ends of lines are no course marks, and a wing is rounded from reach to reach.
+///
+/// # Errors
+/// Lines that are no buoys.
+pub fn to_round(fact: &CourseFact, date: Date) -> Result<Vec<GivenMark>, Error> {
+    if fact.sketch.is_some() || fact.buoys_text.trim().is_empty() {
+        return Ok(Vec::new());
+    }
+    let buoys = placed(&Given::list(&fact.buoys_text)?, &|at| points_off(at, date))?;
+    let kind = |role: Option<Role>| match role {
+        Some(Role::Windward | Role::OuterWindward | Role::Offset) => Some(Some(MarkKind::Windward)),
+        Some(Role::Leeward | Role::OuterLeeward | Role::Gate) => Some(Some(MarkKind::Leeward)),
+        Some(Role::Pin | Role::CommitteeBoat | Role::Finish | Role::Wing) => None,
+        None => Some(None),
+    };
+    Ok(buoys.into_iter().filter_map(|b| Some(GivenMark { kind: kind(b.role)?, position: b.position?, name: b.name })).collect())
+}
+
 /// What was doubted, in words.
 #[must_use]
 pub fn doubts(warnings: &[Warning]) -> Vec<String> {
@@ -129,6 +148,19 @@ mod tests {
     }
 
     const DATE: Date = jiff::civil::date(2026, 6, 14);
+
+    #[test]
+    fn a_debrief_rests_on_laid_buoys_that_are_rounded() {
+        assert!(to_round(&sketched("triangle"), DATE).unwrap().is_empty());
+        let buoys_text = "windward: 54.6052 -6.4088\nleeward: 183 T, 350 m from windward\npin: 54.6020 -6.4088\nwing: 54.6040 -6.4120\nyellow: 54.6 -6.4";
+        let laid = CourseFact { sketch: None, buoys_text: buoys_text.to_owned(), ..sketched("triangle") };
+        let found = to_round(&laid, DATE).unwrap();
+        let told: Vec<_> = found.iter().map(|m| (m.name.as_str(), m.kind)).collect();
+        assert_eq!(told, [("windward", Some(MarkKind::Windward)), ("leeward", Some(MarkKind::Leeward)), ("yellow", None)]);
+        // 350 m south of the windward one: a minute of latitude is 1852 m.
+        assert!((found[0].position.latitude() - found[1].position.latitude() - 350.0 / 1852.0 / 60.0).abs() < 1e-5, "{found:?}");
+        assert!(to_round(&CourseFact { buoys_text: "windward".to_owned(), ..laid }, DATE).is_err());
+    }
 
     #[test]
     fn a_sketch_points_into_the_wind_and_a_buoy_is_read_again() {

@@ -2,6 +2,10 @@
 
 use std::time::{Duration, Instant};
 
+use squad::fact::day::{Day, FloatsIn};
+use squad::fact::race::Course;
+use squad::{Date, Id, Store, Writer};
+
 use crate::pages::address_in;
 use crate::serving::{Page, Serving};
 
@@ -108,4 +112,82 @@ fn what_is_no_track_is_refused_with_its_reason() {
         pages.send("POST", "/ashore/files", "Content-Type: multipart/form-data; boundary=x\r\nSec-Fetch-Site: cross-site\r\n", "");
     assert_eq!(strange.status, 403);
     assert!(pages.get("/ashore").body.contains("No outing yet"));
+}
+
+/// Buoys that are laid for the outing's day are its course marks, but for one that lies elsewhere; the coach may go without.
+#[test]
+fn the_days_buoys_are_the_course_marks() {
+    let folder = tempfile::tempdir().unwrap();
+    let wren = example("wren.gpx");
+    let places: Vec<(&str, &str)> = wren
+        .split("<trkpt lat=\"")
+        .skip(1)
+        .map(|rest| (rest.split('"').next().unwrap(), rest.split("lon=\"").nth(1).unwrap().split('"').next().unwrap()))
+        .collect();
+    let date = wren.split("<trkpt").nth(1).unwrap().split("<time>").nth(1).unwrap().get(..10).unwrap().parse().unwrap();
+    let (first, last) = (places[places.len() / 3], places[2 * places.len() / 3]);
+    {
+        let mut store = Store::open_or_new(&folder.path().join("squad")).unwrap().value;
+        let coach = Writer::now("coach");
+        let day = store.add(&day(Date(date)), &coach).unwrap().id;
+        let buoys_text = format!("windward: {} {}\nleeward: {} {}\nyellow: 10.0 10.0", first.0, first.1, last.0, last.1);
+        store.add(&course(day, buoys_text), &coach).unwrap();
+    }
+    let pages = Serving::start(folder.path(), &["serve", "--store", "squad"]);
+    let files = [("wren.gpx", wren.as_str()), ("siskin.gpx", &example("siskin.gpx"))];
+    let outing = address_in(&bring(&pages, &[("timezone", "UTC"), ("outing", "")], &files), "/ashore?outing=");
+    let coach = told(&pages, &format!("{outing}&coach=1"));
+    assert!(coach.body.contains("Marks from the day's buoys: windward, leeward."), "{}", coach.body);
+    assert!(coach.body.contains("the day's buoy \"yellow\" lies more than 60 m off every track"), "{}", coach.body);
+    let id = &outing["/ashore?outing=".len()..];
+    assert_eq!(pages.post("/ashore/buoys", &[("outing", id), ("with", "no")]).status, 303);
+    let without = told(&pages, &format!("{outing}&coach=1"));
+    assert!(without.body.contains("Sought in the tracks") && !without.body.contains("Marks from the day's buoys"), "{}", without.body);
+    assert_eq!(pages.post("/ashore/buoys", &[("outing", id), ("with", "yes")]).status, 303);
+    assert!(told(&pages, &format!("{outing}&coach=1")).body.contains("Marks from the day's buoys"));
+    assert_eq!(pages.post("/ashore/buoys", &[("outing", "nobody's"), ("with", "no")]).status, 404);
+}
+
+fn day(date: Date) -> Day {
+    Day {
+        date,
+        venue: String::new(),
+        timezone: "UTC".to_owned(),
+        warning_signal: None,
+        water: FloatsIn::Fresh,
+        water_temperature_k: None,
+        sheltered: false,
+        chop_m: 0.0,
+        gusts: None,
+        offshore: None,
+        against_tide: None,
+        thunder: None,
+        safety_boats: None,
+        words: String::new(),
+    }
+}
+
+fn course(day: Id<Day>, buoys_text: String) -> Course {
+    Course {
+        day,
+        buoys_text,
+        sketch: None,
+        axis_rad: None,
+        beat_m: 400.0,
+        line_m: 40.0,
+        with_gate: false,
+        with_offset: false,
+        place: String::new(),
+        kind_text: None,
+        laps: None,
+        order_text: String::new(),
+        starboard: false,
+        wind_from_rad: None,
+        wind_ms: None,
+        wind_height_m: None,
+        shift_rad: 0.1,
+        current_toward_rad: None,
+        current_ms: 0.0,
+        practice_signals: false,
+    }
 }

@@ -10,10 +10,11 @@ use measure::Polar;
 use rayon::prelude::*;
 use squad::fact::outing::Outing as OutingFact;
 use squad::fact::recorder::TrackFile;
-use squad::{Crew, Kept, Moment, SquadError, Store};
+use squad::{Crew, Id, Kept, Moment, SquadError, Store};
 use track::debrief::Asked;
 
 use super::super::yard::{Yard, lock};
+use super::buoys::Buoys;
 use super::noted::timed;
 use crate::briefing::ashore::{Own, own};
 use crate::briefing::beside::{Beside, By, roundings};
@@ -23,6 +24,8 @@ use crate::outing::{Found, Known, Outing, class_polar, named, of_file, outing, t
 
 /// Mass of the polar's sailor where the squad has none, kg.
 const ANYBODY: f64 = 42.0;
+/// Outings whose debriefs are kept at hand: one of forty boats and three hours takes some ten megabytes.
+const KEPT: usize = 4;
 /// The wind a class's speeds are asked in where none is known yet, m/s.
 const WIND: f64 = 5.0;
 
@@ -41,11 +44,14 @@ pub(in super::super) struct Told {
     pub(in super::super) began: Vec<Moment>,
     /// Timezone of the clock times.
     pub(in super::super) zone: TimeZone,
+    /// The buoys of the day, and which of them it rests on.
+    pub(super) buoys: Buoys,
 }
 
 /// An outing being debriefed.
 #[derive(Debug)]
 pub(in super::super) struct Job {
+    of: Id<OutingFact>,
     key: String,
     /// Files, and two more steps: the class's polar, the debrief.
     pub(in super::super) steps: usize,
@@ -83,16 +89,31 @@ impl Yard {
         if files.is_empty() {
             return Ok(None);
         }
-        let (zone, key) = (zone_of(&store, &of.fact)?, key(&store, of, &files)?);
+        let zone = zone_of(&store, &of.fact)?;
+        let key = self.key(&store, of, &files)?;
         drop(store);
         let mut held = lock(&self.debriefed);
-        if let Some(job) = held.as_ref().filter(|job| job.key == key && !job.stopped()) {
-            return Ok(Some(Arc::clone(job)));
+        if let Some(place) = held.iter().position(|job| job.key == key && !job.stopped()) {
+            // The one asked for last is let go last.
+            let job = held.remove(place);
+            held.extend(job.clone());
+            return Ok(job);
         }
-        let job = Arc::new(Job { key, steps: files.len() + 2, done: AtomicUsize::new(0), stop: Arc::default(), answer: Mutex::default() });
-        if let Some(old) = held.replace(Arc::clone(&job)) {
-            old.stop.store(true, Ordering::Relaxed);
+        let job = Arc::new(Job {
+            of: of.id,
+            key,
+            steps: files.len() + 2,
+            done: AtomicUsize::new(0),
+            stop: Arc::default(),
+            answer: Mutex::default(),
+        });
+        // Other files or owners make this outing's anew; of other outings the last few stay.
+        while let Some(place) = held.iter().position(|old| old.of == of.id).or((held.len() >= KEPT).then_some(0)) {
+            if let Some(old) = held.remove(place) {
+                old.stop.store(true, Ordering::Relaxed);
+            }
         }
+        held.push_back(Arc::clone(&job));
         drop(held);
         let (yard, at, of) = (Arc::clone(self), Arc::clone(&job), of.clone());
         std::thread::spawn(move || {
@@ -101,6 +122,11 @@ impl Yard {
             }
         });
         Ok(Some(job))
+    }
+
+    /// A debrief that is there already, by what it depends on.
+    pub(in super::super) fn told_already(&self, key: &str) -> Option<Arc<Result<Told, String>>> {
+        lock(&self.debriefed).iter().find(|job| job.key == key)?.told()
     }
 
     /// An outing's debrief, for as long as it is asked for: what the season takes from it. `None` where it was stopped.
@@ -113,14 +139,30 @@ impl Yard {
                 Err(error) => return Some(Err(error.to_string())),
             }
         };
-        let job = Job { key: String::new(), steps: 0, done: AtomicUsize::new(0), stop: Arc::clone(stop), answer: Mutex::default() };
+        let job =
+            Job { of: of.id, key: String::new(), steps: 0, done: AtomicUsize::new(0), stop: Arc::clone(stop), answer: Mutex::default() };
         self.told(of, &files, &zone, &job, false)
     }
 
     /// What an outing's debrief depends on.
     pub(in super::super) fn debrief_key(&self, of: &Kept<OutingFact>) -> Result<String, SquadError> {
         let store = self.store();
-        key(&store, of, &store.tracks_of(of.id)?)
+        self.key(&store, of, &store.tracks_of(of.id)?)
+    }
+
+    /// What it depends on: files, whose they are, passes that were timed, the day's buoys.
+    fn key(&self, store: &Store, of: &Kept<OutingFact>, files: &[Kept<TrackFile>]) -> Result<String, SquadError> {
+        let hashes: Vec<&str> = files.iter().map(|f| f.fact.sha256.as_str()).collect();
+        let given = store.all::<squad::fact::recorder::RecorderGiven>()?;
+        let given: Vec<String> = given.iter().map(|g| format!("{}.{}", g.id, g.version)).collect();
+        let labels: Vec<String> = store.sailors()?.iter().map(|s| s.fact.label.clone()).collect();
+        let mut passes = Vec::new();
+        for outing in super::super::afloat::outings(store, of)? {
+            let seen = store.observations_of(outing)?;
+            passes.extend(seen.iter().filter(|o| o.fact.what == "pass").map(|o| format!("{}.{}", o.id, o.version)));
+        }
+        let buoys = self.buoys(store, of)?.laid;
+        Ok(format!("{} {} {:?} {} {} {buoys:?}", of.id, hashes.join(" "), labels, given.join(" "), passes.join(" ")))
     }
 
     /// Reads, cleans and debriefs, with roundings beside the best path where that is asked for; `None` where it was stopped.
@@ -181,7 +223,12 @@ impl Yard {
             Ok(lineups) => lineups,
             Err(error) => return Some(Err(error.to_string())),
         };
-        let asked = Asked { polar: polar.as_ref(), course_marks: &[], lineups: &lineups };
+        let buoys = match self.buoys(&self.store(), of) {
+            Ok(buoys) => buoys.near(&tracks, &plane),
+            Err(error) => return Some(Err(error.to_string())),
+        };
+        untold.extend(buoys.doubts.iter().cloned());
+        let asked = Asked { polar: polar.as_ref(), course_marks: &buoys.laid, lineups: &lineups };
         let outing = outing(tracks, &plane, &asked);
         let mut page = page(&outing.answer, zone);
         page.untold.splice(0..0, untold);
@@ -196,7 +243,7 @@ impl Yard {
         });
         let owns = owns.collect();
         job.step();
-        Some(Ok(Told { outing, page, owns, recorders, began, zone: zone.clone() }))
+        Some(Ok(Told { outing, page, owns, recorders, began, zone: zone.clone(), buoys }))
     }
 
     /// A sailor's roundings beside the best path, in her own boat where that is known; and how many could not be compared.
@@ -237,18 +284,4 @@ impl Yard {
         lock(&self.polar).insert(class.name.clone(), polar.clone());
         Some(polar)
     }
-}
-
-/// What an outing's debrief depends on: its files, whose they are, and passes that were timed.
-fn key(store: &Store, of: &Kept<OutingFact>, files: &[Kept<TrackFile>]) -> Result<String, SquadError> {
-    let hashes: Vec<&str> = files.iter().map(|f| f.fact.sha256.as_str()).collect();
-    let given = store.all::<squad::fact::recorder::RecorderGiven>()?;
-    let given: Vec<String> = given.iter().map(|g| format!("{}.{}", g.id, g.version)).collect();
-    let labels: Vec<String> = store.sailors()?.iter().map(|s| s.fact.label.clone()).collect();
-    let mut passes = Vec::new();
-    for outing in super::super::afloat::outings(store, of)? {
-        let seen = store.observations_of(outing)?;
-        passes.extend(seen.iter().filter(|o| o.fact.what == "pass").map(|o| format!("{}.{}", o.id, o.version)));
-    }
-    Ok(format!("{} {} {:?} {} {}", of.id, hashes.join(" "), labels, given.join(" "), passes.join(" ")))
 }

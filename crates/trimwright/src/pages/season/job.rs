@@ -4,25 +4,30 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
 use std::sync::{Arc, Mutex};
 
+use boat::balance::Boat;
 use boat::crew::{Sailor as Body, Skill};
 use boat::gauge::Gauge;
 use evidence::calibration::Calibration;
 use evidence::effect::effects;
+use evidence::legs::{Legs, legs};
 use evidence::passes::Passes;
 use measure::angle::DEGREE;
 use measure::wind::METER_HEIGHT;
 use squad::fact::outing::Outing;
 use squad::fact::sailor::Sailor;
-use squad::{Id, Kept, Moment, SquadError};
+use squad::{Id, Kept, Moment, Squad, SquadError};
 
 use super::super::ashore::{AFLOAT, Change, Pass, changes, outings, passes_of, tables};
 use super::super::yard::{Yard, lock};
-use crate::briefing::season::{Judged, NextTest, PASS_NOISE, Progress, Stand, Trial, calibrated, next_tests, progress};
+use crate::briefing::legs::{Grid, Together, together};
+use crate::briefing::season::{Judged, NextTest, PASS_NOISE, Progress, Stand, Trial, calibrated, coefficients, next_tests, progress};
 use crate::day::Day;
 
 /// Wind of the predictions where no pass tells it, m/s at 2 m; mass of the sailor where the squad has none, kg.
 const WIND: f64 = 4.5;
 const ANYBODY: f64 = 42.0;
+/// Numbers of stretches that one outing has at most: a day of them.
+const APART: usize = 1000;
 /// Steps worth trying, in the gauge's own unit as it is typed: a child sees them. Assumed.
 const STEPS: [(Gauge, f64); 7] = [
     (Gauge::CarOffset, 5.0),
@@ -35,13 +40,16 @@ const STEPS: [(Gauge, f64); 7] = [
 ];
 
 /// What the season takes of an outing.
-#[derive(Debug)]
+#[derive(Debug, Default)]
 pub(in super::super) struct Sailed {
     /// The outing's own name.
     pub(super) name: String,
     /// When it began.
     pub(super) began: Option<Moment>,
     passes: Vec<Pass>,
+    stretches: Vec<Together>,
+    /// Whose each boat is, in the order of the tracks.
+    whose: Vec<Option<Id<Sailor>>>,
     /// How each sailor did whose recorder is known.
     pub(super) progress: Vec<(Id<Sailor>, Progress)>,
     /// Why it told nothing.
@@ -59,7 +67,9 @@ pub(super) struct Season {
     pub(super) judged: Vec<Judged>,
     /// What the statistics say beside it.
     pub(super) notes: Vec<String>,
-    /// What that says of the model, or why nothing.
+    /// Legs that boats sailed together, weighed; none where there are too few.
+    pub(super) legs: Option<Legs>,
+    /// What all that says of the model, or why nothing.
     pub(super) calibration: Result<Calibration, String>,
     /// What to test next, best first.
     pub(super) next: Vec<NextTest>,
@@ -135,17 +145,60 @@ impl Yard {
             return Some(Arc::clone(known));
         }
         let (name, began) = (of.fact.name.clone(), of.fact.began);
-        let sailed = match self.told_once(of, &job.stop)? {
-            Err(why) => Sailed { name, began, passes: Vec::new(), progress: Vec::new(), untold: Some(why) },
+        let told = match self.told_already(key) {
+            Some(told) => told,
+            None => Arc::new(self.told_once(of, &job.stop)?),
+        };
+        let sailed = match told.as_ref() {
+            Err(why) => Sailed { name, began, untold: Some(why.clone()), ..Sailed::default() },
             Ok(told) => {
                 let did = progress(&told.outing.answer);
                 let known = told.recorders.iter().zip(did).filter_map(|(recorder, did)| Some((recorder.1?, did)));
-                Sailed { name, began, passes: passes_of(&told), progress: known.collect(), untold: None }
+                let whose = told.recorders.iter().map(|r| r.1).collect();
+                Sailed {
+                    name,
+                    began,
+                    passes: passes_of(told),
+                    stretches: together(&told.outing),
+                    whose,
+                    progress: known.collect(),
+                    untold: None,
+                }
             }
         };
         let sailed = Arc::new(sailed);
         lock(&self.sailed).insert(key.to_owned(), Arc::clone(&sailed));
         Some(sailed)
+    }
+
+    /// Stretches of beats held against the model as it came: of boats of the class most sail, whose sailors are known.
+    fn legs(&self, outings: &[Arc<Sailed>], squad: &Squad, boat: &Boat, day: Day) -> Option<Legs> {
+        let sailors = self.store().sailors().ok()?;
+        let mass = |id: Id<Sailor>| {
+            let label = &sailors.iter().find(|s| s.id == id)?.fact.label;
+            let crew = squad.crews.iter().find(|c| c.sailor.label == *label)?;
+            (self.class_of(crew.boat.class.as_deref()).name == self.class.name).then_some(crew.sailor.body.mass)
+        };
+        let masses: Vec<Option<f64>> = sailors.iter().map(|s| mass(s.id)).collect();
+        let place = |id: Id<Sailor>| sailors.iter().position(|s| s.id == id);
+        let mut found = Vec::new();
+        for (k, outing) in outings.iter().enumerate() {
+            for (n, stretch) in outing.stretches.iter().enumerate() {
+                for (boat, made_good) in &stretch.boats {
+                    let Some(sailor) = outing.whose.get(*boat).copied().flatten().and_then(place) else { continue };
+                    let Some(mass) = masses.get(sailor).copied().flatten() else { continue };
+                    // One number is left between outings, so that the last stretch of one is no neighbour of the next one's first.
+                    found.push(([k * APART + n, sailor, k], mass, stretch.wind, *made_good));
+                }
+            }
+        }
+        let (of_all, winds): (Vec<f64>, Vec<f64>) = found.iter().map(|f| (f.1, f.2)).unzip();
+        if found.is_empty() {
+            return None;
+        }
+        let grid = Grid::of(boat, day, &of_all, &winds);
+        let rows: Vec<_> = found.into_iter().filter_map(|(numbers, mass, wind, made)| grid.stretch(numbers, mass, wind, made)).collect();
+        legs(&rows, &coefficients())
     }
 
     fn gathered(&self, all: &[(Kept<Outing>, String, Vec<Change>)], job: &Job) -> Option<Season> {
@@ -208,8 +261,9 @@ impl Yard {
             .collect();
         let next = best.as_ref().map_or_else(Vec::new, |best| next_tests(&stand, best, &trials, noise.unwrap_or(PASS_NOISE), &judged));
         let made_good = best.as_ref().map_or(1.0, |best| best.made_good.max(0.1));
-        let calibration = calibrated(&judged);
+        let legs = self.legs(&outings, &squad, &as_it_came, day);
+        let calibration = calibrated(&judged, legs.as_ref());
         job.done.fetch_add(1, Ordering::Relaxed);
-        (!job.stopped()).then_some(Season { outings, passes, judged, notes, calibration, next, wind, made_good })
+        (!job.stopped()).then_some(Season { outings, passes, judged, notes, legs, calibration, next, wind, made_good })
     }
 }
