@@ -14,7 +14,7 @@ use anyhow::{Context, Result, bail, ensure};
 const PAGES: [(&str, &str, [u32; 2]); 9] = [
     ("today", "/today", [1000, 900]),
     ("dock", "/dock", [1000, 760]),
-    ("what-if", "/what-if?boat=Petrel&wind=12&seat_position=75", [1000, 1100]),
+    ("what-if", "/what-if?boat=Petrel&wind=12&a.seat_position=75&cost=seat_position", [1000, 1100]),
     ("race-day", "/race-day", [1000, 900]),
     ("phone", "/afloat/phone", [400, 760]),
     ("ashore", "/ashore", [1000, 900]),

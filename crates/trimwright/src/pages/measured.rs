@@ -210,7 +210,7 @@ fn show(form: &Form, other: &str, wrong: &Wrong) -> Answer {
         section {
             h2 { "Stations" }
             p { "Level her, keel down, and measure across at the transom, near the bow, and three or more places between; from transom to bow. Heights are from the floor, trestles and all." }
-            div.wide { table.stations { thead { tr { th { "Station" } @for column in COLUMNS { th { (column.1) } } } } tbody {
+            div.wide tabindex="0" role="region" aria-label="Stations" { table.stations { thead { tr { th { "Station" } @for column in COLUMNS { th { (column.1) } } } } tbody {
                 @for k in 0..STATIONS { tr { th scope="row" { (k + 1) }
                     @for (name, _, full) in COLUMNS { td { input name=(format!("{name}{k}")) aria-label=(format!("Station {}, {full}, {unit}", k + 1)) inputmode="decimal" autocomplete="off" size="5" value=(form.text(&format!("{name}{k}"))); } }
                 } }

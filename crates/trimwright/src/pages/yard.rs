@@ -1,5 +1,7 @@
 //! What the pages stand on: the store, the class, the words, and what was solved and can be solved again.
 
+mod classes;
+
 use std::collections::{BTreeSet, HashMap, VecDeque};
 use std::net::SocketAddr;
 use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
@@ -18,7 +20,6 @@ use elsa::sync::FrozenVec;
 use measure::quantity::KNOT;
 use measure::{Polar, Temperature};
 use rayon::prelude::*;
-use squad::fact::class_file::ClassFile;
 use squad::fact::correction::Correction;
 use squad::fact::day::{Day as DayFact, FloatsIn, ForecastHour};
 use squad::fact::sailor::Sailor;
@@ -45,13 +46,6 @@ const LEAST_WIND: f64 = 0.5 * KNOT;
 const KEPT: usize = 64;
 /// For how long the squad page shows masses once it is asked to.
 const SHOWN: Duration = Duration::from_secs(120);
-
-/// The class files that come with the program.
-const OWN: [(&str, &str); 3] = [
-    ("pram.toml", include_str!("../../../../data/classes/pram.toml")),
-    ("sprit.toml", include_str!("../../../../data/classes/sprit.toml")),
-    ("hiker.toml", include_str!("../../../../data/classes/hiker.toml")),
-];
 
 /// A sailor's day, solved.
 #[derive(Debug)]
@@ -187,14 +181,11 @@ impl Yard {
     /// A yard of a store and a class.
     #[must_use]
     pub fn new(store: Store, class: Class, words: Words, tongues: Vec<Tongue>, cautions: Cautions) -> Self {
-        let kept = FrozenVec::new();
-        for class in classes(&store, &class) {
-            kept.push(Box::new(class));
-        }
+        let classes = classes::classes(&store, &class);
         Self {
             store: Mutex::new(store),
             class,
-            classes: kept,
+            classes,
             words,
             cautions,
             best: Mutex::default(),
@@ -214,58 +205,6 @@ impl Yard {
             sailed: Mutex::default(),
             season: Mutex::default(),
         }
-    }
-
-    /// The class of a name; the usual one where there is none, or none of that name is known.
-    pub(super) fn class_of(&self, name: Option<&str>) -> &Class {
-        name.and_then(|name| self.classes().into_iter().find(|class| class.name == name)).unwrap_or(&self.class)
-    }
-
-    /// Every class that boats may have, the usual one first.
-    pub(super) fn classes(&self) -> Vec<&Class> {
-        let mut list: Vec<&Class> = Vec::new();
-        for class in self.classes.iter() {
-            match list.iter_mut().find(|known| known.name == class.name) {
-                Some(known) => *known = class,
-                None => list.push(class),
-            }
-        }
-        list
-    }
-
-    /// A class measured now, from here on; what was solved before is solved anew.
-    pub(super) fn take_class(&self, class: Class) {
-        self.classes.push(Box::new(class));
-        lock(&self.best).clear();
-        *lock(&self.said) = Answers::default();
-        *lock(&self.job) = None;
-        lock(&self.known).clear();
-        *lock(&self.doubts) = None;
-        lock(&self.quizzes).clear();
-        lock(&self.polar).clear();
-        *lock(&self.race) = None;
-    }
-
-    /// The file of a class by name, a coach's or the program's own; none where there is no such class.
-    pub(super) fn class_text(&self, name: &str) -> Result<Option<String>, SquadError> {
-        if let Some(kept) = self.store().class_named(name)? {
-            return Ok(Some(kept.fact.text));
-        }
-        let named = |text: &str| Class::read(text, name).is_ok_and(|class| class.name == name);
-        Ok(OWN.iter().find(|(_, text)| named(text)).map(|(_, text)| (*text).to_owned()))
-    }
-
-    /// Whether a class of this name comes with the program.
-    pub(super) fn own_class(name: &str) -> bool {
-        OWN.iter().any(|(file, text)| Class::read(text, file).is_ok_and(|class| class.name == name))
-    }
-
-    /// The classes of the squad's boats, the usual one first; that one alone where there are no boats.
-    pub(super) fn classes_sailed(&self) -> Result<Vec<&Class>, SquadError> {
-        let boats = self.store().boats()?;
-        let sailed = |class: &Class| boats.iter().any(|b| self.class_of(b.fact.class.as_deref()).name == class.name);
-        let list: Vec<&Class> = self.classes().into_iter().filter(|class| sailed(class)).collect();
-        Ok(if list.is_empty() { vec![&self.class] } else { list })
     }
 
     /// The same, reached from the club's network too, at these addresses.
@@ -513,21 +452,6 @@ impl Yard {
         let own = solved::own_setup(&boat, crew, day);
         Some(SailorsDay { crew: crew.clone(), own, winds, beat, around, boat })
     }
-}
-
-/// The usual class, the program's own, and those of the store's files; of two of one name the first counts, and a file that cannot
-/// be read is left out: it was told when it was brought.
-fn classes(store: &Store, usual: &Class) -> Vec<Class> {
-    let brought = store.all::<ClassFile>().unwrap_or_default();
-    let read = brought.iter().rev().filter_map(|file| Class::read(&file.fact.text, &file.fact.name).ok());
-    let own = OWN.iter().filter_map(|(name, text)| Class::read(text, name).ok());
-    let mut classes = vec![usual.clone()];
-    for class in read.chain(own) {
-        if classes.iter().all(|known| known.name != class.name) {
-            classes.push(class);
-        }
-    }
-    classes
 }
 
 /// What a sailor's settings depend on, beside the day: a reading of the tape is not among it.

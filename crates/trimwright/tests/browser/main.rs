@@ -105,6 +105,7 @@ impl Boatpark {
             ("base", self.first("/squad/boat/")),
             ("sailor", self.first("/squad/sailor/")),
             ("new-sailor", "/squad/sailor/new".to_owned()),
+            ("tape", "/squad/class?from=an%20invented%20pram".to_owned()),
             ("own-card", self.own("")),
             ("own-checklist", self.own("/checklist")),
             ("own-quiz", self.own("/quiz")),

@@ -13,6 +13,7 @@ mod course;
 mod debrief;
 mod dock;
 mod lineups;
+mod measured;
 mod network;
 mod output;
 mod pages;
