@@ -138,6 +138,7 @@ pub fn router(yard: Arc<Yard>) -> Router {
         .route("/squad/class/drawn", get(measured::drawn))
         .route("/squad/class/file", get(measured::file))
         .route("/squad/boat/{boat}", get(base::page).post(base::write))
+        .route("/squad/boat/{boat}/class", post(base::reclass))
         .route("/squad/boat/{boat}/line", post(base::draw))
         .route("/squad/boat/{boat}/gone", post(base::rub_out))
         .route("/squad/sailor/{id}", get(squad::sailor).post(squad::write))

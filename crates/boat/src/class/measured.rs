@@ -50,7 +50,7 @@ const fn place(part: &'static str, kind: Kind, key: &'static str, name: &'static
 }
 
 /// All there is to measure beside the stations, in the order of a walk round a boat.
-pub const PLACES: [Place; 45] = [
+pub const PLACES: [Place; 47] = [
     place("Hull", Kind::Length, "hull.length_overall", "Length overall", "transom to the foremost point of the bow, along the floor"),
     place("Hull", Kind::Mass, "hull.weight", "Weight", "hull as it is weighed, dry"),
     place("Hull", Kind::Mass, "hull.minimum_weight", "Least weight", "that the class allows; leave it out if none"),
@@ -94,8 +94,10 @@ pub const PLACES: [Place; 45] = [
     place("Rudder", Kind::Behind, "rudder.x", "Rudder", "transom back to the pintles"),
     place("Rudder", Kind::Height, "rudder.top_z", "Rudder's top", "floor to the top of the blade"),
     place("Rudder", Kind::Length, "rudder.length", "Rudder's length", "along the blade"),
+    place("Rudder", Kind::Length, "rudder.thickness", "Rudder's thickness", "at its thickest"),
     place("Rudder", Kind::Length, "rudder.chord", "Rudder's chord", "across it, front to back, half way down"),
     place("Sailor", Kind::Length, "sailor.seat.aft", "Aft end of the seat", "transom to the farthest aft a sailor sits"),
+    place("Sailor", Kind::Length, "sailor.seat.forward", "Forward end of the seat", "transom to the farthest forward a sailor sits"),
 ];
 
 /// A station of the hull as a tape has it, m.

@@ -12,7 +12,7 @@ use maud::{Markup, html};
 use measure::quantity::{Range, plain};
 use measure::{Angle, Length};
 use squad::fact::boat_facts::{BaseSetting, Boat, PenLine};
-use squad::{Id, Kept, Moment};
+use squad::{Edit, Id, Kept, Moment};
 
 use super::form::{Form, Wrong, told};
 use super::units::Units;
@@ -63,7 +63,7 @@ fn show(yard: &Yard, boat: &Kept<Boat>, form: &Form, wrong: &Wrong, overtaken: b
     let base = yard.store().base_setup_of(boat.id, Moment::now())?;
     let body = html! {
         section.first {
-            @if overtaken { p.wrong role="alert" { b { "Somebody changed this base setup while you were typing. Nothing of yours was written. " }
+            @if overtaken && !form.ticked("class") { p.wrong role="alert" { b { "Somebody changed this base setup while you were typing. Nothing of yours was written. " }
                 "Now it says: " @for (gauge, si) in &base { (names(&yard.words, *gauge).0) " " (units.shown(*gauge, *si)) "; " }
                 "what you typed stands below: press the button again to write it over theirs." } }
             p { "What you trust on this boat in a wind of 10 knots. Today's settings start from it; a field left empty rests on the model." }
@@ -80,6 +80,15 @@ fn show(yard: &Yard, boat: &Kept<Boat>, form: &Form, wrong: &Wrong, overtaken: b
             }
         }
         (pen_lines(yard, boat, form, wrong)?)
+        section {
+            h2 { "Her class" }
+            @if form.ticked("class") && overtaken { p.wrong role="alert" { b { "Somebody changed her class meanwhile: it stands below." } } }
+            form.fields method="post" action=(format!("/squad/boat/{}/class", boat.id)) {
+                input type="hidden" name="version" value=(boat.version);
+                div { label for="class" { "Class" } select #class name="class" { @for one in yard.classes() { option value=(one.name) selected[one.name == class.name] { (one.name) } } } }
+                div { button.second { "Keep this class" } }
+            }
+        }
     };
     Ok(whole(
         &format!("{}: base setup", boat.fact.label),
@@ -145,6 +154,18 @@ pub(super) async fn write(State(yard): State<Arc<Yard>>, Path(id): Path<String>,
         }
     }
     Ok(later(&format!("/squad/boat/{}", boat.id)))
+}
+
+/// Another class is hers: one that was measured after she was written down.
+pub(super) async fn reclass(State(yard): State<Arc<Yard>>, Path(id): Path<String>, Sent(form): Sent) -> Answer {
+    let boat = dock::found(&yard, &id)?;
+    let version = form.text("version").parse().unwrap_or(boat.version);
+    let class = yard.class_of(Some(form.text("class"))).name.clone();
+    let edit = yard.store().edit(boat.id, version, &Boat { class: Some(class), ..boat.fact }, &Yard::writer())?;
+    match edit {
+        Edit::Written(_) => Ok(later(&format!("/squad/boat/{id}"))),
+        Edit::Overtaken(now) => show(&yard, &now, &form, &Wrong::new(), true),
+    }
 }
 
 /// A pen line is written.

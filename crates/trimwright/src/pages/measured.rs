@@ -204,6 +204,8 @@ fn show(form: &Form, other: &str, wrong: &Wrong) -> Answer {
         section.first {
             div.fields { div { label for="name" { "What the class is called" } input #name name="name" maxlength="60" autocomplete="off" value=(form.text("name")); (told(wrong, "name")) } }
             p { "Lengths in " (unit) ". The pale numbers are those of " (begun.name) ": they count where you type none." }
+        }
+        aside {
             (drawing(made.as_ref(), &found))
             p { button.second type="submit" { "Draw it" } " " button.tag type="submit" formmethod="post" { "Keep this class" } }
         }

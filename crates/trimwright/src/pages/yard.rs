@@ -16,7 +16,6 @@ use boat::balance::{Boat, Tack};
 use boat::chart::Cell;
 use boat::class::Class;
 use boat::setup::{Leg, LegSetup, Request};
-use elsa::sync::FrozenVec;
 use measure::quantity::KNOT;
 use measure::{Polar, Temperature};
 use rayon::prelude::*;
@@ -109,7 +108,7 @@ pub struct Yard {
     pub(super) class: Class,
     /// Every class that boats may have: the program's own, and those whose files the coach brought. Of two of one name the later counts: one
     /// may be measured while pages that look at the earlier are being written.
-    classes: FrozenVec<Box<Class>>,
+    classes: boxcar::Vec<Class>,
     pub(super) words: Words,
     cautions: Cautions,
     pub(super) best: Mutex<HashMap<String, Arc<Best>>>,

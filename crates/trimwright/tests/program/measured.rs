@@ -57,6 +57,15 @@ fn a_boat_is_measured_kept_and_sailed_by() {
     let boat = squad.split("/dock/").skip(1).find(|rest| rest.contains("H1")).and_then(|rest| rest.split('"').next()).unwrap().to_owned();
     assert_eq!(pages.get(&format!("/dock/{boat}")).status, 200);
 
+    // A boat that was there before gets the new class too, and of two who change it the second is told.
+    let other = squad.split("/squad/boat/").nth(1).and_then(|rest| rest.split('"').next()).unwrap();
+    let page = pages.get(&format!("/squad/boat/{other}")).body;
+    let version = page.split("name=\"version\" value=\"").last().and_then(|rest| rest.split('"').next()).unwrap().to_owned();
+    let change = |class: &str| pages.post(&format!("/squad/boat/{other}/class"), &[("class", class), ("version", &version)]);
+    assert_eq!(change("Heron").status, 303);
+    assert!(pages.get("/squad").body.contains("<td class=\"hide-narrow\">Heron</td>"));
+    assert!(change("an invented pram").body.contains("Somebody changed her class meanwhile"));
+
     let file = pages.get("/squad/class/file?name=Heron").body;
     assert!(file.contains("name = \"Heron\"") && file.contains("What was not measured is as on an invented pram"), "{file}");
     fs::write(folder.path().join("heron.toml"), &file).unwrap();

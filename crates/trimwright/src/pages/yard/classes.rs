@@ -1,7 +1,6 @@
 //! The classes a yard knows: the program's own, those whose files the coach brought, and those measured with a tape while the pages run.
 
 use boat::class::Class;
-use elsa::sync::FrozenVec;
 use squad::fact::class_file::ClassFile;
 use squad::{SquadError, Store};
 
@@ -16,15 +15,15 @@ const OWN: [(&str, &str); 3] = [
 
 /// The usual class, the program's own, and those of the store's files; of two of one name the first counts, and a file that cannot
 /// be read is left out: it was told when it was brought.
-pub(super) fn classes(store: &Store, usual: &Class) -> FrozenVec<Box<Class>> {
+pub(super) fn classes(store: &Store, usual: &Class) -> boxcar::Vec<Class> {
     let brought = store.all::<ClassFile>().unwrap_or_default();
     let read = brought.iter().rev().filter_map(|file| Class::read(&file.fact.text, &file.fact.name).ok());
     let own = OWN.iter().filter_map(|(name, text)| Class::read(text, name).ok());
-    let classes = FrozenVec::new();
-    classes.push(Box::new(usual.clone()));
+    let classes = boxcar::Vec::new();
+    classes.push(usual.clone());
     for class in read.chain(own) {
-        if classes.iter().all(|known| known.name != class.name) {
-            classes.push(Box::new(class));
+        if classes.iter().all(|(_, known): (_, &Class)| known.name != class.name) {
+            classes.push(class);
         }
     }
     classes
@@ -39,7 +38,7 @@ impl Yard {
     /// Every class that boats may have, the usual one first.
     pub(in crate::pages) fn classes(&self) -> Vec<&Class> {
         let mut list: Vec<&Class> = Vec::new();
-        for class in self.classes.iter() {
+        for (_, class) in &self.classes {
             match list.iter_mut().find(|known| known.name == class.name) {
                 Some(known) => *known = class,
                 None => list.push(class),
@@ -50,7 +49,7 @@ impl Yard {
 
     /// A class measured now, from here on; what was solved before is solved anew.
     pub(in crate::pages) fn take_class(&self, class: Class) {
-        self.classes.push(Box::new(class));
+        self.classes.push(class);
         lock(&self.best).clear();
         *lock(&self.said) = Answers::default();
         *lock(&self.job) = None;
