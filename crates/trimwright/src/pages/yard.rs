@@ -2,6 +2,7 @@
 
 use std::collections::{HashMap, VecDeque};
 use std::net::SocketAddr;
+use std::path::PathBuf;
 use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
 use std::sync::{Arc, Mutex, MutexGuard, OnceLock, PoisonError};
 use std::time::{Duration, Instant};
@@ -21,7 +22,7 @@ use squad::fact::class_file::ClassFile;
 use squad::fact::correction::Correction;
 use squad::fact::day::{Day as DayFact, FloatsIn, ForecastHour};
 use squad::fact::sailor::Sailor;
-use squad::{Crew, Date, Kept, Squad, SquadError, Store, Writer};
+use squad::{Crew, Date, Held, Kept, Shared, Squad, SquadError, Store, Writer};
 
 use super::season::Sailed;
 use super::what_if::Said;
@@ -109,7 +110,9 @@ impl Job {
 /// What the pages stand on.
 #[derive(Debug)]
 pub struct Yard {
-    store: Mutex<Store>,
+    store: Shared,
+    /// Where the store lies, and what the coach keeps beside it.
+    pub(super) folder: PathBuf,
     /// The class of a boat of which none is known.
     pub(super) class: Class,
     /// Every class that boats may have: the program's own, and those whose files the coach brought.
@@ -185,7 +188,8 @@ impl Yard {
     pub fn new(store: Store, class: Class, words: Words, tongues: Vec<Tongue>, cautions: Cautions) -> Self {
         let classes = classes(&store, &class);
         Self {
-            store: Mutex::new(store),
+            folder: store.folder().to_owned(),
+            store: Shared::new(store),
             class,
             classes,
             words,
@@ -220,7 +224,7 @@ impl Yard {
 
     /// The classes of the squad's boats, the usual one first; that one alone where there are no boats.
     pub(super) fn classes_sailed(&self) -> Result<Vec<&Class>, SquadError> {
-        let boats = self.store().boats()?;
+        let boats = self.store()?.boats()?;
         let sailed = |class: &Class| boats.iter().any(|b| self.class_of(b.fact.class.as_deref()).name == class.name);
         let list: Vec<&Class> = self.classes.iter().filter(|class| sailed(class)).collect();
         Ok(if list.is_empty() { vec![&self.class] } else { list })
@@ -232,8 +236,9 @@ impl Yard {
         Self { door: Some(door), listened, ..self }
     }
 
-    pub(super) fn store(&self) -> MutexGuard<'_, Store> {
-        lock(&self.store)
+    /// The store, for as long as it is held; asked for again meanwhile, it is an error, where a plain lock would wait for itself.
+    pub(super) fn store(&self) -> Result<Held<'_>, SquadError> {
+        self.store.held()
     }
 
     /// Who writes from these pages.
@@ -243,7 +248,7 @@ impl Yard {
 
     /// The squad as it is today.
     pub(super) fn squad(&self) -> Result<Squad, SquadError> {
-        Ok(self.store().squad(Some(today()))?.value)
+        Ok(self.store()?.squad(Some(today()))?.value)
     }
 
     pub(super) fn keep_best(&self, key: String, best: &Arc<Best>) {
@@ -256,7 +261,7 @@ impl Yard {
 
     /// Today as it was last written down.
     pub(super) fn today(&self) -> Result<Option<Today>, SquadError> {
-        let store = self.store();
+        let store = self.store()?;
         let Some(kept) = store.days_on(today())?.pop() else { return Ok(None) };
         let mut hours = store.forecast_of(kept.id)?;
         hours.sort_by_key(|h| h.fact.at);
@@ -266,16 +271,17 @@ impl Yard {
 
     /// Today, written down with nothing known of it where nobody has yet.
     pub(super) fn this_day(&self) -> Result<Kept<DayFact>, SquadError> {
-        if let Some(today) = self.today()? {
-            return Ok(today.kept);
+        // Held from the look to the write: two phones at once make one day.
+        let mut store = self.store()?;
+        if let Some(kept) = store.days_on(today())?.pop() {
+            return Ok(kept);
         }
-        let fact = blank_day(today(), here());
-        self.store().add(&fact, &Self::writer())
+        store.add(&blank_day(today(), here()), &Self::writer())
     }
 
     /// The model's constants, corrected where the coach took a correction over.
     pub(super) fn constants(&self) -> Result<Constants, SquadError> {
-        Ok(constants_of(self.store().correction()?.as_ref()))
+        Ok(constants_of(self.store()?.correction()?.as_ref()))
     }
 
     /// Masses are shown for a while.
@@ -296,7 +302,7 @@ impl Yard {
     /// The cautions of a day for a sailor, over the limit first.
     pub(super) fn cautions(&self, today: &Today, day: &Day, crew: &Crew) -> Result<Vec<Caution>, SquadError> {
         let afloat = u32::try_from(self.squad()?.crews.len()).unwrap_or(u32::MAX);
-        let store = self.store();
+        let store = self.store()?;
         let limits = store.gust_limits()?.into_iter().map(|l| (l.fact.class, l.fact.skill, l.fact.gust_ms));
         let fact = &today.kept.fact;
         let facts = Facts {
@@ -316,7 +322,7 @@ impl Yard {
 
     /// How many sailors a safety boat looks after at most: the club's own limit, else as the cautions have it.
     pub(super) fn sailors_per_safety_boat(&self) -> Result<Option<f64>, SquadError> {
-        let own = self.store().safety_limit()?.map(|l| l.fact.sailors);
+        let own = self.store()?.safety_limit()?.map(|l| l.fact.sailors);
         Ok(own.or(self.cautions.sailors_per_safety_boat()))
     }
 

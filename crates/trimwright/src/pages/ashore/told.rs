@@ -14,6 +14,7 @@ use squad::{Crew, Kept, Moment, SquadError, Store};
 use track::debrief::Asked;
 
 use super::super::yard::{Yard, lock};
+use super::grounds::Grounds;
 use super::noted::timed;
 use crate::briefing::ashore::{Own, own};
 use crate::briefing::beside::{Beside, By, roundings};
@@ -78,12 +79,12 @@ pub(in super::super) fn zone_of(store: &Store, of: &OutingFact) -> Result<TimeZo
 impl Yard {
     /// The job of an outing as its files and recorders stand now, begun where it was not; `None` where it has no file.
     pub(in super::super) fn debrief(self: &Arc<Self>, of: &Kept<OutingFact>) -> Result<Option<Arc<Job>>, SquadError> {
-        let store = self.store();
+        let store = self.store()?;
         let files = store.tracks_of(of.id)?;
         if files.is_empty() {
             return Ok(None);
         }
-        let (zone, key) = (zone_of(&store, &of.fact)?, key(&store, of, &files)?);
+        let (zone, key) = (zone_of(&store, &of.fact)?, Grounds::of(&store, of)?.key(of));
         drop(store);
         let mut held = lock(&self.debriefed);
         if let Some(job) = held.as_ref().filter(|job| job.key == key && !job.stopped()) {
@@ -106,21 +107,14 @@ impl Yard {
     /// An outing's debrief, for as long as it is asked for: what the season takes from it. `None` where it was stopped.
     pub(in super::super) fn told_once(&self, of: &Kept<OutingFact>, stop: &Arc<AtomicBool>) -> Option<Result<Told, String>> {
         let (files, zone) = {
-            let store = self.store();
-            let files = store.tracks_of(of.id).and_then(|files| Ok((files, zone_of(&store, &of.fact)?)));
-            match files {
+            let found = self.store().and_then(|store| Ok((store.tracks_of(of.id)?, zone_of(&store, &of.fact)?)));
+            match found {
                 Ok(found) => found,
                 Err(error) => return Some(Err(error.to_string())),
             }
         };
         let job = Job { key: String::new(), steps: 0, done: AtomicUsize::new(0), stop: Arc::clone(stop), answer: Mutex::default() };
         self.told(of, &files, &zone, &job, false)
-    }
-
-    /// What an outing's debrief depends on.
-    pub(in super::super) fn debrief_key(&self, of: &Kept<OutingFact>) -> Result<String, SquadError> {
-        let store = self.store();
-        key(&store, of, &store.tracks_of(of.id)?)
     }
 
     /// Reads, cleans and debriefs, with roundings beside the best path where that is asked for; `None` where it was stopped.
@@ -138,7 +132,7 @@ impl Yard {
                 if job.stopped() {
                     return None;
                 }
-                let bytes = self.store().track_bytes(&file.fact);
+                let bytes = self.store().and_then(|store| store.track_bytes(&file.fact));
                 let read = match &bytes {
                     Ok(bytes) => of_file(&file.fact.name, bytes.as_slice(), Some(zone)),
                     Err(error) => (Vec::new(), vec![measure::Warning::new(file.fact.name.clone(), error.to_string())]),
@@ -152,7 +146,7 @@ impl Yard {
             found.extend(tracks);
             untold.extend(said.iter().map(ToString::to_string));
         }
-        let recorders = named(&self.store(), &mut found);
+        let recorders = self.store().and_then(|store| named(&store, &mut found));
         let squad = self.squad().ok();
         let class = |sailor: &str| {
             let crew = squad.iter().flat_map(|s| &s.crews).find(|crew| crew.sailor.label == sailor);
@@ -177,7 +171,7 @@ impl Yard {
         let Some((tracks, plane)) = together(found) else {
             return Some(Err(format!("None of the files gave a track. {}", untold.join(". "))));
         };
-        let lineups = match timed(&self.store(), of, &recorders) {
+        let lineups = match self.store().and_then(|store| timed(&store, of, &recorders)) {
             Ok(lineups) => lineups,
             Err(error) => return Some(Err(error.to_string())),
         };
@@ -237,18 +231,4 @@ impl Yard {
         lock(&self.polar).insert(class.name.clone(), polar.clone());
         Some(polar)
     }
-}
-
-/// What an outing's debrief depends on: its files, whose they are, and passes that were timed.
-fn key(store: &Store, of: &Kept<OutingFact>, files: &[Kept<TrackFile>]) -> Result<String, SquadError> {
-    let hashes: Vec<&str> = files.iter().map(|f| f.fact.sha256.as_str()).collect();
-    let given = store.all::<squad::fact::recorder::RecorderGiven>()?;
-    let given: Vec<String> = given.iter().map(|g| format!("{}.{}", g.id, g.version)).collect();
-    let labels: Vec<String> = store.sailors()?.iter().map(|s| s.fact.label.clone()).collect();
-    let mut passes = Vec::new();
-    for outing in super::super::afloat::outings(store, of)? {
-        let seen = store.observations_of(outing)?;
-        passes.extend(seen.iter().filter(|o| o.fact.what == "pass").map(|o| format!("{}.{}", o.id, o.version)));
-    }
-    Ok(format!("{} {} {:?} {} {}", of.id, hashes.join(" "), labels, given.join(" "), passes.join(" ")))
 }

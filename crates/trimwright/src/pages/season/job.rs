@@ -15,7 +15,7 @@ use squad::fact::outing::Outing;
 use squad::fact::sailor::Sailor;
 use squad::{Id, Kept, Moment, SquadError};
 
-use super::super::ashore::{AFLOAT, Change, Pass, changes, outings, passes_of, tables};
+use super::super::ashore::{AFLOAT, Change, Grounds, Pass, outings, passes_of, tables};
 use super::super::yard::{Yard, lock};
 use crate::briefing::season::{Judged, NextTest, PASS_NOISE, Progress, Stand, Trial, calibrated, next_tests, progress};
 use crate::day::Day;
@@ -96,11 +96,9 @@ impl Yard {
     pub(super) fn season(self: &Arc<Self>) -> Result<Arc<Job>, SquadError> {
         let mut all = outings(self)?;
         all.reverse();
-        let mut keys = Vec::with_capacity(all.len());
-        for of in &all {
-            let noted = changes(self, of)?;
-            keys.push((self.debrief_key(of)?, noted));
-        }
+        let grounds = Grounds::all(&*self.store()?)?;
+        all.retain(|of| grounds.has_tracks(of.id));
+        let keys: Vec<(String, Vec<Change>)> = all.iter().map(|of| (grounds.key(of), grounds.changes(of))).collect();
         let key = format!("{keys:?} {:?} {:?}", self.squad()?, self.constants()?);
         let mut held = lock(&self.season);
         if let Some(job) = held.as_ref().filter(|job| job.key == key && !job.stopped()) {
@@ -115,6 +113,8 @@ impl Yard {
         let outings: Vec<(Kept<Outing>, String, Vec<Change>)> =
             all.into_iter().zip(keys).map(|(of, (key, noted))| (of, key, noted)).collect();
         std::thread::spawn(move || {
+            // What was taken of files and recorders as they stood before is asked for no more.
+            lock(&yard.sailed).retain(|key, _| outings.iter().any(|one| one.1 == *key));
             if let Some(season) = yard.gathered(&outings, &at) {
                 *lock(&at.answer) = Some(Arc::new(season));
             }
@@ -156,18 +156,15 @@ impl Yard {
             if job.stopped() {
                 return None;
             }
-            let has_tracks = self.store().tracks_of(of.id).is_ok_and(|files| !files.is_empty());
-            if has_tracks {
-                let sailed = self.sailed(of, key, job)?;
-                // A pass is told from another outing's of the same number.
-                let named: Vec<Pass> = sailed.passes.iter().map(|p| p.of_outing(k + 1)).collect();
-                for (gauge, table) in tables(&named, noted) {
-                    let all = passes.entry(gauge).or_insert_with(|| Passes { gauges: table.gauges.clone(), rows: Vec::new() });
-                    all.rows.extend(table.rows);
-                    tried.entry(gauge).or_default().insert(k);
-                }
-                outings.push(sailed);
+            let sailed = self.sailed(of, key, job)?;
+            // A pass is told from another outing's of the same number.
+            let named: Vec<Pass> = sailed.passes.iter().map(|p| p.of_outing(k + 1)).collect();
+            for (gauge, table) in tables(&named, noted) {
+                let all = passes.entry(gauge).or_insert_with(|| Passes { gauges: table.gauges.clone(), rows: Vec::new() });
+                all.rows.extend(table.rows);
+                tried.entry(gauge).or_default().insert(k);
             }
+            outings.push(sailed);
             job.done.fetch_add(1, Ordering::Relaxed);
         }
         let winds: Vec<f64> = outings.iter().flat_map(|o| &o.passes).filter_map(|p| p.wind).collect();
