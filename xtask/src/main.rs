@@ -61,7 +61,7 @@ fn root() -> PathBuf {
 fn passed_on(task: &str, passed: &Passed) -> anyhow::Result<ExitCode> {
     let cargo = std::env::var_os("CARGO").unwrap_or_else(|| OsString::from("cargo"));
     let mut command = Command::new(cargo);
-    command.args(["run", "--quiet", "--profile", "ci", "--package", "proof", "--manifest-path"]).arg(root().join("Cargo.toml"));
+    command.args(["run", "--quiet", "--locked", "--profile", "ci", "--package", "proof", "--manifest-path"]).arg(root().join("Cargo.toml"));
     let status = command.arg("--").arg(task).args(&passed.arguments).status().context("cargo does not start")?;
     Ok(status.code().and_then(|code| u8::try_from(code).ok()).map_or(ExitCode::FAILURE, ExitCode::from))
 }

@@ -42,6 +42,8 @@ enum What {
     Growth,
     /// Every reader and every form with hostile input, written to docs/hard-life.md; false at any find
     Fuzz,
+    /// Licences, sources and parts of what is built in, written to docs/hard-life.md; false when any is not allowed or not locked
+    Supply,
 }
 
 /// A proof that takes minutes.
@@ -129,6 +131,7 @@ impl Prove {
             What::Load => hard_life::load(root, self.program.as_deref()),
             What::Growth => hard_life::growth(root, self.program.as_deref(), self.share),
             What::Fuzz => hard_life::fuzz(root, self.program.as_deref(), self.minutes),
+            What::Supply => hard_life::supply(root),
         }
     }
 

@@ -68,6 +68,11 @@ pub enum SquadError {
         /// The file.
         place: String,
     },
+    /// A thread that holds the store asks for it: a fault of the program's own.
+    #[error(
+        "the page asked for the squad twice at once, which is a fault of this program; nothing more was written: tell who keeps it what you did"
+    )]
+    HeldAlready,
     /// The store may not be written.
     #[error("{place}: it may be read but not written, so nothing was changed; {}", offered(backup.as_deref(), "check whose folder it is, or work on a copy"))]
     ReadOnly {

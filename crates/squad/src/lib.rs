@@ -8,6 +8,7 @@ mod error;
 pub mod fact;
 mod id;
 mod read;
+mod shared;
 mod squad;
 mod store;
 
@@ -15,6 +16,7 @@ pub use error::{Fault, SquadError};
 pub use fact::{Edit, Fact, HiddenMass, Kept, Writer};
 pub use id::{Date, Id, Moment};
 pub use read::read;
+pub use shared::{Held, Shared};
 pub use squad::{BoomEndReading, Crew, HAND_PER_STATURE, Squad, SquadBoat, SquadSailor};
 pub use store::archive::{Exported, is_archive};
 pub use store::backup::{BACKUPS_KEPT, Backup};

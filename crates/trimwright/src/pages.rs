@@ -280,7 +280,8 @@ impl Refusal {
 
 impl From<SquadError> for Refusal {
     fn from(error: SquadError) -> Self {
-        Self { status: StatusCode::CONFLICT, title: "That was not written".to_owned(), why: error.to_string(), phone: None }
+        let status = if error == SquadError::HeldAlready { StatusCode::INTERNAL_SERVER_ERROR } else { StatusCode::CONFLICT };
+        Self { status, title: "That was not written".to_owned(), why: error.to_string(), phone: None }
     }
 }
 

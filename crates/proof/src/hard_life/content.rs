@@ -1,8 +1,9 @@
 //! What a store holds, apart from what chance and the clock put there: two stores into which the same was brought are the same.
 
 use std::collections::BTreeMap;
+use std::fs;
 use std::io::{Cursor, Read};
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
 use anyhow::{Context, Result};
 use serde_json::Value;
@@ -61,6 +62,24 @@ impl Content {
             format!("{name}: {} here, {} there", many(self), many(other))
         })
     }
+}
+
+/// One of the squad that the templates hold, of a label that no other word contains.
+pub(super) const FORGOTTEN: &str = "Ciara";
+
+/// A file of a folder that holds a word, large and small letters alike.
+pub(super) fn holding(folder: &Path, word: &str) -> Result<Option<PathBuf>> {
+    for entry in fs::read_dir(folder)? {
+        let path = entry?.path();
+        if path.is_dir() {
+            if let Some(found) = holding(&path, word)? {
+                return Ok(Some(found));
+            }
+        } else if fs::read(&path)?.windows(word.len()).any(|w| w.eq_ignore_ascii_case(word.as_bytes())) {
+            return Ok(Some(path));
+        }
+    }
+    Ok(None)
 }
 
 /// Ids, states and times are made anew each time something is brought in.

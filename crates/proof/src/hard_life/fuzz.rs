@@ -12,8 +12,10 @@ use anyhow::{Context, Result, bail, ensure};
 use rand::seq::IndexedRandom;
 use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
+use serde_json::{Value, json};
+use tempfile::TempDir;
 
-use super::program::{FORM, Program, encoded, exchange};
+use super::program::{FORM, Program, Serving, encoded, exchange};
 use super::write;
 use crate::page::today;
 
@@ -45,7 +47,13 @@ const LARGEST_SEED: usize = 6 << 10;
 /// Memory, MB, and time of one input, s, beyond which it is a find.
 const LIMITS: (u32, u32) = (2048, 10);
 /// Of the whole time this share goes to the pages' forms.
-const FORMS: f64 = 0.1;
+const FORMS: f64 = 0.08;
+/// And this to notes.
+const NOTES: f64 = 0.02;
+/// Kinds of notes, and one that is none.
+const KINDS: [&str; 12] = ["out", "in", "seen", "voice", "set", "pass", "drill", "note", "signal", "over", "undo", "kite"];
+/// When they were noted, ms.
+const NOTED: i64 = 1_775_131_200_000;
 
 /// What no coach would type into a field.
 const STRANGE: &[&str] = &[
@@ -96,18 +104,21 @@ pub(crate) fn prove(root: &Path, program: Option<&Path>, minutes: f64) -> Result
     let program = Program::find(program)?;
     let built = built(root)?;
     let kept = root.join("target").join("fuzzed");
-    let each = Duration::from_secs_f64((60.0 * minutes * (1.0 - FORMS) / SEEDS.len() as f64).max(1.0));
+    let each = Duration::from_secs_f64((60.0 * minutes * (1.0 - FORMS - NOTES) / SEEDS.len() as f64).max(1.0));
     let mut all = Vec::new();
     for (name, seeds) in SEEDS {
         let fed = fed(root, &built, &kept, name, seeds, each)?;
         eprintln!("{name}: {} executions, {} finds", fed.executions, fed.finds.len());
         all.push(fed);
     }
-    let forms = forms(root, &program, Duration::from_secs_f64(60.0 * minutes * FORMS))?;
+    let mut pages = Pages::open(root, &program)?;
+    let forms = pages.forms(Duration::from_secs_f64(60.0 * minutes * FORMS))?;
+    let notes = pages.notes(Duration::from_secs_f64(60.0 * minutes * NOTES))?;
+    let complaints = pages.serving.complaints();
     let executions: u64 = all.iter().map(|f| f.executions).sum();
     let mut text = format!(
         "{}. `cargo xtask prove fuzz`: {minutes} minutes in all on one core, {:.0} s each reader (libFuzzer, guided by coverage; overflow and other debug \
-         assertions on; more than {} MB or {} s for one input counts as a find), the rest for forms. {executions} executions.\n\n\
+         assertions on; more than {} MB or {} s for one input counts as a find), the rest for forms and notes. {executions} executions.\n\n\
          | reader | executions | inputs kept | most memory, MB | finds |\n|---|--:|--:|--:|--:|\n",
         today(),
         each.as_secs_f64(),
@@ -117,19 +128,21 @@ pub(crate) fn prove(root: &Path, program: Option<&Path>, minutes: f64) -> Result
     for f in &all {
         let _ = writeln!(text, "| {} | {} | {} | {} | {} |", f.name, f.executions, f.corpus, f.memory, f.finds.len());
     }
-    let _ = writeln!(
-        text,
-        "| forms of the pages | {} | {} forms | - | {} |\n\nOf the forms' answers: {}.",
-        forms.sent,
-        forms.forms,
-        forms.finds.len(),
-        forms.by_status.iter().map(|(status, n)| format!("{n} with {status}")).collect::<Vec<_>>().join(", ")
-    );
-    for find in &forms.finds {
-        let _ = writeln!(text, "\n{find}");
+    let _ = writeln!(text, "| forms of the pages | {} | {} forms | - | {} |", forms.sent, forms.sorts, forms.finds.len());
+    let _ = writeln!(text, "| notes queued on a phone | {} | {} kinds | - | {} |", notes.sent, notes.sorts, notes.finds.len());
+    for (what, sent) in [("forms'", &forms), ("notes'", &notes)] {
+        let answers = sent.by_status.iter().map(|(status, n)| format!("{n} with {status}")).collect::<Vec<_>>().join(", ");
+        let _ = writeln!(text, "\nOf the {what} answers: {answers}.");
+        for find in sent.finds.iter().take(20) {
+            let _ = writeln!(text, "\n{find}");
+        }
+    }
+    if complaints.contains("panicked") {
+        let _ = writeln!(text, "\nIt panicked: {complaints}");
     }
     write(root, "Fuzzing", &text)?;
-    Ok(forms.finds.is_empty() && all.iter().all(|f| f.finds.is_empty()))
+    let well = forms.finds.is_empty() && notes.finds.is_empty() && !complaints.contains("panicked");
+    Ok(well && all.iter().all(|f| f.finds.is_empty()))
 }
 
 /// Builds all targets with the nightly compiler; the folder they are in.
@@ -238,10 +251,11 @@ fn made(root: &Path, name: &str) -> Result<Vec<Vec<u8>>> {
     })
 }
 
-/// What came of the forms.
+/// What came of what was sent to the pages.
 #[derive(Debug, Default)]
-struct Forms {
-    forms: usize,
+struct Sent {
+    /// Forms, or kinds of notes.
+    sorts: usize,
     sent: usize,
     by_status: BTreeMap<u16, usize>,
     finds: Vec<String>,
@@ -255,77 +269,137 @@ struct Form {
     fields: Vec<(String, String)>,
 }
 
-/// Follows every link of the pages, gathers every form, and sends each with strange words in it.
-fn forms(root: &Path, program: &Program, time: Duration) -> Result<Forms> {
-    let place = tempfile::tempdir()?;
-    fs::copy(root.join("data/squads/as_rigged.toml"), place.path().join("squad.toml"))?;
-    let (well, said) = program.run(place.path(), &["import", "squad.toml", "--store", "squad"])?;
-    ensure!(well, "{said}");
-    let mut serving = program.serve(place.path(), &[], "")?;
-    let address = serving.addresses.first().cloned().context("no address")?;
-    let (mut all, mut seen, mut next) = (BTreeSet::new(), BTreeSet::new(), vec!["/today".to_owned()]);
-    while let Some(path) = next.pop() {
-        let plain = path.split(['?', '#']).next().unwrap_or_default().to_owned();
-        if !seen.insert(plain) || seen.len() > 300 {
-            continue;
-        }
-        let answer = exchange(&address, "GET", &path, "", b"")?;
-        if answer.head.contains("text/html") {
-            next.extend(attributes(&answer.body, "href").filter(|l| l.starts_with('/') && !l.starts_with("/look/")));
-            all.extend(forms_of(&path, &answer.body));
-        }
+/// A program that serves the invented squad, and what strange things are sent to it.
+struct Pages {
+    serving: Serving,
+    address: String,
+    rng: ChaCha8Rng,
+    _place: TempDir,
+}
+
+impl Pages {
+    fn open(root: &Path, program: &Program) -> Result<Self> {
+        let place = tempfile::tempdir()?;
+        fs::copy(root.join("data/squads/as_rigged.toml"), place.path().join("squad.toml"))?;
+        let (well, said) = program.run(place.path(), &["import", "squad.toml", "--store", "squad"])?;
+        ensure!(well, "{said}");
+        let serving = program.serve(place.path(), &[], "")?;
+        let address = serving.addresses.first().cloned().context("no address")?;
+        Ok(Self { serving, address, rng: ChaCha8Rng::seed_from_u64(13), _place: place })
     }
-    let forms: Vec<Form> = all.into_iter().collect();
-    let mut found = Forms { forms: forms.len(), ..Forms::default() };
-    let mut rng = ChaCha8Rng::seed_from_u64(13);
-    let begun = Instant::now();
-    while begun.elapsed() < time {
-        let Some(form) = forms.choose(&mut rng) else { bail!("the pages have no forms") };
-        let mut fields = form.fields.clone();
-        for _ in 0..rng.random_range(1..4) {
-            let long = "a".repeat(20_000);
-            let word = if rng.random_bool(0.03) { &long } else { *STRANGE.choose(&mut rng).unwrap_or(&"") };
-            match rng.random_range(0..10) {
-                0 if !fields.is_empty() => drop(fields.swap_remove(rng.random_range(0..fields.len()))),
-                1 => fields.extend(fields.first().cloned()),
-                _ if !fields.is_empty() => {
-                    let at = rng.random_range(0..fields.len());
-                    fields[at].1 = word.to_owned();
-                }
-                _ => {}
-            }
-        }
-        let body = encoded(&fields);
-        let asked = if form.posts {
-            exchange(&address, "POST", &form.to, FORM, body.as_bytes())
-        } else {
-            exchange(&address, "GET", &format!("{}?{body}", form.to), "", b"")
-        };
-        found.sent += 1;
-        let told = |what: &str| format!("{} {}: {what}, with {fields:?}", if form.posts { "POST" } else { "GET" }, form.to);
-        match asked {
+
+    /// Sends one thing and writes down what came of it.
+    fn sent(&mut self, sent: &mut Sent, method: &str, path: &str, head: &str, body: &str, told: &str) -> Result<()> {
+        sent.sent += 1;
+        let told = |what: &str| format!("{method} {path}: {what}, with {told}");
+        match exchange(&self.address, method, path, head, body.as_bytes()) {
             Ok(answer) => {
-                *found.by_status.entry(answer.status).or_default() += 1;
+                *sent.by_status.entry(answer.status).or_default() += 1;
                 if answer.status >= 500 {
-                    found.finds.push(told(&answer.status.to_string()));
+                    sent.finds.push(told(&answer.status.to_string()));
                 }
-                if answer.body.contains("<script>alert(1)") || answer.head.contains("\nset-cookie: b=c") {
-                    found.finds.push(told("what was typed is taken for the page's own"));
+                if answer.body.contains("<script>alert(1)") && answer.head.contains("text/html")
+                    || answer.head.contains("\nset-cookie: b=c")
+                {
+                    sent.finds.push(told("what was typed is taken for the page's own"));
                 }
             }
             Err(error) => {
-                found.finds.push(told(&error.to_string()));
-                if !serving.lives() {
-                    bail!("the program ended: {}", found.finds.last().map_or("", String::as_str));
+                sent.finds.push(told(&error.to_string()));
+                if !self.serving.lives() {
+                    bail!("the program ended: {}", sent.finds.last().map_or("", String::as_str));
                 }
             }
         }
+        Ok(())
     }
-    if serving.complaints().contains("panicked") {
-        found.finds.push(format!("it panicked: {}", serving.complaints()));
+
+    fn strange(&mut self) -> String {
+        if self.rng.random_bool(0.03) { "a".repeat(20_000) } else { (*STRANGE.choose(&mut self.rng).unwrap_or(&"")).to_owned() }
     }
-    found.finds.truncate(20);
-    Ok(found)
+
+    /// Follows every link of the pages, gathers every form, and sends each with strange words in it.
+    fn forms(&mut self, time: Duration) -> Result<Sent> {
+        let (mut all, mut seen, mut next) = (BTreeSet::new(), BTreeSet::new(), vec!["/today".to_owned()]);
+        while let Some(path) = next.pop() {
+            let plain = path.split(['?', '#']).next().unwrap_or_default().to_owned();
+            if !seen.insert(plain) || seen.len() > 300 {
+                continue;
+            }
+            let answer = exchange(&self.address, "GET", &path, "", b"")?;
+            if answer.head.contains("text/html") {
+                next.extend(attributes(&answer.body, "href").filter(|l| l.starts_with('/') && !l.starts_with("/look/")));
+                all.extend(forms_of(&path, &answer.body));
+            }
+        }
+        let forms: Vec<Form> = all.into_iter().collect();
+        let mut sent = Sent { sorts: forms.len(), ..Sent::default() };
+        let begun = Instant::now();
+        while begun.elapsed() < time {
+            let Some(form) = forms.choose(&mut self.rng) else { bail!("the pages have no forms") };
+            let mut fields = form.fields.clone();
+            for _ in 0..self.rng.random_range(1..4) {
+                let word = self.strange();
+                match self.rng.random_range(0..10) {
+                    0 if !fields.is_empty() => drop(fields.swap_remove(self.rng.random_range(0..fields.len()))),
+                    1 => fields.extend(fields.first().cloned()),
+                    _ if !fields.is_empty() => {
+                        let at = self.rng.random_range(0..fields.len());
+                        fields[at].1 = word;
+                    }
+                    _ => {}
+                }
+            }
+            let (body, told) = (encoded(&fields), format!("{fields:?}"));
+            if form.posts {
+                self.sent(&mut sent, "POST", &form.to, FORM, &body, &told)?;
+            } else {
+                self.sent(&mut sent, "GET", &format!("{}?{body}", form.to), "", "", &told)?;
+            }
+        }
+        Ok(sent)
+    }
+
+    /// Notes as a phone queues them, with strange words and numbers in their fields, or broken off.
+    fn notes(&mut self, time: Duration) -> Result<Sent> {
+        let day: Value = serde_json::from_str(&exchange(&self.address, "GET", "/afloat/day", "", b"")?.body)?;
+        let sailors: Vec<&str> = day["sailors"].as_array().into_iter().flatten().filter_map(|s| s["id"].as_str()).collect();
+        let mut sent = Sent { sorts: KINDS.len(), ..Sent::default() };
+        let begun = Instant::now();
+        while begun.elapsed() < time {
+            let mut notes = Vec::new();
+            for _ in 0..self.rng.random_range(1..4) {
+                let kind = KINDS.choose(&mut self.rng).unwrap_or(&"note");
+                let [sailor, other] = [0, 1].map(|_| sailors.choose(&mut self.rng).copied().unwrap_or_default());
+                let what = if *kind == "set" { "vang_line" } else { "creases.luff" };
+                let mut note = json!({
+                    "id": format!("{:032x}", self.rng.random::<u128>()), "at": NOTED, "kind": kind, "sailor": sailor, "other": other,
+                    "until": NOTED + 60_000, "what": what, "words": "a gust at the mark", "value": 4.5, "minutes": 10, "coach": "Ida",
+                    "boat": "Safety boat 1", "day": day["day"], "outing": day["outing"], "of": format!("{:032x}", 1), "phone": format!("{:032x}", 7),
+                });
+                for _ in 0..self.rng.random_range(0..4) {
+                    let names: Vec<String> = note.as_object().into_iter().flatten().map(|(name, _)| name.clone()).collect();
+                    let Some(name) = names.choose(&mut self.rng) else { continue };
+                    note[name.as_str()] = match self.rng.random_range(0..6) {
+                        0 => Value::Null,
+                        1 => json!([i64::MIN, -1, 0, i64::MAX].choose(&mut self.rng)),
+                        2 => json!([-1e308, 1e-308, 0.5, 1e308].choose(&mut self.rng)),
+                        3 => json!([[{}]]),
+                        _ => json!(self.strange()),
+                    };
+                }
+                notes.push(note);
+            }
+            let clock = [i64::MIN, -1, NOTED, i64::MAX].choose(&mut self.rng).copied();
+            let mut body = json!({ "phone": self.strange(), "clock": clock, "notes": notes }).to_string();
+            if self.rng.random_bool(0.1) {
+                body.truncate(self.rng.random_range(0..body.len()) / 4 * 4);
+            }
+            let told = body.chars().take(400).collect::<String>();
+            self.sent(&mut sent, "POST", "/afloat/notes", "Content-Type: application/json\r\n", &body, &told)?;
+        }
+        Ok(sent)
+    }
 }
 
 /// The values of an attribute in a page.

@@ -3,6 +3,7 @@
 //! A killed program loses nothing that it handed to the system; a power cut may. What is asked of the system there (each write on the disk
 //! before it is acknowledged) is SQLite's `synchronous = full`, tried by its own authors.
 
+use std::collections::BTreeSet;
 use std::fmt::Write as _;
 use std::fs;
 use std::path::{Path, PathBuf};
@@ -14,12 +15,13 @@ use anyhow::{Context, Result, ensure};
 use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
 use rusqlite::Connection;
-use squad::fact::outing::Note;
+use squad::fact::outing::{Note, Outing};
 use squad::fact::race::Series;
+use squad::fact::recorder::TrackFile;
 use squad::{Id, SCHEMA, Store};
 
-use super::content::Content;
-use super::program::{Program, copied, done, exchange};
+use super::content::{Content, FORGOTTEN, holding};
+use super::program::{Program, copied, done, exchange, parts};
 use super::write;
 use crate::page::today;
 
@@ -30,6 +32,9 @@ const BEYOND: f64 = 1.15;
 
 /// A store of the first schema, as a former version wrote it.
 const SCHEMA_1: &str = include_str!("../../../squad/tests/store/fixtures/schema_1.sql");
+
+/// A recorder's file.
+const TRACK: &[u8] = include_bytes!("../../../../data/tracks/wren.gpx");
 
 /// What became of the kills of an operation.
 #[derive(Debug, Default)]
@@ -53,7 +58,17 @@ pub(crate) fn prove(root: &Path, program: Option<&Path>, kills: usize) -> Result
     let bench = Bench { program, root: root.to_owned(), place: place.path().to_owned(), kills };
     let begun = Instant::now();
     let mut all = Vec::new();
-    for operation in [Bench::squad_file, Bench::archive, Bench::backup, Bench::migration, Bench::export, Bench::notes, Bench::scoring] {
+    for operation in [
+        Bench::squad_file,
+        Bench::archive,
+        Bench::backup,
+        Bench::migration,
+        Bench::export,
+        Bench::forgetting,
+        Bench::notes,
+        Bench::scoring,
+        Bench::tracks,
+    ] {
         let killed = operation(&bench)?;
         eprintln!("{}: {} kills, {} lost", killed.name, killed.kills, killed.lost.len());
         all.push(killed);
@@ -89,6 +104,22 @@ fn page(all: &[Killed], kills: usize, took: Duration) -> String {
         let _ = writeln!(text, "\n{}: {}", k.name, k.lost.first().map_or("", String::as_str));
     }
     text
+}
+
+/// How many facts each backup of a folder's store holds, read as somebody would who takes it for the store.
+fn backups(folder: &Path) -> Result<Vec<usize>> {
+    let mut facts = Vec::new();
+    for entry in fs::read_dir(folder.join("squad/backups"))? {
+        let place = entry?.path();
+        if place.extension().is_some_and(|e| e == "db") {
+            let restored = folder.join("restored");
+            fs::create_dir_all(&restored)?;
+            fs::copy(&place, restored.join(squad::FILE))?;
+            facts.push(Content::of(&restored)?.context("no backup")?.facts());
+            fs::remove_dir_all(&restored)?;
+        }
+    }
+    Ok(facts)
 }
 
 struct Bench {
@@ -207,21 +238,49 @@ impl Bench {
             if Content::of(&folder.join("squad"))?.as_ref() != Some(&now) {
                 return Ok(Found::Lost("the store itself changed".to_owned()));
             }
-            let mut facts = Vec::new();
-            for entry in fs::read_dir(folder.join("squad/backups"))? {
-                let place = entry?.path();
-                if place.extension().is_some_and(|e| e == "db") {
-                    let restored = folder.join("restored");
-                    fs::create_dir_all(&restored)?;
-                    fs::copy(&place, restored.join(squad::FILE))?;
-                    facts.push(Content::of(&restored)?.context("no backup")?.facts());
-                    fs::remove_dir_all(&restored)?;
-                }
-            }
-            Ok(match facts.as_slice() {
+            Ok(match backups(folder)?.as_slice() {
                 [n] if *n == now.facts() => Found::After,
                 [n] if *n > 0 => Found::Before,
                 other => Found::Lost(format!("backups hold {other:?} facts of {}", now.facts())),
+            })
+        })
+    }
+
+    /// Forgotten, and named in no byte of the folder; or as it was, with whole backups, and then it can be done.
+    fn forgetting(&self) -> Result<Killed> {
+        let template = self.template("forgetting")?;
+        let (well, said) = self.program.run(&template, &["backup", "--store", "squad"])?;
+        ensure!(well, "{said}");
+        ensure!(holding(&template.join("squad"), FORGOTTEN)?.is_some(), "{FORGOTTEN} is nowhere, so nothing is shown");
+        let forget = &["forget", FORGOTTEN, "--store", "squad"];
+        let before = Content::of(&template.join("squad"))?;
+        let whole = self.place.join("whole");
+        copied(&template, &whole)?;
+        let (well, said) = self.program.run(&whole, forget)?;
+        ensure!(well, "{said}");
+        let after = Content::of(&whole.join("squad"))?;
+        fs::remove_dir_all(&whole)?;
+        ensure!(before != after, "nobody is forgotten");
+        self.command("forgetting a sailor", &template, forget, &|folder| {
+            let store = folder.join("squad");
+            let now = Content::of(&store)?;
+            let stood = now == before;
+            if !stood && now != after {
+                return Ok(Found::Lost("somebody is forgotten by half".to_owned()));
+            }
+            if backups(folder)?.contains(&0) {
+                return Ok(Found::Lost("a backup is empty".to_owned()));
+            }
+            if stood {
+                let (well, said) = self.program.run(folder, forget)?;
+                if !well || Content::of(&store)? != after {
+                    return Ok(Found::Lost(format!("it cannot be done again: {said}")));
+                }
+            }
+            Ok(match holding(&store, FORGOTTEN)? {
+                Some(place) => Found::Lost(format!("the name is in {}", place.display())),
+                None if stood => Found::Before,
+                None => Found::After,
             })
         })
     }
@@ -368,13 +427,8 @@ impl Bench {
                 if let Some(id) = &id {
                     fields.extend([("id", id.clone()), ("version", version.to_string())]);
                 }
-                let mut body = String::new();
-                for (name, value) in fields {
-                    let _ = write!(body, "--cut\r\nContent-Disposition: form-data; name=\"{name}\"\r\n\r\n{value}\r\n");
-                }
-                body += "--cut--\r\n";
-                let head = "Content-Type: multipart/form-data; boundary=cut\r\nSec-Fetch-Site: same-origin\r\n";
-                let answer = exchange(address, "POST", "/race-day/results", head, body.as_bytes());
+                let (head, body) = parts(&fields, None);
+                let answer = exchange(address, "POST", "/race-day/results", head, &body);
                 let well = answer.as_ref().is_ok_and(|a| a.status == 303);
                 let _ = sent.send((results.trim_end().to_owned(), well));
                 let Ok(answer) = answer else { return };
@@ -397,4 +451,43 @@ impl Bench {
             })
         })
     }
+
+    /// A recorder's file each time, each another: whole, with the outing it made, or not there; and nothing is left beside the store.
+    fn tracks(&self) -> Result<Killed> {
+        fn hand(address: &str, sent: &mpsc::Sender<Said>) {
+            for k in 0.. {
+                let file = track(k);
+                let (head, body) = parts(&[("outing", String::new()), ("timezone", "UTC".to_owned())], Some(("wren.gpx", &file)));
+                let answer = exchange(address, "POST", "/ashore/files", head, &body);
+                let _ = sent.send((k.to_string(), answer.as_ref().is_ok_and(|a| a.status == 303)));
+                if answer.is_err() {
+                    return;
+                }
+            }
+        }
+        self.served("recorders' files", hand, |folder, said| {
+            let store = Store::open(folder)?.value;
+            let files = store.all::<TrackFile>()?;
+            let mut found = BTreeSet::new();
+            for file in &files {
+                let bytes = store.track_bytes(&file.fact)?;
+                let Some(k) = (0..said.len()).find(|k| track(*k) == bytes) else { return Ok(Some("a file that nobody sent".to_owned())) };
+                found.insert(k.to_string());
+            }
+            let lost = said.iter().find(|(k, acknowledged)| *acknowledged && !found.contains(k));
+            let left: Vec<_> = fs::read_dir(folder)?.flatten().filter(|e| e.file_name().to_string_lossy().starts_with(".tmp")).collect();
+            let outings = store.all::<Outing>()?.len();
+            Ok(match () {
+                () if lost.is_some() => Some(format!("{lost:?} was acknowledged and is not there")),
+                () if outings != files.len() => Some(format!("{outings} outings of {} files", files.len())),
+                () if !left.is_empty() => Some(format!("{left:?} is left")),
+                () => None,
+            })
+        })
+    }
+}
+
+/// A recorder's file, told from the others by its last line.
+fn track(k: usize) -> Vec<u8> {
+    [TRACK, format!("<!-- {k} -->").as_bytes()].concat()
 }

@@ -184,6 +184,21 @@ pub(crate) fn encoded(fields: &[(String, String)]) -> String {
     fields.iter().map(|(k, v)| format!("{}={}", percent(k), percent(v))).collect::<Vec<_>>().join("&")
 }
 
+/// A form that brings files, as a browser writes it: its head, and its body with the fields and one file.
+pub(super) fn parts(fields: &[(&str, String)], file: Option<(&str, &[u8])>) -> (&'static str, Vec<u8>) {
+    let mut body = Vec::new();
+    for (name, value) in fields {
+        body.extend(format!("--cut\r\nContent-Disposition: form-data; name=\"{name}\"\r\n\r\n{value}\r\n").as_bytes());
+    }
+    if let Some((name, bytes)) = file {
+        body.extend(format!("--cut\r\nContent-Disposition: form-data; name=\"files\"; filename=\"{name}\"\r\n\r\n").as_bytes());
+        body.extend(bytes);
+        body.extend(b"\r\n");
+    }
+    body.extend(b"--cut--\r\n");
+    ("Content-Type: multipart/form-data; boundary=cut\r\nSec-Fetch-Site: same-origin\r\n", body)
+}
+
 /// A folder with all that is in it, copied.
 pub(crate) fn copied(from: &Path, to: &Path) -> Result<()> {
     fs::create_dir_all(to)?;

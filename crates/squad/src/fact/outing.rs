@@ -176,6 +176,14 @@ impl Store {
         self.of(outing)
     }
 
+    /// The observations of every outing whose word begins so, by time.
+    ///
+    /// # Errors
+    /// When the store cannot be read.
+    pub fn observations_beginning(&self, start: &str) -> Result<Vec<Kept<Observation>>, SquadError> {
+        self.rows("withdrawn = 0 AND substr(what, 1, length($1)) = $1", &[&start])
+    }
+
     /// The notes about a sailor, by time.
     ///
     /// # Errors

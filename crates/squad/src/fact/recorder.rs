@@ -1,6 +1,9 @@
 //! Recorders, whose they are, and their files as they came.
 
-use rusqlite::OptionalExtension;
+use std::io::{self, Read};
+
+use rusqlite::blob::ZeroBlob;
+use rusqlite::{Connection, OptionalExtension};
 use sha2::{Digest, Sha256};
 
 use super::outing::Outing;
@@ -12,6 +15,8 @@ use crate::store::{Store, hex};
 
 /// The largest file of a recorder that is kept, bytes. Assumed: a day at ten fixes a second has 60 MB.
 pub const LARGEST_TRACK: usize = 256 << 20;
+/// Bytes of a file that are in memory at a time while it is written.
+const PART: usize = 64 << 10;
 
 fact! {
     /// A recorder of tracks: a watch, a logger, a phone.
@@ -62,6 +67,30 @@ fact! {
     }
 }
 
+/// Fills the room made for a file with its bytes, a part at a time: no more than a part of a large file is in memory.
+fn filled(connection: &Connection, sha256: &str, mut bytes: impl Read) -> rusqlite::Result<()> {
+    let untold = |error: io::Error| rusqlite::Error::ToSqlConversionFailure(Box::new(error));
+    let mut room = connection.blob_open("main", "track_bytes", "bytes", connection.last_insert_rowid(), false)?;
+    let mut hash = Sha256::new();
+    let mut part = vec![0; PART];
+    let mut at = 0;
+    loop {
+        let read = match bytes.read(&mut part) {
+            Ok(0) => break,
+            Ok(read) => read,
+            Err(error) if error.kind() == io::ErrorKind::Interrupted => continue,
+            Err(error) => return Err(untold(error)),
+        };
+        hash.update(&part[..read]);
+        room.write_at(&part[..read], at)?;
+        at += read;
+    }
+    if at != room.len() || hex(&hash.finalize()) != sha256 {
+        return Err(untold(io::Error::other("the file changed while it was read")));
+    }
+    room.close()
+}
+
 impl Store {
     /// Keeps a recorder's file. The same bytes brought twice are kept once: the answer is then the file there was, unless it is
     /// now said to be of another outing or sailor.
@@ -69,11 +98,25 @@ impl Store {
     /// # Errors
     /// A file that is empty or too large, or a store that cannot be written.
     pub fn add_track(&mut self, bytes: &[u8], file: TrackFile, writer: &Writer) -> Result<Kept<TrackFile>, SquadError> {
-        if bytes.is_empty() || bytes.len() > LARGEST_TRACK {
-            let what = format!("{}: it has {} bytes; a track has 1 to {} MB", file.name, bytes.len(), LARGEST_TRACK >> 20);
+        self.add_track_from(bytes, bytes.len(), TrackFile { sha256: hex(&Sha256::digest(bytes)), ..file }, writer)
+    }
+
+    /// As [`Store::add_track`], of bytes that are read a part at a time: how many they are and their hash are told before, and held
+    /// against what is read.
+    ///
+    /// # Errors
+    /// As [`Store::add_track`], and where the bytes are others than was told.
+    pub fn add_track_from(
+        &mut self,
+        bytes: impl Read,
+        length: usize,
+        file: TrackFile,
+        writer: &Writer,
+    ) -> Result<Kept<TrackFile>, SquadError> {
+        if length == 0 || length > LARGEST_TRACK {
+            let what = format!("{}: it has {length} bytes; a track has 1 to {} MB", file.name, LARGEST_TRACK >> 20);
             return Err(SquadError::Refused { what });
         }
-        let file = TrackFile { sha256: hex(&Sha256::digest(bytes)), ..file };
         let same = |kept: &Kept<TrackFile>| {
             let there = &kept.fact;
             there.sha256 == file.sha256 && there.outing == file.outing && there.sailor == file.sailor && there.recorder == file.recorder
@@ -82,11 +125,13 @@ impl Store {
             return Ok(there);
         }
         self.added(Id::random()?, &file, writer, |connection| {
-            connection.execute(
+            let room = i32::try_from(length).unwrap_or(i32::MAX);
+            let made = connection.execute(
                 "INSERT INTO track_bytes (sha256, bytes) VALUES ($1, $2) ON CONFLICT (sha256) DO NOTHING",
-                rusqlite::params![file.sha256, bytes],
+                rusqlite::params![file.sha256, ZeroBlob(room)],
             )?;
-            Ok(())
+            // Where a hash stands already, its bytes do.
+            if made == 0 { Ok(()) } else { filled(connection, &file.sha256, bytes) }
         })
     }
 

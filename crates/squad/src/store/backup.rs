@@ -19,6 +19,22 @@ pub const BACKUPS_KEPT: usize = 7;
 pub(crate) const FOLDER: &str = "backups";
 /// How a backup is called that is not yet whole.
 pub(crate) const UNFINISHED: &str = "unfinished";
+
+/// A file of SQLite's, and the logs it may have beside it.
+pub(crate) fn with_logs(place: &Path) -> [PathBuf; 4] {
+    ["", "-wal", "-shm", "-journal"].map(|ending| {
+        let mut path = place.as_os_str().to_owned();
+        path.push(ending);
+        path.into()
+    })
+}
+
+/// Removes a file that is not whole, with its logs: one that is left would be taken for the next file's.
+pub(crate) fn removed(place: &Path) {
+    for path in with_logs(place) {
+        let _ = fs::remove_file(path);
+    }
+}
 /// Pages copied at a time, between which others may write.
 const PAGES: i32 = 1024;
 
@@ -135,13 +151,13 @@ pub(crate) fn copy(from: &Connection, source: &Path, to: &Path) -> Result<(), Sq
         fs::rename(&beside, to).map_err(|error| SquadError::Store { what: format!("{}: {error}", to.display()) })
     });
     if written.is_err() {
-        let _ = fs::remove_file(&beside);
+        removed(&beside);
     }
     written
 }
 
-fn written(from: &Connection, source: &Path, beside: &Path) -> Result<(), SquadError> {
-    let _ = fs::remove_file(beside);
+pub(crate) fn written(from: &Connection, source: &Path, beside: &Path) -> Result<(), SquadError> {
+    removed(beside);
     let mut copy = Connection::open(beside).map_err(|error| told(&error, beside))?;
     private(beside, 0o600);
     Copying::new(from, &mut copy)

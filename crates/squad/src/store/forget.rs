@@ -6,7 +6,7 @@
 
 use std::collections::BTreeSet;
 use std::fs;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 use rusqlite::types::Value;
 use rusqlite::{Connection, params};
@@ -15,7 +15,7 @@ use sha2::{Digest, Sha256};
 use super::archive::BESIDE;
 use super::open::look;
 use super::row::{self, Row};
-use super::{Store, backup, hex};
+use super::{Store, backup, hex, told};
 use crate::error::SquadError;
 use crate::fact::sailor::Sailor;
 use crate::fact::{Fact, Holds, Kept, TABLES};
@@ -83,20 +83,13 @@ impl Store {
     fn forget_in_backups(&self, sailor: Id<Sailor>, names: &BTreeSet<String>) -> Result<(Vec<PathBuf>, Vec<PathBuf>), SquadError> {
         let (mut rewritten, mut deleted) = (Vec::new(), Vec::new());
         for place in self.backups() {
-            let anew = look(&place).and_then(|_| Self::opened(&place)).and_then(|backup| {
-                backup.forget_here(sailor, names)?;
-                backup.cleared()?;
-                backup.reading(|c| c.pragma_update(None, "journal_mode", "delete"))
-            });
-            match anew {
+            match Self::written_without(&place, sailor, names) {
                 Ok(()) => rewritten.push(place),
                 // It may be done again when there is room, or nobody else has it open.
                 Err(error @ (SquadError::Full { .. } | SquadError::Locked { .. })) => return Err(error),
                 Err(_) => {
                     // What cannot be cleared is deleted, with its log.
-                    for ending in ["", "-wal", "-shm", "-journal"] {
-                        let mut path = place.clone().into_os_string();
-                        path.push(ending);
+                    for path in backup::with_logs(&place) {
                         match fs::remove_file(&path) {
                             Err(error) if error.kind() != std::io::ErrorKind::NotFound => {
                                 return Err(SquadError::Store {
@@ -116,6 +109,29 @@ impl Store {
         Ok((rewritten, deleted))
     }
 
+    /// Writes a backup anew beside it, without the sailor, and puts that in its place: a program that is stopped meanwhile leaves the one
+    /// or the other, each whole.
+    fn written_without(place: &Path, sailor: Id<Sailor>, names: &BTreeSet<String>) -> Result<(), SquadError> {
+        look(place)?;
+        let beside = place.with_extension(backup::UNFINISHED);
+        let write = || {
+            let from = Connection::open(place).map_err(|error| told(&error, place))?;
+            backup::written(&from, place, &beside)?;
+            drop(from);
+            let anew = Self::opened(&beside)?;
+            anew.forget_here(sailor, names)?;
+            anew.cleared()?;
+            anew.reading(|c| c.pragma_update(None, "journal_mode", "delete"))?;
+            drop(anew);
+            fs::rename(&beside, place).map_err(|error| SquadError::Store { what: format!("{}: {error}", place.display()) })
+        };
+        let written = write();
+        if written.is_err() {
+            backup::removed(&beside);
+        }
+        written
+    }
+
     fn forget_here(&self, sailor: Id<Sailor>, names: &BTreeSet<String>) -> Result<Forgotten, SquadError> {
         let transaction = self.begun()?;
         let done = gone(&self.connection, &sailor.to_string(), names).map_err(|error| self.told(error))?;
@@ -128,7 +144,7 @@ impl Store {
         for folder in [self.folder().to_owned(), self.folder().join(backup::FOLDER)] {
             for entry in fs::read_dir(folder).into_iter().flatten().flatten() {
                 let name = entry.file_name().to_string_lossy().into_owned();
-                if name.starts_with(BESIDE) || name.ends_with(backup::UNFINISHED) {
+                if name.starts_with(BESIDE) || name.contains(backup::UNFINISHED) {
                     let left = |error| SquadError::Store { what: format!("{}: it cannot be deleted: {error}", entry.path().display()) };
                     fs::remove_file(entry.path()).map_err(left)?;
                 }

@@ -140,6 +140,33 @@ fn a_recorders_file_is_kept_once_and_as_it_came() {
     assert_eq!(store.whose("17", minute(11)).unwrap(), Some(sailor));
 }
 
+/// As an upload comes: a part at a time, its length and hash told before. Where they are not the bytes', nothing is kept.
+#[test]
+fn a_file_that_is_read_in_parts_is_kept_whole_or_not_at_all() {
+    let folder = tempfile::tempdir().unwrap();
+    let mut store = new(folder.path());
+    let bytes: Vec<u8> = (0..300_000_u64).map(|k| (k * k / 7) as u8).collect();
+    let file = |sha256: &str| TrackFile {
+        name: "a.fit".to_owned(),
+        sha256: sha256.to_owned(),
+        at: minute(0),
+        outing: None,
+        sailor: None,
+        recorder: None,
+    };
+    let known = store.add_track(&bytes, file(""), &writer(0)).unwrap();
+    let other = tempfile::tempdir().unwrap();
+    let mut fresh = new(other.path());
+    let hash = known.fact.sha256.as_str();
+    for (told, length) in [("0".repeat(64), bytes.len()), (hash.to_owned(), bytes.len() - 1), (hash.to_owned(), bytes.len() + 1)] {
+        assert!(matches!(fresh.add_track_from(&bytes[..], length, file(&told), &writer(0)), Err(SquadError::Store { .. })));
+        assert_eq!(fresh.facts().unwrap(), 0);
+    }
+    let kept = fresh.add_track_from(&bytes[..], bytes.len(), file(hash), &writer(0)).unwrap();
+    assert_eq!(fresh.track_bytes(&kept.fact).unwrap(), bytes);
+    assert_eq!(fresh.add_track_from(&bytes[..], bytes.len(), file(hash), &writer(9)).unwrap(), kept);
+}
+
 #[test]
 fn a_boat_is_known_as_it_was_last_measured() {
     let folder = tempfile::tempdir().unwrap();

@@ -30,7 +30,7 @@ use crate::briefing::debrief::clock;
 use crate::briefing::seen::{FILE, Seen, seen};
 use crate::briefing::tally::{Fault, Place, Stands, places, sentences, still_out};
 use crate::drawing::pair::pair as drawn;
-pub(super) use noted::{Noted, noted, outings};
+pub(super) use noted::{Noted, noted, outings, together};
 
 /// For how long a browser may show the phone's page, its style and its script from its own store, s: a day on the water.
 pub(super) const KEPT: &str = "private, max-age=43200";
@@ -49,7 +49,7 @@ struct Listed {
 /// Who sails today in launch order, then the others.
 fn listed(yard: &Yard) -> Result<Vec<Listed>, SquadError> {
     let squad = yard.squad()?;
-    let mut rest = yard.store().sailors()?;
+    let mut rest = yard.store()?.sailors()?;
     let mut list = Vec::new();
     for crew in squad.crews {
         let Some(n) = rest.iter().position(|s| s.fact.label == crew.sailor.label) else { continue };
@@ -62,7 +62,7 @@ fn listed(yard: &Yard) -> Result<Vec<Listed>, SquadError> {
 
 /// What can be noted by one tap: ours, and the coach's own in the squad's folder.
 pub(super) fn observed(yard: &Yard) -> (Vec<Seen>, Option<String>) {
-    let path = yard.store().folder().join(FILE);
+    let path = yard.folder.join(FILE);
     let Ok(about) = std::fs::metadata(&path) else { return seen(None) };
     if about.len() > LONGEST {
         let (list, _) = seen(None);
@@ -108,7 +108,7 @@ fn day(yard: &Yard) -> Result<Value, Refusal> {
     let sailed = yard.classes_sailed()?;
     let zone = zone(yard)?;
     let boats = yard.today()?.and_then(|t| t.kept.fact.safety_boats).unwrap_or(1).clamp(1, 12);
-    let store = yard.store();
+    let store = yard.store()?;
     let outing = notes::latest(&store)?;
     let tally = outing.map(|o| merged::words(&store, o)).transpose()?.unwrap_or_default();
     drop(store);
@@ -310,7 +310,7 @@ type Row = (Listed, Option<Place>);
 
 /// Everybody of the tally of an outing.
 fn rows(yard: &Yard, outing: Option<Id<Outing>>) -> Result<Vec<Row>, SquadError> {
-    let words = outing.map(|o| merged::words(&yard.store(), o)).transpose()?.unwrap_or_default();
+    let words = outing.map(|o| merged::words(&*yard.store()?, o)).transpose()?.unwrap_or_default();
     let mut places = places(&words);
     let all = listed(yard)?.into_iter().map(|s| {
         let place = places.remove(&s.id.to_string());
@@ -321,7 +321,7 @@ fn rows(yard: &Yard, outing: Option<Id<Outing>>) -> Result<Vec<Row>, SquadError>
 
 /// The page ashore.
 pub(super) async fn page(State(yard): State<Arc<Yard>>) -> Answer {
-    let outing = notes::latest(&yard.store())?;
+    let outing = notes::latest(&*yard.store()?)?;
     let zone = zone(&yard)?;
     let rows = rows(&yard, outing)?;
     let (open, unknown) = still_out(&rows.iter().filter_map(|(s, p)| Some((s.id.to_string(), p.clone()?))).collect());
@@ -332,7 +332,7 @@ pub(super) async fn page(State(yard): State<Arc<Yard>>) -> Answer {
     let at = |ms: i64| clock(ms as f64 / 1000.0, &zone, "%H:%M");
     let (clocks, over, kept) = match outing {
         Some(of) => {
-            let store = yard.store();
+            let store = yard.store()?;
             let mut asked = Vec::new();
             for one in merged::clocks(&store, of)?.into_iter().filter(merged::Clock::asked) {
                 let touched = merged::touched(&store, of, &one)?;
@@ -436,7 +436,7 @@ pub(super) async fn tally(State(yard): State<Arc<Yard>>, Sent(form): Sent) -> An
     let mut wrong = Vec::new();
     let (boat, by) = (form.line("boat", 60, &mut wrong), form.line("by", 24, &mut wrong));
     let writer = squad::Writer::now(if by.is_empty() { "ashore" } else { &by });
-    let mut store = yard.store();
+    let mut store = yard.store()?;
     if store.get(sailor)?.is_none() {
         return Err(Refusal::unkept("That sailor is not in the squad."));
     }
@@ -456,9 +456,9 @@ pub(super) async fn settle(State(yard): State<Arc<Yard>>, Sent(form): Sent) -> A
         "leave" => false,
         _ => return Err(Refusal::unkept("Choose which clock was right.")),
     };
-    let mut store = yard.store();
+    let mut store = yard.store()?;
     let of = store.get(id)?.ok_or_else(|| Refusal::lost("There is no such question"))?;
-    merged::settle(&mut store, of.fact.outing, id, moved)?;
+    store.whole(|store| merged::settle(store, of.fact.outing, id, moved))?;
     drop(store);
     Ok(later("/afloat"))
 }
@@ -485,9 +485,9 @@ pub(super) async fn pasted(State(yard): State<Arc<Yard>>, Sent(form): Sent) -> A
 
 /// Another outing of the day begins.
 pub(super) async fn another(State(yard): State<Arc<Yard>>) -> Answer {
-    let current = notes::latest(&yard.store())?;
+    let current = notes::latest(&*yard.store()?)?;
     if let Some(outing) = current {
-        let words = merged::words(&yard.store(), outing)?;
+        let words = merged::words(&*yard.store()?, outing)?;
         if still_out(&places(&words)).0 > 0 {
             return Err(Refusal::unkept(
                 "Somebody is still out, or nobody knows: tally them in first. Another outing would show nobody out.",
@@ -498,7 +498,7 @@ pub(super) async fn another(State(yard): State<Arc<Yard>>) -> Answer {
     let now = Moment::now();
     let zone = zone(&yard)?;
     let name = now.timestamp().to_zoned_datetime(zone).strftime("Practice, %-d %B, %H:%M").to_string();
-    yard.store().add(&Outing { day: day.id, name, sort: OutingSort::Practice, began: Some(now), ended: None }, &Yard::writer())?;
+    yard.store()?.add(&Outing { day: day.id, name, sort: OutingSort::Practice, began: Some(now), ended: None }, &Yard::writer())?;
     Ok(later("/afloat"))
 }
 

@@ -1,7 +1,9 @@
 //! The Ashore page: recorders' files dropped in any mix, the outing's chart that can be watched again, where each sailor's metres went,
 //! one thing to keep and one to work on; and for the group what went well.
 
+mod brought;
 mod buoys;
+mod grounds;
 mod lineups;
 mod noted;
 mod told;
@@ -9,19 +11,18 @@ mod trails;
 
 use std::sync::Arc;
 
-use axum::body::Bytes;
-use axum::extract::{Multipart, Query, State};
+use axum::extract::{Query, State};
 use axum::http::header;
 use axum::response::{IntoResponse, Response};
 use maud::{Markup, html};
 use serde::Deserialize;
-use squad::fact::outing::{Outing as OutingFact, OutingSort};
-use squad::fact::recorder::{Recorder, RecorderGiven, TrackFile};
+use squad::fact::outing::Outing as OutingFact;
+use squad::fact::recorder::{Recorder, RecorderGiven};
 use squad::fact::sailor::Sailor;
-use squad::{Date, Id, Kept, Moment, SquadError};
+use squad::{Id, Kept, Moment, SquadError};
 
 use super::form::Wrong;
-use super::yard::{Yard, blank_day};
+use super::yard::Yard;
 use super::{Answer, Refusal, Sent, later, shell, whole};
 use crate::briefing::ashore::{Own, WIDTH, span};
 use crate::briefing::beside::furthest;
@@ -33,18 +34,16 @@ use crate::drawing::clocked::speeds;
 use crate::drawing::metres::metres;
 use crate::drawing::passage::passage;
 use crate::drawing::rounding::rounding;
-use crate::outing::of_file;
+pub(super) use brought::{LARGEST, files};
 pub(super) use buoys::by_buoys;
-pub(super) use lineups::{AFLOAT, Change, Pass, changed, changes, passes, passes_of, plainly, planned, tables, unit};
+pub(super) use grounds::Grounds;
+pub(super) use lineups::{AFLOAT, Change, Pass, changed, passes, passes_of, plainly, planned, tables, unit};
 pub(super) use told::Job;
 use told::{Told, zone_of};
 pub(super) use trails::trails;
 
 /// Width of a rounding beside the best path, mm.
 const ROUNDING: f64 = 100.0;
-
-/// The most bytes brought at once. Assumed: a squad's afternoon at ten fixes a second has 200 MB.
-pub(super) const LARGEST: usize = 600 << 20;
 
 /// An outing with its debrief, once it is there.
 type LastDebrief = (Kept<OutingFact>, Option<Arc<Result<Told, String>>>);
@@ -67,7 +66,7 @@ fn id(text: &str) -> Result<Id<OutingFact>, Refusal> {
 
 /// All outings, the latest first.
 pub(super) fn outings(yard: &Yard) -> Result<Vec<Kept<OutingFact>>, SquadError> {
-    let store = yard.store();
+    let store = yard.store()?;
     let mut all = store.all::<OutingFact>()?;
     let at = |o: &Kept<OutingFact>| o.fact.began.unwrap_or(o.edited_at);
     all.sort_by_key(|o| core::cmp::Reverse(at(o)));
@@ -79,7 +78,7 @@ fn chosen(yard: &Yard, asked: &Asked) -> Result<Option<Kept<OutingFact>>, Refusa
     match asked.outing.as_deref().filter(|o| !o.is_empty()) {
         None => {
             // The latest that has tracks, else the latest.
-            let store = yard.store();
+            let store = yard.store()?;
             let mut first = None;
             for one in all {
                 if !store.tracks_of(one.id)?.is_empty() {
@@ -102,7 +101,7 @@ pub(super) async fn page(State(yard): State<Arc<Yard>>, Query(asked): Query<Aske
         let body = html! { section.first { h2 { "No outing yet" } p { "Bring the files of watches, phones and loggers, in any mix." } } (bring(&yard, None)?) };
         return Ok(whole("Ashore", html! {}, body));
     };
-    let zone = zone_of(&yard.store(), &of.fact)?;
+    let zone = zone_of(&*yard.store()?, &of.fact)?;
     let facts = html! { p { (of.fact.name) @if let Some(began) = of.fact.began { br; (began.timestamp().to_zoned_datetime(zone.clone()).strftime("%A %-d %B, %H:%M")) } } };
     let Some(job) = yard.debrief(&of)? else {
         let body = html! { section.first { h2 { "No tracks of this outing" } p { "Bring the files of watches, phones and loggers, in any mix." } } (bring(&yard, Some(&of))?) };
@@ -306,7 +305,7 @@ fn rows(table: &Table, zone: &jiff::tz::TimeZone) -> Markup {
 /// Whose each recorder is.
 fn recorders(yard: &Yard, told: &Told, of: &Kept<OutingFact>) -> Result<Markup, SquadError> {
     let (sailors, boats) = {
-        let store = yard.store();
+        let store = yard.store()?;
         (store.sailors()?, store.boats()?)
     };
     let boat_of = |s: &Kept<Sailor>| s.fact.boat.and_then(|b| boats.iter().find(|k| k.id == b)).map(|b| b.fact.label.to_lowercase());
@@ -334,7 +333,7 @@ fn recorders(yard: &Yard, told: &Told, of: &Kept<OutingFact>) -> Result<Markup, 
 fn bring(yard: &Yard, of: Option<&Kept<OutingFact>>) -> Result<Markup, Refusal> {
     let all = outings(yard)?;
     let zone = match of {
-        Some(of) => zone_of(&yard.store(), &of.fact)?,
+        Some(of) => zone_of(&*yard.store()?, &of.fact)?,
         None => yard.today()?.and_then(|t| jiff::tz::TimeZone::get(&t.kept.fact.timezone).ok()).unwrap_or_else(jiff::tz::TimeZone::system),
     };
     Ok(html! { section #bring {
@@ -351,140 +350,37 @@ fn bring(yard: &Yard, of: Option<&Kept<OutingFact>>) -> Result<Markup, Refusal> 
     } })
 }
 
-/// One file as it was sent.
-struct Brought {
-    name: String,
-    bytes: Bytes,
-}
-
-/// Files are brought: each is kept as it came, if it holds a track.
-pub(super) async fn files(State(yard): State<Arc<Yard>>, mut sent: Multipart) -> Answer {
-    let unread = |what: String| Refusal::because("The files did not arrive whole", &what);
-    let (mut brought, mut outing, mut timezone) = (Vec::new(), String::new(), String::new());
-    loop {
-        let field = match sent.next_field().await {
-            Ok(Some(field)) => field,
-            Ok(None) => break,
-            Err(error) => return Err(unread(error.body_text())),
-        };
-        let (name, file) = (field.name().unwrap_or_default().to_owned(), field.file_name().map(str::to_owned));
-        let bytes = field.bytes().await.map_err(|error| unread(error.body_text()))?;
-        match (name.as_str(), file) {
-            ("outing", _) => outing = String::from_utf8_lossy(&bytes).trim().to_owned(),
-            ("timezone", _) => timezone = String::from_utf8_lossy(&bytes).trim().chars().take(60).collect(),
-            (_, Some(file)) if !bytes.is_empty() => {
-                let name: String = file.chars().filter(|c| !c.is_control()).take(120).collect();
-                brought.push(Brought { name, bytes });
-            }
-            _ => {}
-        }
-    }
-    let kept = tokio::task::spawn_blocking(move || keep(&yard, brought, &outing, &timezone)).await;
-    match kept {
-        Ok(kept) => {
-            let (id, why) = kept?;
-            let next = format!("/ashore?outing={id}");
-            if why.is_empty() {
-                return Ok(later(&next));
-            }
-            let body = html! { section.first {
-                p.verdict { "Some files hold no track" }
-                ul { @for one in &why { li { (one) } } }
-                p { "The others are kept." } p { a.tag href=(next) { "See the outing" } }
-            } };
-            Ok(whole("Ashore", html! {}, body))
-        }
-        Err(_) => Err(Refusal::because("The files were not kept", "Reading them stopped: bring them one by one to find out which it was.")),
-    }
-}
-
-/// Keeps the files that hold a track; answers with the outing, and why others were not kept.
-fn keep(yard: &Yard, brought: Vec<Brought>, outing: &str, timezone: &str) -> Result<(Id<OutingFact>, Vec<String>), Refusal> {
-    if brought.is_empty() {
-        return Err(Refusal::unkept("Choose at least one file that is not empty."));
-    }
-    let zone = jiff::tz::TimeZone::get(timezone)
-        .map_err(|_| Refusal::unkept(&format!("\"{timezone}\" is no timezone: write one like Europe/Lisbon or UTC.")))?;
-    let (mut good, mut why, mut first) = (Vec::new(), Vec::new(), i64::MAX);
-    for file in brought {
-        let (found, said) = of_file(&file.name, &file.bytes[..], Some(&zone));
-        if found.is_empty() {
-            let reasons: Vec<String> = said.iter().map(ToString::to_string).collect();
-            why.push(format!("{}: {}", file.name, if reasons.is_empty() { "it holds no track".to_owned() } else { reasons.join("; ") }));
-        } else {
-            first = found.iter().map(|f| f.smooth.start).fold(first, i64::min);
-            good.push(file);
-        }
-    }
-    if good.is_empty() {
-        return Err(Refusal::unkept(&format!("None of the files holds a track. {}", why.join(". "))));
-    }
-    let began = Moment::of_millis(first.saturating_mul(1000));
-    let id = match outing {
-        "" => new_outing(yard, began, &zone)?,
-        text => id(text)?,
-    };
-    let mut store = yard.store();
-    for file in good {
-        let fact = TrackFile { name: file.name, sha256: String::new(), at: Moment::now(), outing: Some(id), sailor: None, recorder: None };
-        store.add_track(&file.bytes, fact, &Yard::writer())?;
-    }
-    Ok((id, why))
-}
-
-/// A new outing on the day of its tracks.
-fn new_outing(yard: &Yard, began: Moment, zone: &jiff::tz::TimeZone) -> Result<Id<OutingFact>, SquadError> {
-    let local = began.timestamp().to_zoned_datetime(zone.clone());
-    let mut store = yard.store();
-    let date = Date(local.date());
-    let day = match store.days_on(date)?.pop() {
-        Some(day) => day.id,
-        None => {
-            let fact = blank_day(date, zone.iana_name().unwrap_or("UTC").to_owned());
-            store.add(&fact, &Yard::writer())?.id
-        }
-    };
-    // Notes that were taken afloat that day, and no tracks yet: these are its tracks.
-    for one in store.outings_of(day)? {
-        if store.tracks_of(one.id)?.is_empty() {
-            return Ok(one.id);
-        }
-    }
-    let name = local.strftime("%-d %B, %H:%M").to_string();
-    let outing = OutingFact { day, name, sort: OutingSort::Practice, began: Some(began), ended: None };
-    Ok(store.add(&outing, &Yard::writer())?.id)
-}
-
 /// Whose each recorder is, is kept for this and later outings.
 pub(super) async fn whose(State(yard): State<Arc<Yard>>, Sent(form): Sent) -> Answer {
     let outing = id(form.text("outing"))?;
-    let mut store = yard.store();
-    for n in 0.. {
-        let mark: String = form.text(&format!("mark{n}")).chars().take(60).collect();
-        if mark.is_empty() {
-            break;
-        }
-        let Ok(sailor) = form.text(&format!("whose{n}")).parse::<Id<Sailor>>() else { continue };
-        let at = form.text(&format!("began{n}")).parse().unwrap_or_else(|_| Moment::now());
-        if store.get(sailor)?.is_none() || store.whose(&mark, at)? == Some(sailor) {
-            continue;
-        }
-        let recorder = match store.all::<Recorder>()?.into_iter().find(|r| r.fact.mark == mark) {
-            Some(recorder) => recorder.id,
-            None => store.add(&Recorder { mark, words: String::new() }, &Yard::writer())?.id,
-        };
-        let given = RecorderGiven { recorder, sailor, at };
-        match store.of::<RecorderGiven, _>(recorder)?.into_iter().find(|g| g.fact.at == at) {
-            // She was named wrongly for this outing: it is put right.
-            Some(old) => {
-                let _ = store.edit(old.id, old.version, &given, &Yard::writer())?;
+    yard.store()?.whole(|store| {
+        for n in 0.. {
+            let mark: String = form.text(&format!("mark{n}")).chars().take(60).collect();
+            if mark.is_empty() {
+                break;
             }
-            None => {
-                store.add(&given, &Yard::writer())?;
+            let Ok(sailor) = form.text(&format!("whose{n}")).parse::<Id<Sailor>>() else { continue };
+            let at = form.text(&format!("began{n}")).parse().unwrap_or_else(|_| Moment::now());
+            if store.get(sailor)?.is_none() || store.whose(&mark, at)? == Some(sailor) {
+                continue;
+            }
+            let recorder = match store.all::<Recorder>()?.into_iter().find(|r| r.fact.mark == mark) {
+                Some(recorder) => recorder.id,
+                None => store.add(&Recorder { mark, words: String::new() }, &Yard::writer())?.id,
+            };
+            let given = RecorderGiven { recorder, sailor, at };
+            match store.of::<RecorderGiven, _>(recorder)?.into_iter().find(|g| g.fact.at == at) {
+                // She was named wrongly for this outing: it is put right.
+                Some(old) => {
+                    let _ = store.edit(old.id, old.version, &given, &Yard::writer())?;
+                }
+                None => {
+                    store.add(&given, &Yard::writer())?;
+                }
             }
         }
-    }
-    drop(store);
+        Ok::<_, SquadError>(())
+    })?;
     Ok(later(&format!("/ashore?outing={outing}")))
 }
 

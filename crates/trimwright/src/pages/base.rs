@@ -52,7 +52,7 @@ pub(super) async fn page(State(yard): State<Arc<Yard>>, Path(id): Path<String>) 
     let boat = dock::found(&yard, &id)?;
     let class = yard.class_of(boat.fact.class.as_deref());
     let units = Units::now();
-    let base = yard.store().base_setup_of(boat.id, Moment::now())?;
+    let base = yard.store()?.base_setup_of(boat.id, Moment::now())?;
     let form = Form(set_by_hand(class).map(|gauge| (gauge.name().to_owned(), shown(units, &base, gauge))).collect());
     show(&yard, &boat, &form, &Wrong::new(), false)
 }
@@ -60,7 +60,7 @@ pub(super) async fn page(State(yard): State<Arc<Yard>>, Path(id): Path<String>) 
 fn show(yard: &Yard, boat: &Kept<Boat>, form: &Form, wrong: &Wrong, overtaken: bool) -> Answer {
     let class = yard.class_of(boat.fact.class.as_deref());
     let units = Units::now();
-    let base = yard.store().base_setup_of(boat.id, Moment::now())?;
+    let base = yard.store()?.base_setup_of(boat.id, Moment::now())?;
     let body = html! {
         section.first {
             @if overtaken && !form.ticked("class") { p.wrong role="alert" { b { "Somebody changed this base setup while you were typing. Nothing of yours was written. " }
@@ -100,7 +100,7 @@ fn show(yard: &Yard, boat: &Kept<Boat>, form: &Form, wrong: &Wrong, overtaken: b
 fn pen_lines(yard: &Yard, boat: &Kept<Boat>, form: &Form, wrong: &Wrong) -> Result<Markup, Refusal> {
     let class = yard.class_of(boat.fact.class.as_deref());
     let units = Units::now();
-    let lines = yard.store().pen_lines_of(boat.id)?;
+    let lines = yard.store()?.pen_lines_of(boat.id)?;
     Ok(html! { section {
         h2 { "Pen lines" }
         @if lines.is_empty() { p { "None is known. A line of pen or tape on the boat says where a setting stands: draw one, and write it down here." } }
@@ -130,7 +130,7 @@ pub(super) async fn write(State(yard): State<Arc<Yard>>, Path(id): Path<String>,
     let class = yard.class_of(boat.fact.class.as_deref());
     let units = Units::now();
     let mut wrong = Wrong::new();
-    let base = yard.store().base_setup_of(boat.id, Moment::now())?;
+    let base = yard.store()?.base_setup_of(boat.id, Moment::now())?;
     let mut put = Vec::new();
     let mut overtaken = false;
     for gauge in set_by_hand(class).filter(|gauge| !form.left(gauge.name())) {
@@ -141,7 +141,7 @@ pub(super) async fn write(State(yard): State<Arc<Yard>>, Path(id): Path<String>,
         return show(&yard, &boat, &form, &wrong, overtaken);
     }
     let writer = Yard::writer();
-    let mut store = yard.store();
+    let mut store = yard.store()?;
     for (gauge, value) in put {
         match value {
             Some(setting) => drop(store.add(&BaseSetting { boat: boat.id, at: Moment::now(), gauge, setting }, &writer)?),
@@ -161,7 +161,7 @@ pub(super) async fn reclass(State(yard): State<Arc<Yard>>, Path(id): Path<String
     let boat = dock::found(&yard, &id)?;
     let version = form.text("version").parse().unwrap_or(boat.version);
     let class = yard.class_of(Some(form.text("class"))).name.clone();
-    let edit = yard.store().edit(boat.id, version, &Boat { class: Some(class), ..boat.fact }, &Yard::writer())?;
+    let edit = yard.store()?.edit(boat.id, version, &Boat { class: Some(class), ..boat.fact }, &Yard::writer())?;
     match edit {
         Edit::Written(_) => Ok(later(&format!("/squad/boat/{id}"))),
         Edit::Overtaken(now) => show(&yard, &now, &form, &Wrong::new(), true),
@@ -189,7 +189,7 @@ pub(super) async fn draw(State(yard): State<Arc<Yard>>, Path(id): Path<String>, 
     if !wrong.is_empty() {
         return show(&yard, &boat, &form, &wrong, false);
     }
-    yard.store().add(&PenLine { boat: boat.id, at: Moment::now(), gauge, words, setting }, &Yard::writer())?;
+    yard.store()?.add(&PenLine { boat: boat.id, at: Moment::now(), gauge, words, setting }, &Yard::writer())?;
     Ok(later(&format!("/squad/boat/{}", boat.id)))
 }
 
@@ -197,7 +197,7 @@ pub(super) async fn draw(State(yard): State<Arc<Yard>>, Path(id): Path<String>, 
 pub(super) async fn rub_out(State(yard): State<Arc<Yard>>, Path(id): Path<String>, Sent(form): Sent) -> Answer {
     let boat = dock::found(&yard, &id)?;
     let line: Id<PenLine> = form.text("line").parse().map_err(|_| Refusal::lost("There is no such line"))?;
-    let mut store = yard.store();
+    let mut store = yard.store()?;
     if store.get(line)?.is_none_or(|l| l.fact.boat != boat.id) {
         return Err(Refusal::lost("There is no such line"));
     }

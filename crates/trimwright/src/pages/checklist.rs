@@ -54,7 +54,7 @@ impl List {
 
 /// Where the coach's own list of a place would be.
 pub(super) fn own_file(yard: &Yard, place: Place) -> std::path::PathBuf {
-    yard.store().folder().join("checklists").join(format!("{}.toml", place.name()))
+    yard.folder.join("checklists").join(format!("{}.toml", place.name()))
 }
 
 /// The coach's own text of a place, where there is one.
@@ -76,14 +76,14 @@ pub(super) fn list(yard: &Yard, place: Place) -> Result<(Checklist, bool, Option
 /// The boat a sailor has today.
 fn boat_of(yard: &Yard, sailor: &Kept<Sailor>) -> Result<Option<Id<Boat>>, SquadError> {
     let Some(today) = yard.today()? else { return Ok(sailor.fact.boat) };
-    let crews = yard.store().crews_of(today.kept.id)?;
+    let crews = yard.store()?.crews_of(today.kept.id)?;
     Ok(crews.into_iter().find(|c| c.fact.sailor == sailor.id).map(|c| c.fact.boat).or(sailor.fact.boat))
 }
 
 /// All lists of a sailor, with what is ticked today.
 pub(super) fn lists(yard: &Yard, sailor: &Kept<Sailor>) -> Result<Vec<List>, Refusal> {
     let ticks = match yard.today()? {
-        Some(today) => yard.store().ticks_of(today.kept.id)?,
+        Some(today) => yard.store()?.ticks_of(today.kept.id)?,
         None => Vec::new(),
     };
     let boat = boat_of(yard, sailor)?;
@@ -96,7 +96,7 @@ pub(super) fn lists(yard: &Yard, sailor: &Kept<Sailor>) -> Result<Vec<List>, Ref
             kit.insert(tick.fact.item.clone(), tick);
         }
     }
-    let class = boat.map(|id| yard.store().get(id)).transpose()?.flatten().and_then(|b| b.fact.class);
+    let class = boat.map(|id| yard.store()?.get(id)).transpose()?.flatten().and_then(|b| b.fact.class);
     let class = yard.class_of(class.as_deref());
     let mut all = Vec::new();
     for place in Place::ALL {
@@ -146,7 +146,7 @@ pub(super) fn write(yard: &Yard, seat: &Seat<'_>, form: &Form) -> Result<Respons
     };
     let writer = Yard::writer();
     {
-        let mut store = yard.store();
+        let mut store = yard.store()?;
         for line in list.lines {
             match (form.has("seen", &line.key), form.has("item", &line.key), &line.tick) {
                 (false, true, None) => drop(store.add(&tick_of(&line, place, seat, (day.id, boat)), &writer)?),
@@ -170,7 +170,7 @@ pub(super) fn bring(yard: &Yard, seat: &Seat<'_>, ticked: &[&str]) -> Result<(),
     let day = yard.this_day()?;
     let boat = boat_of(yard, &seat.sailor)?;
     let lists = lists(yard, &seat.sailor)?;
-    let mut store = yard.store();
+    let mut store = yard.store()?;
     for list in &lists {
         for line in list.lines.iter().filter(|l| !l.is_ticked() && ticked.contains(&format!("{}.{}", list.place.name(), l.key).as_str())) {
             store.add(&tick_of(line, list.place, seat, (day.id, boat)), &Yard::writer())?;

@@ -54,14 +54,14 @@ fn judged(day: &SailorsDay, squad: &Squad, readings: &[(Gauge, f64)]) -> Vec<Jud
 
 /// Today's readings of a boat.
 fn today_on(yard: &Yard, boat: Id<Boat>) -> Result<Vec<(Gauge, f64, String)>, SquadError> {
-    let store = yard.store();
+    let store = yard.store()?;
     let rigged = store.rigged(boat, Moment::of_millis(0), Moment::now())?;
     Ok(rigged.into_values().map(|r| (r.fact.gauge, r.fact.setting, r.fact.at.to_string())).collect())
 }
 
 /// The list.
 pub(super) async fn list(State(yard): State<Arc<Yard>>) -> Answer {
-    let boats = yard.store().boats()?;
+    let boats = yard.store()?.boats()?;
     let squad = yard.squad()?;
     let (job, why) = wanted(&yard)?;
     let solved = job.as_ref().and_then(|job| job.solved());
@@ -122,7 +122,7 @@ fn sentence(words: &str) -> String {
 
 pub(super) fn found(yard: &Yard, id: &str) -> Result<Kept<Boat>, Refusal> {
     let id: Id<Boat> = id.parse().map_err(|_| Refusal::lost("There is no such boat"))?;
-    yard.store().get(id)?.filter(|b| !b.withdrawn).ok_or_else(|| Refusal::lost("There is no such boat"))
+    yard.store()?.get(id)?.filter(|b| !b.withdrawn).ok_or_else(|| Refusal::lost("There is no such boat"))
 }
 
 /// One boat.
@@ -195,7 +195,7 @@ fn page(yard: &Arc<Yard>, boat: &Kept<Boat>, form: &Form, wrong: &Wrong) -> Answ
 /// The form of two heights.
 fn heights(yard: &Yard, boat: &Kept<Boat>, form: &Form, wrong: &Wrong) -> Result<Markup, Refusal> {
     let (unit, one) = Units::now().short();
-    let known = yard.store().boom_end_of(boat.id, Moment::now())?;
+    let known = yard.store()?.boom_end_of(boat.id, Moment::now())?;
     Ok(html! { section {
         h2 { "Two heights, then every notch" }
         @match known {
@@ -214,7 +214,7 @@ fn heights(yard: &Yard, boat: &Kept<Boat>, form: &Form, wrong: &Wrong) -> Result
 
 /// The weigh-in: what was on the scale and what it means.
 fn weigh_in(yard: &Yard, boat: &Kept<Boat>, form: &Form, wrong: &Wrong) -> Result<Markup, Refusal> {
-    let list = yard.store().weigh_ins_of(boat.id)?;
+    let list = yard.store()?.weigh_ins_of(boat.id)?;
     let class = yard.class_of(boat.fact.class.as_deref());
     let on_scale = |w: &WeighIn| OnScale {
         reading: w.reading_kg,
@@ -269,7 +269,7 @@ pub(super) async fn readings(State(yard): State<Arc<Yard>>, Path(id): Path<Strin
     }
     {
         let at = Moment::now();
-        yard.store().whole(|store| {
+        yard.store()?.whole(|store| {
             for (gauge, setting) in read {
                 let fact = Reading { boat: boat.id, at, gauge, setting, measured_by: by.clone() };
                 store.add(&fact, &Yard::writer())?;
@@ -308,7 +308,7 @@ pub(super) async fn keep_heights(State(yard): State<Arc<Yard>>, Path(id): Path<S
         return page(&yard, &boat, &form, &wrong);
     }
     {
-        yard.store().whole(|store| {
+        yard.store()?.whole(|store| {
             for (notch, height_m) in two {
                 store.add(&NotchHeight { boat: boat.id, at: Moment::now(), notch, height_m }, &Yard::writer())?;
             }
@@ -341,7 +341,7 @@ pub(super) async fn weigh(State(yard): State<Arc<Yard>>, Path(id): Path<String>,
         wrong.push(("reading".to_owned(), format!("{} kg is more than two boats: type the hull in kilograms, like 44.1", plain(reading))));
     }
     if wrong.is_empty() {
-        match yard.store().add(&fact, &Yard::writer()) {
+        match yard.store()?.add(&fact, &Yard::writer()) {
             Ok(_) => return Ok(later(&format!("/dock/{}", boat.id))),
             Err(SquadError::Refused { what }) => wrong.push(("reading".to_owned(), what)),
             Err(error) => return Err(error.into()),

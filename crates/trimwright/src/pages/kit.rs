@@ -27,7 +27,7 @@ pub(super) const KIT: [(&str, &str); 8] = [
 /// What is ticked on a boat today.
 pub(super) fn ticked(yard: &Yard, boat: Id<Boat>) -> Result<BTreeMap<String, Kept<Tick>>, SquadError> {
     let Some(today) = yard.today()? else { return Ok(BTreeMap::new()) };
-    let ticks = yard.store().ticks_of(today.kept.id)?;
+    let ticks = yard.store()?.ticks_of(today.kept.id)?;
     Ok(ticks.into_iter().filter(|t| t.fact.boat == Some(boat)).map(|t| (t.fact.item.clone(), t)).collect())
 }
 
@@ -54,7 +54,7 @@ pub(super) async fn write(State(yard): State<Arc<Yard>>, Path(id): Path<String>,
     let day = yard.this_day()?;
     let there = ticked(&yard, boat.id)?;
     let writer = Yard::writer();
-    yard.store().whole(|store| {
+    yard.store()?.whole(|store| {
         for (key, _) in KIT {
             match (form.has("seen", key), form.has("item", key), there.get(key)) {
                 (false, true, None) => {

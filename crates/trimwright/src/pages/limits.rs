@@ -45,7 +45,7 @@ impl Limit {
 /// The limits of every class that is sailed, by skill.
 fn kept(yard: &Yard) -> Result<Vec<Limit>, SquadError> {
     let classes = yard.classes_sailed()?;
-    let limits = yard.store().gust_limits()?;
+    let limits = yard.store()?.gust_limits()?;
     let of = |class: &str, skill| limits.iter().rfind(|l| l.fact.class == class && l.fact.skill == skill).cloned();
     let all = classes.iter().enumerate().flat_map(|(place, class)| Skill::ALL.map(|skill| (place, &class.name, skill)));
     Ok(all.map(|(place, class, skill)| Limit { class: class.clone(), place, skill, kept: of(class, skill) }).collect())
@@ -79,7 +79,7 @@ pub(super) fn line(yard: &Yard) -> Result<Markup, SquadError> {
 
 /// The club's own number of sailors to a safety boat, as it is typed.
 fn per_boat(yard: &Yard) -> Result<String, SquadError> {
-    Ok(yard.store().safety_limit()?.map_or(String::new(), |l| l.fact.sailors.to_string()))
+    Ok(yard.store()?.safety_limit()?.map_or(String::new(), |l| l.fact.sailors.to_string()))
 }
 
 /// The page.
@@ -149,8 +149,7 @@ pub(super) async fn write(State(yard): State<Arc<Yard>>, Sent(form): Sent) -> An
         return show(&yard, &kept, &form, &wrong, overtaken);
     }
     let writer = Yard::writer();
-    {
-        let mut store = yard.store();
+    yard.store()?.whole(|store| {
         let ratio = store.safety_limit()?.filter(|_| other_ratio);
         match (ratio, number.filter(|_| other_ratio).map(|sailors| SafetyLimit { sailors, decided_by })) {
             (None, None) => {}
@@ -167,7 +166,8 @@ pub(super) async fn write(State(yard): State<Arc<Yard>>, Sent(form): Sent) -> An
             };
             overtaken |= matches!(written, Edit::Overtaken(_));
         }
-    }
+        Ok::<_, SquadError>(())
+    })?;
     if overtaken {
         let now = self::kept(&yard)?;
         return show(&yard, &now, &form, &wrong, true);

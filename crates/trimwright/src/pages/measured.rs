@@ -106,7 +106,7 @@ pub(super) async fn page(State(yard): State<Arc<Yard>>, Query(pairs): Query<Vec<
 }
 
 fn beginnings(yard: &Yard) -> Answer {
-    let brought = yard.store().all::<ClassFile>()?;
+    let brought = yard.store()?.all::<ClassFile>()?;
     let body = html! { section.first {
         p { "Stand a boat level on trestles, take a tape, a scale and somebody to write: an hour. What you do not measure stays as it is on a boat like her." }
         h2 { "Which boat is most like her?" }
@@ -240,7 +240,7 @@ pub(super) async fn keep(State(yard): State<Arc<Yard>>, Sent(form): Sent) -> Ans
     let Some(made) = made.filter(|_| wrong.is_empty()) else { return show(&form, &other, &wrong) };
     let fact = ClassFile::of(&made.class.name, &made.text);
     {
-        let mut store = yard.store();
+        let mut store = yard.store()?;
         match store.class_named(&fact.name)? {
             Some(kept) => {
                 if let Edit::Overtaken(_) = store.edit(kept.id, kept.version, &fact, &Yard::writer())? {
@@ -257,7 +257,7 @@ pub(super) async fn keep(State(yard): State<Arc<Yard>>, Sent(form): Sent) -> Ans
 /// A class file as a text.
 pub(super) async fn file(State(yard): State<Arc<Yard>>, Query(pairs): Query<Vec<(String, String)>>) -> Answer {
     let form = Form(pairs);
-    let kept = yard.store().class_named(form.text("name"))?.ok_or_else(|| Refusal::lost("There is no such class"))?;
+    let kept = yard.store()?.class_named(form.text("name"))?.ok_or_else(|| Refusal::lost("There is no such class"))?;
     let head = [(header::CONTENT_TYPE, "text/plain; charset=utf-8"), (header::CONTENT_DISPOSITION, "attachment; filename=\"class.toml\"")];
     Ok((head, kept.fact.text).into_response())
 }

@@ -41,7 +41,7 @@ pub(super) fn no_link(yard: &Yard, headers: &HeaderMap) -> Refusal {
 /// Whose link it is.
 pub(super) fn whose(yard: &Yard, link: &str, tongue: &Tongue) -> Result<Kept<Sailor>, Refusal> {
     let secret: Secret = link.parse().map_err(|_| opens_nothing(tongue))?;
-    yard.store().sailor_of_link(secret)?.ok_or_else(|| opens_nothing(tongue))
+    yard.store()?.sailor_of_link(secret)?.ok_or_else(|| opens_nothing(tongue))
 }
 
 /// One page at two addresses: by a sailor's link, and by the sailor's id at the coach's machine. A page that may have to solve does so
@@ -132,7 +132,7 @@ fn brought(yard: &Yard, seat: &Seat<'_>, form: &Form) -> Answer {
     };
     let mut kept = Vec::new();
     {
-        let mut store = yard.store();
+        let mut store = yard.store()?;
         for (id, fact) in lines.filter_map(|line| read(&line.1)) {
             match store.get(id)? {
                 Some(first) if first.fact.sailor == seat.sailor.id => kept.push(id),

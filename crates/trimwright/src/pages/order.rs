@@ -39,7 +39,7 @@ pub(super) async fn page(State(yard): State<Arc<Yard>>) -> Answer {
 
 fn show(yard: &Yard, overtaken: bool) -> Answer {
     let (order, sailors, boats) = {
-        let store = yard.store();
+        let store = yard.store()?;
         (kept(&store)?, store.sailors()?, store.boats()?)
     };
     let seen = seen(&order);
@@ -84,7 +84,7 @@ pub(super) async fn write(State(yard): State<Arc<Yard>>, Sent(form): Sent) -> An
     let day = yard.this_day()?;
     let Ok(sailor) = form.text("sailor").parse::<Id<Sailor>>() else { return show(&yard, true) };
     {
-        let mut store = yard.store();
+        let mut store = yard.store()?;
         let mut order = kept(&store)?;
         if form.text("seen") != seen(&order) {
             drop(store);

@@ -10,7 +10,7 @@ use qrcode::render::svg;
 use qrcode::{EcLevel, QrCode};
 use squad::fact::link::{SailorLink, Secret};
 use squad::fact::sailor::Sailor;
-use squad::{Id, Kept, Moment};
+use squad::{Id, Kept, Moment, SquadError, Store};
 
 use super::yard::Yard;
 use super::{Answer, Refusal, Sent, later, whole};
@@ -46,7 +46,7 @@ pub(super) async fn page(State(yard): State<Arc<Yard>>) -> Answer {
 fn show(yard: &Yard, made: Option<(&Kept<Sailor>, Secret)>) -> Answer {
     let mut sailors = Vec::new();
     {
-        let store = yard.store();
+        let store = yard.store()?;
         for sailor in store.sailors()? {
             let links = store.links_of(sailor.id)?;
             sailors.push((sailor, links));
@@ -105,12 +105,11 @@ fn show(yard: &Yard, made: Option<(&Kept<Sailor>, Secret)>) -> Answer {
 
 fn named(yard: &Yard, id: &str) -> Result<Kept<Sailor>, Refusal> {
     let id: Id<Sailor> = id.parse().map_err(|_| Refusal::lost("There is no such sailor"))?;
-    yard.store().get(id)?.filter(|s| !s.withdrawn).ok_or_else(|| Refusal::lost("There is no such sailor"))
+    yard.store()?.get(id)?.filter(|s| !s.withdrawn).ok_or_else(|| Refusal::lost("There is no such sailor"))
 }
 
 /// A sailor's links are taken back.
-fn taken_back(yard: &Yard, sailor: Id<Sailor>) -> Result<(), Refusal> {
-    let mut store = yard.store();
+fn taken_back(store: &mut Store, sailor: Id<Sailor>) -> Result<(), SquadError> {
     for link in store.links_of(sailor)? {
         drop(store.withdraw(link.id, link.version, &Yard::writer())?.kept());
     }
@@ -120,15 +119,17 @@ fn taken_back(yard: &Yard, sailor: Id<Sailor>) -> Result<(), Refusal> {
 /// A link is made, and shown this once: only its hash is kept.
 pub(super) async fn link(State(yard): State<Arc<Yard>>, Sent(form): Sent) -> Answer {
     let sailor = named(&yard, form.text("sailor"))?;
-    taken_back(&yard, sailor.id)?;
     let secret = Secret::random()?;
-    yard.store().add(&SailorLink::of(sailor.id, Moment::now(), secret), &Yard::writer())?;
+    yard.store()?.whole(|store| {
+        taken_back(store, sailor.id)?;
+        store.add(&SailorLink::of(sailor.id, Moment::now(), secret), &Yard::writer())
+    })?;
     show(&yard, Some((&sailor, secret)))
 }
 
 /// A link is taken back.
 pub(super) async fn withdraw(State(yard): State<Arc<Yard>>, Sent(form): Sent) -> Result<Response, Refusal> {
     let sailor = named(&yard, form.text("sailor"))?;
-    taken_back(&yard, sailor.id)?;
+    yard.store()?.whole(|store| taken_back(store, sailor.id))?;
     Ok(later("/school/phones"))
 }

@@ -152,7 +152,7 @@ pub fn pockets(yard: &Arc<Yard>, language: Language, only: Option<&str>, wind: O
         }
         std::thread::sleep(std::time::Duration::from_millis(50));
     }
-    let sailors = yard.store().sailors()?;
+    let sailors = yard.store()?.sailors()?;
     let wanted = |label: &str| only.is_none_or(|only| only.to_lowercase() == label.to_lowercase());
     if let Some(only) = only.filter(|_| !sailors.iter().any(|s| wanted(&s.fact.label))) {
         let labels: Vec<_> = sailors.iter().map(|s| s.fact.label.as_str()).collect();
@@ -172,7 +172,7 @@ pub fn pockets(yard: &Arc<Yard>, language: Language, only: Option<&str>, wind: O
 /// One wind for the whole day, in place of what was forecast.
 fn forecast(yard: &Yard, wind_ms: f64) -> Result<(), SquadError> {
     let day = yard.this_day()?;
-    let mut store = yard.store();
+    let mut store = yard.store()?;
     let writer = Yard::writer();
     for old in store.forecast_of(day.id)? {
         drop(store.withdraw(old.id, old.version, &writer)?.kept());

@@ -43,7 +43,7 @@ pub(super) struct Past {
 
 impl Past {
     pub(super) fn of(yard: &Yard, sailor: Id<Sailor>) -> Result<Self, SquadError> {
-        let mut answers = yard.store().answers_of(sailor)?;
+        let mut answers = yard.store()?.answers_of(sailor)?;
         answers.sort_by_key(|a| a.fact.at);
         let mut by: BTreeMap<String, Vec<(f64, bool)>> = BTreeMap::new();
         let (mut of_today, date) = (Vec::new(), today());
@@ -208,7 +208,7 @@ pub(super) fn answer(yard: &Yard, seat: &Seat<'_>, form: &Form) -> Result<Respon
     let id: Id<QuizAnswer> = form.text("id").parse().map_err(|why: String| Refusal::unkept(&why))?;
     let correct = one.right().is_some_and(|r| r.key == chosen);
     let kept = {
-        let mut store = yard.store();
+        let mut store = yard.store()?;
         match store.get(id)? {
             Some(first) if first.fact.sailor == seat.sailor.id => first,
             Some(_) => return Err(Refusal::unkept("This answer has the name of another. Open the quiz again.")),

@@ -41,7 +41,7 @@ pub(super) struct Asked {
 /// Today's course as it is kept, with its day.
 fn kept(yard: &Yard) -> Result<Option<(Today, Kept<CourseFact>)>, Refusal> {
     let Some(now) = yard.today()? else { return Ok(None) };
-    let course = yard.store().course_of(now.kept.id)?;
+    let course = yard.store()?.course_of(now.kept.id)?;
     Ok(course.map(|course| (now, course)))
 }
 
@@ -140,7 +140,7 @@ pub(super) async fn write(State(yard): State<Arc<Yard>>, Sent(form): Sent) -> An
 
 /// Keeps a course for today; where somebody wrote since, their version.
 fn keep(yard: &Yard, now: &Today, fact: &CourseFact, version: u32) -> Result<Option<u32>, Refusal> {
-    let mut store = yard.store();
+    let mut store = yard.store()?;
     let writer = Yard::writer();
     Ok(match store.course_of(now.kept.id)? {
         None => {

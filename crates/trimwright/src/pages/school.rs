@@ -29,7 +29,7 @@ const NAMED: usize = 3;
 
 /// The page.
 pub(super) async fn page(State(yard): State<Arc<Yard>>) -> Answer {
-    let sailors = yard.store().sailors()?;
+    let sailors = yard.store()?.sailors()?;
     let tongue = yard.tongue(Language::English)?;
     let (job, why) = wanted(&yard)?;
     let solved = job.as_ref().and_then(|job| job.solved()).is_some();
@@ -177,7 +177,7 @@ pub(super) async fn sheets(State(yard): State<Arc<Yard>>, Query(query): Query<Ve
 
 fn printed(yard: &Arc<Yard>, language: Language) -> Result<Response, Refusal> {
     let tongue = yard.tongue(language)?;
-    let sailors = yard.store().sailors()?;
+    let sailors = yard.store()?.sailors()?;
     let mut all = Vec::new();
     for sailor in &sailors {
         let past = Past::of(yard, sailor.id)?;

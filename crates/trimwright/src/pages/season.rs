@@ -50,7 +50,7 @@ pub(super) async fn page(State(yard): State<Arc<Yard>>) -> Answer {
         return Ok(whole("Season", html! {}, body));
     };
     let facts = html! { p { (season.outings.len()) " outings with tracks" } };
-    let standing = yard.store().correction()?;
+    let standing = yard.store()?.correction()?;
     let body = html! {
         (worth(&yard, &season))
         (model(&season, standing.as_ref()))
@@ -187,7 +187,7 @@ fn next(yard: &Yard, season: &Season) -> Markup {
 
 /// The sailors, for the coach.
 fn sailors(yard: &Yard, season: &Season) -> Result<Markup, Refusal> {
-    let store = yard.store();
+    let store = yard.store()?;
     let known: Vec<Kept<Sailor>> =
         store.sailors()?.into_iter().filter(|s| season.outings.iter().any(|o| o.progress.iter().any(|p| p.0 == s.id))).collect();
     Ok(html! { section {
@@ -223,7 +223,7 @@ pub(super) async fn take(State(yard): State<Arc<Yard>>) -> Answer {
     let passes: usize = season.judged.iter().map(|j| j.effect.passes).sum();
     let legs = season.legs.as_ref().map_or_else(String::new, |l| format!(" and {} stretches of beats", l.stretches));
     let words = format!("It rests on {passes} passes{legs} in {} outings.", season.outings.len());
-    yard.store().add(&Correction::of(&told, Moment::now(), &words), &Yard::writer())?;
+    yard.store()?.add(&Correction::of(&told, Moment::now(), &words), &Yard::writer())?;
     yard.stop();
     Ok(later("/season#model"))
 }
@@ -231,7 +231,7 @@ pub(super) async fn take(State(yard): State<Arc<Yard>>) -> Answer {
 /// And taken back: the model is as it came.
 pub(super) async fn back(State(yard): State<Arc<Yard>>) -> Answer {
     {
-        let mut store = yard.store();
+        let mut store = yard.store()?;
         while let Some(standing) = store.correction()? {
             let _ = store.withdraw(standing.id, standing.version, &Yard::writer())?;
         }
@@ -243,7 +243,7 @@ pub(super) async fn back(State(yard): State<Arc<Yard>>) -> Answer {
 /// One sailor's season, for the coach and that sailor.
 pub(super) async fn sailor(State(yard): State<Arc<Yard>>, Path(id): Path<String>) -> Answer {
     let id: Id<Sailor> = id.parse().map_err(|_| Refusal::lost("There is no such sailor"))?;
-    let kept = yard.store().get(id)?.filter(|s| !s.withdrawn).ok_or_else(|| Refusal::lost("There is no such sailor"))?;
+    let kept = yard.store()?.get(id)?.filter(|s| !s.withdrawn).ok_or_else(|| Refusal::lost("There is no such sailor"))?;
     let season = ready(&yard)?;
     let of = |outing: &Sailed| outing.progress.iter().find(|p| p.0 == id).map(|p| p.1);
     let rows: Vec<_> = season.outings.iter().filter_map(|o| Some((o, of(o)?))).collect();
@@ -320,7 +320,7 @@ pub(super) async fn passes(State(yard): State<Arc<Yard>>) -> Answer {
 /// How each sailor did, outing by outing.
 pub(super) async fn progress_table(State(yard): State<Arc<Yard>>) -> Answer {
     let season = ready(&yard)?;
-    let sailors = yard.store().sailors()?;
+    let sailors = yard.store()?.sailors()?;
     let mut out = csv::Writer::from_writer(Vec::new());
     let head =
         ["outing", "date", "sailor", "tacks", "tack_loss_m", "gybes", "gybe_loss_m", "roundings", "rounding_loss_m", "beat_angle_deg"];

@@ -51,7 +51,7 @@ impl<'a> Seat<'a> {
     pub(super) fn by_id(yard: &'a Yard, id: &str, headers: &HeaderMap) -> Result<Self, Refusal> {
         let lost = || Refusal::lost("There is no such sailor");
         let id: Id<Sailor> = id.parse().map_err(|_| lost())?;
-        let sailor = yard.store().get(id)?.filter(|s| !s.withdrawn).ok_or_else(lost)?;
+        let sailor = yard.store()?.get(id)?.filter(|s| !s.withdrawn).ok_or_else(lost)?;
         Ok(Self { base: format!("/school/{id}"), sailor, origin: origin(headers), tongue: yard.tongue(language(headers))?, coach: true })
     }
 

@@ -29,7 +29,7 @@ pub(super) async fn list(State(yard): State<Arc<Yard>>) -> Answer {
 
 fn listed(yard: &Yard, form: &Form, wrong: &Wrong) -> Answer {
     let (sailors, boats) = {
-        let store = yard.store();
+        let store = yard.store()?;
         (store.sailors()?, store.boats()?)
     };
     let sailed = yard.classes_sailed()?;
@@ -105,7 +105,7 @@ pub(super) async fn add_boat(State(yard): State<Arc<Yard>>, Sent(form): Sent) ->
     if wrong.is_empty() {
         let class = yard.class_of(Some(form.text("class")));
         let boat = Boat { label, class: Some(class.name.clone()) };
-        match yard.store().add(&boat, &Yard::writer()) {
+        match yard.store()?.add(&boat, &Yard::writer()) {
             Ok(_) => return Ok(later("/squad")),
             Err(SquadError::Refused { what }) => wrong.push(("label".to_owned(), what)),
             Err(error) => return Err(error.into()),
@@ -116,7 +116,7 @@ pub(super) async fn add_boat(State(yard): State<Arc<Yard>>, Sent(form): Sent) ->
 
 /// A sailor's form.
 pub(super) async fn sailor(State(yard): State<Arc<Yard>>, Path(id): Path<String>) -> Answer {
-    let store = yard.store();
+    let store = yard.store()?;
     if id == "new" {
         return Ok(whole("A new sailor", html! {}, fields(&store, None, &Form::default(), &Wrong::new(), None)?));
     }
@@ -207,7 +207,7 @@ fn fields(
 /// A sailor is written.
 pub(super) async fn write(State(yard): State<Arc<Yard>>, Path(id): Path<String>, Sent(form): Sent) -> Answer {
     let units = Units::now();
-    let mut store = yard.store();
+    let mut store = yard.store()?;
     let kept = if id == "new" { None } else { Some(found(&store, &id)?) };
     let mut wrong = Wrong::new();
     let label = form.line("label", LONGEST_LABEL, &mut wrong);

@@ -380,7 +380,7 @@ pub(super) async fn write(State(yard): State<Arc<Yard>>, Sent(form): Sent) -> An
         return show(&yard, now.as_ref(), &form, &wrong, false);
     }
     let kept = {
-        let mut store = yard.store();
+        let mut store = yard.store()?;
         let writer = Yard::writer();
         match &now {
             None => store.add(&fact, &writer)?,
@@ -398,7 +398,7 @@ pub(super) async fn write(State(yard): State<Arc<Yard>>, Sent(form): Sent) -> An
         }
     };
     // The new hours in place of the old ones, or the old ones still.
-    yard.store().whole(|store| {
+    yard.store()?.whole(|store| {
         let writer = Yard::writer();
         for old in store.forecast_of(kept.id)? {
             let _ = store.withdraw(old.id, old.version, &writer)?;
@@ -461,7 +461,7 @@ pub(super) async fn give(State(yard): State<Arc<Yard>>, Sent(form): Sent) -> Ans
         let sit = yard.words.posture.get(card.posture.key()).cloned().unwrap_or_default();
         list.push(Given { sailor: card.sailor, boat: card.boat, sit, settings: settings(&one.boat, &own, &one.winds) });
     }
-    given::keep(&mut yard.store(), today.kept.id, &day, &list, &Yard::writer())?;
+    given::keep(&mut *yard.store()?, today.kept.id, &day, &list, &Yard::writer())?;
     Ok(later(if form.text("sheet") == "a4" { "/today/cards.pdf?sheet=a4" } else { "/today/cards.pdf" }))
 }
 

@@ -4,6 +4,7 @@ mod classes;
 
 use std::collections::{BTreeSet, HashMap, VecDeque};
 use std::net::SocketAddr;
+use std::path::PathBuf;
 use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
 use std::sync::{Arc, Mutex, MutexGuard, OnceLock, PoisonError};
 use std::time::{Duration, Instant};
@@ -22,7 +23,7 @@ use rayon::prelude::*;
 use squad::fact::correction::Correction;
 use squad::fact::day::{Day as DayFact, FloatsIn, ForecastHour};
 use squad::fact::sailor::Sailor;
-use squad::{Crew, Date, Id, Kept, Squad, SquadError, Store, Writer};
+use squad::{Crew, Date, Held, Id, Kept, Shared, Squad, SquadError, Store, Writer};
 
 use super::season::Sailed;
 use super::what_if::Said;
@@ -103,7 +104,9 @@ impl Job {
 /// What the pages stand on.
 #[derive(Debug)]
 pub struct Yard {
-    store: Mutex<Store>,
+    store: Shared,
+    /// Where the store lies, and what the coach keeps beside it.
+    pub(super) folder: PathBuf,
     /// The class of a boat of which none is known.
     pub(super) class: Class,
     /// Every class that boats may have: the program's own, and those whose files the coach brought. Of two of one name the later counts: one
@@ -182,7 +185,8 @@ impl Yard {
     pub fn new(store: Store, class: Class, words: Words, tongues: Vec<Tongue>, cautions: Cautions) -> Self {
         let classes = classes::classes(&store, &class);
         Self {
-            store: Mutex::new(store),
+            folder: store.folder().to_owned(),
+            store: Shared::new(store),
             class,
             classes,
             words,
@@ -212,8 +216,9 @@ impl Yard {
         Self { door: Some(door), listened, ..self }
     }
 
-    pub(super) fn store(&self) -> MutexGuard<'_, Store> {
-        lock(&self.store)
+    /// The store, for as long as it is held; asked for again meanwhile, it is an error, where a plain lock would wait for itself.
+    pub(super) fn store(&self) -> Result<Held<'_>, SquadError> {
+        self.store.held()
     }
 
     /// Who writes from these pages.
@@ -223,7 +228,7 @@ impl Yard {
 
     /// The squad as it is today.
     pub(super) fn squad(&self) -> Result<Squad, SquadError> {
-        Ok(self.store().squad(Some(today()))?.value)
+        Ok(self.store()?.squad(Some(today()))?.value)
     }
 
     pub(super) fn keep_best(&self, key: String, best: &Arc<Best>) {
@@ -236,7 +241,7 @@ impl Yard {
 
     /// Today as it was last written down.
     pub(super) fn today(&self) -> Result<Option<Today>, SquadError> {
-        let store = self.store();
+        let store = self.store()?;
         let Some(kept) = store.days_on(today())?.pop() else { return Ok(None) };
         let mut hours = store.forecast_of(kept.id)?;
         hours.sort_by_key(|h| h.fact.at);
@@ -246,16 +251,17 @@ impl Yard {
 
     /// Today, written down with nothing known of it where nobody has yet.
     pub(super) fn this_day(&self) -> Result<Kept<DayFact>, SquadError> {
-        if let Some(today) = self.today()? {
-            return Ok(today.kept);
+        // Held from the look to the write: two phones at once make one day.
+        let mut store = self.store()?;
+        if let Some(kept) = store.days_on(today())?.pop() {
+            return Ok(kept);
         }
-        let fact = blank_day(today(), here());
-        self.store().add(&fact, &Self::writer())
+        store.add(&blank_day(today(), here()), &Self::writer())
     }
 
     /// The model's constants, corrected where the coach took a correction over.
     pub(super) fn constants(&self) -> Result<Constants, SquadError> {
-        Ok(constants_of(self.store().correction()?.as_ref()))
+        Ok(constants_of(self.store()?.correction()?.as_ref()))
     }
 
     /// Masses are shown for a while.
@@ -276,7 +282,7 @@ impl Yard {
     /// The cautions of a day for a sailor, over the limit first.
     pub(super) fn cautions(&self, today: &Today, day: &Day, crew: &Crew) -> Result<Vec<Caution>, SquadError> {
         let afloat = u32::try_from(self.squad()?.crews.len()).unwrap_or(u32::MAX);
-        let store = self.store();
+        let store = self.store()?;
         let limits = store.gust_limits()?.into_iter().map(|l| (l.fact.class, l.fact.skill, l.fact.gust_ms));
         let fact = &today.kept.fact;
         let facts = Facts {
@@ -296,7 +302,7 @@ impl Yard {
 
     /// How many sailors a safety boat looks after at most: the club's own limit, else as the cautions have it.
     pub(super) fn sailors_per_safety_boat(&self) -> Result<Option<f64>, SquadError> {
-        let own = self.store().safety_limit()?.map(|l| l.fact.sailors);
+        let own = self.store()?.safety_limit()?.map(|l| l.fact.sailors);
         Ok(own.or(self.cautions.sailors_per_safety_boat()))
     }
 

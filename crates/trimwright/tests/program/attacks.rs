@@ -11,11 +11,11 @@ use std::time::Duration;
 use trimwright::door::Door;
 
 use crate::pages::address_in;
-use crate::run_in;
 use crate::serving::{Page, Serving, exchange};
+use crate::{run_in, within};
 
 const PHRASE: &str = "four herons on a jetty";
-const FORM: &str = "Content-Type: application/x-www-form-urlencoded\r\n";
+pub(crate) const FORM: &str = "Content-Type: application/x-www-form-urlencoded\r\n";
 const ROUTES: &str = include_str!("../../src/pages.rs");
 
 /// Labels that a page, a table, a sheet or a letter's head might take for its own.
@@ -99,6 +99,18 @@ fn a_page_of_somebody_else_writes_nothing() {
             ["Sec-Fetch-Site: cross-site\r\n", "Sec-Fetch-Site: same-site\r\n", "Origin: http://example.org\r\n", "Origin: null\r\n"]
         {
             assert_eq!(send(&pages.address, way, &path, from).status, 403, "{path} {from}");
+        }
+    }
+}
+
+#[test]
+fn every_address_answers_whatever_it_is_asked() {
+    let (_folder, pages, _out) = open();
+    for (way, path) in routes() {
+        for more in ["", "?outing=nobody&who=-1&boat=0&id=%00", "?outing=00000000000000000000000000000000&who=99999999999999999999"] {
+            let path = format!("{path}{more}");
+            let page = within(20, &pages.address, way, &path, FORM, "");
+            assert!(page.status < 500, "{way} {path}: {}", page.status);
         }
     }
 }

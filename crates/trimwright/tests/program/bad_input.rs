@@ -113,6 +113,11 @@ fn no_field_takes_what_it_cannot_mean() {
     assert_eq!(pages.post(&format!("{dock}/kit"), &[("item", "anchor"), ("item", MARKUP)]).status, 303);
     assert_eq!(pages.post(&format!("{boat}/gone"), &[("line", "1")]).status, 404);
     assert_eq!(pages.post("/units", &[("units", "furlongs")]).status, 303);
+    // A phone whose clock shows what no clock can.
+    for clock in [i64::MIN, i64::MAX] {
+        let sent = format!(r#"{{"phone":"{}","clock":{clock},"notes":[]}}"#, "7".repeat(32));
+        assert_eq!(pages.send("POST", "/afloat/notes", "Content-Type: application/json\r\n", &sent).status, 200, "{clock}");
+    }
     assert_eq!(facts(&store), before + 1);
 }
 

@@ -32,8 +32,13 @@ mod weigh;
 
 use std::path::{Path, PathBuf};
 use std::process::Output;
+use std::sync::mpsc;
+use std::thread;
+use std::time::Duration;
 
 use serde_json::Value;
+
+use serving::{Page, exchange};
 
 /// What a run of the program said.
 struct Run {
@@ -73,6 +78,16 @@ fn run(arguments: &[&str]) -> Run {
 /// The project's folder.
 fn project() -> PathBuf {
     Path::new(env!("CARGO_MANIFEST_DIR")).join("../..").canonicalize().unwrap()
+}
+
+/// The answer to a request, where it comes within so many seconds; stops the test where it does not.
+fn within(seconds: u64, address: &str, method: &str, path: &str, more: &str, body: &str) -> Page {
+    let [a, m, p, h, b] = [address, method, path, more, body].map(str::to_owned);
+    let (tell, told) = mpsc::channel();
+    // Whoever asks a program that hangs is left behind: it ends with the test.
+    thread::spawn(move || tell.send(exchange(&a, &m, &p, &h, &b)));
+    let answer = told.recv_timeout(Duration::from_secs(seconds));
+    answer.unwrap_or_else(|_| panic!("{method} {path} is not answered within {seconds} s"))
 }
 
 /// The names of what lies in a folder, hidden files too.

@@ -3,8 +3,9 @@
 
 use squad::Store;
 
-use crate::run_in;
+use crate::attacks::FORM;
 use crate::serving::{Page, Serving};
+use crate::{run_in, within};
 
 /// The addresses in a page that begin so.
 fn addresses(page: &Page, start: &str) -> Vec<String> {
@@ -39,6 +40,14 @@ fn the_launch_order_is_kept_and_who_moves_second_is_told() {
     assert_eq!(sent(value(&ashore, "", "seen"), &first, "in").status, 303);
     let now = value(&pages.get("/today/order"), "", "seen").to_owned();
     assert!(now.ends_with(&first) && now.starts_with(before[1]), "{now}");
+    // A sailor that is none, in a form that is up to date: the page once held the store here and asked for it again, and waited for ever.
+    let nobody = "0".repeat(32);
+    for (sailor, deed) in [("nobody", "up"), ("", "in"), (&*nobody, "up"), (&*nobody, "in"), (&*first, "sideways")] {
+        let form = format!("seen={}&sailor={sailor}&deed={deed}", now.replace(' ', "+"));
+        let answer = within(2, &pages.address, "POST", "/today/order", FORM, &form);
+        assert!(matches!(answer.status, 200 | 303), "{sailor} {deed}: {}", answer.status);
+    }
+    assert_eq!(value(&pages.get("/today/order"), "", "seen"), now);
 }
 
 #[test]

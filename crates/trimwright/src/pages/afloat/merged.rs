@@ -103,7 +103,7 @@ pub(super) fn settle(store: &mut Store, outing: Id<Outing>, id: Id<Observation>,
             }
             let mut fact = kept.fact.clone();
             let at = fact.at();
-            *at = Moment::of_millis(at.timestamp().as_millisecond() + clock.seconds * 1000);
+            *at = Moment::of_millis(at.timestamp().as_millisecond().saturating_add(clock.seconds.saturating_mul(1000)));
             let writer = Writer::now(&format!("{}; clock put right", kept.edited_by));
             // Whoever wrote it since knew its time.
             let _: Edit<T> = store.edit(kept.id, kept.version, &fact, &writer)?;

@@ -1,5 +1,7 @@
 //! What was noted afloat, laid beside an outing's tracks by time: for the coach all of it, for a sailor her own.
 
+use std::collections::BTreeSet;
+
 use boat::gauge::Gauge;
 use squad::fact::outing::{DrillDone, Note, Observation, Outing, Tally, Way};
 use squad::fact::sailor::Sailor;
@@ -34,13 +36,21 @@ pub(in super::super) struct Noted {
 
 /// An outing, and those of its day that have no tracks of their own: notes may have begun before the tracks were brought.
 pub(in super::super) fn outings(store: &Store, of: &Kept<Outing>) -> Result<Vec<Id<Outing>>, SquadError> {
-    let mut ids = vec![of.id];
-    for other in store.outings_of(of.fact.day)? {
-        if other.id != of.id && store.tracks_of(other.id)?.is_empty() {
-            ids.push(other.id);
+    let mut day = Vec::new();
+    let mut tracked = BTreeSet::new();
+    for one in store.outings_of(of.fact.day)? {
+        day.push(one.id);
+        if !store.tracks_of(one.id)?.is_empty() {
+            tracked.insert(one.id);
         }
     }
-    Ok(ids)
+    Ok(together(of.id, &day, |id| tracked.contains(&id)))
+}
+
+/// The same, of the outings of its day.
+pub(in super::super) fn together(of: Id<Outing>, day: &[Id<Outing>], has_tracks: impl Fn(Id<Outing>) -> bool) -> Vec<Id<Outing>> {
+    let others = day.iter().copied().filter(|id| *id != of && !has_tracks(*id));
+    core::iter::once(of).chain(others).collect()
 }
 
 /// Everything noted on an outing, by time.
@@ -48,7 +58,7 @@ pub(in super::super) fn noted(yard: &Yard, of: &Kept<Outing>) -> Result<Vec<Note
     let (list, _) = observed(yard);
     let drills = drills().unwrap_or_default();
     let questions = crate::words::voice::voice().map(|v| v.question).unwrap_or_default();
-    let store = yard.store();
+    let store = yard.store()?;
     let sailors = store.sailors()?;
     let label = |id: Option<Id<Sailor>>| {
         id.map_or_else(|| "All".to_owned(), |id| sailors.iter().find(|s| s.id == id).map_or("?".to_owned(), |s| s.fact.label.clone()))

@@ -154,10 +154,11 @@ pub(super) fn outing_of(store: &mut Store, named: Option<&str>, date: Date, at: 
 
 /// Keeps what a phone sent.
 pub(super) fn take(yard: &Yard, batch: &Batch) -> Result<Taken, SquadError> {
-    let mut store = yard.store();
+    let mut store = yard.store()?;
     let now = Moment::now();
     let mut taken = Taken { now: now.timestamp().as_millisecond(), ..Taken::default() };
-    let behind = batch.clock.map(|clock| (now.timestamp().as_millisecond() - clock) / 1000).filter(|s| s.abs() > CLOCKS_AGREE);
+    let millis = |at: Moment| at.timestamp().as_millisecond();
+    let behind = batch.clock.map(|clock| (millis(now) - millis(Moment::of_millis(clock))) / 1000).filter(|s| s.abs() > CLOCKS_AGREE);
     taken.clock = behind;
     for value in &batch.notes {
         let named = value.get("id").and_then(Value::as_str).unwrap_or_default().chars().take(40).collect::<String>();
@@ -218,7 +219,7 @@ pub(super) fn latest(store: &Store) -> Result<Option<Id<Outing>>, SquadError> {
 fn doubt(store: &mut Store, outing: Id<Outing>, phone: &str, seconds: i64, now: Moment) -> Result<(), SquadError> {
     let phone: String = phone.chars().filter(char::is_ascii_hexdigit).take(SHOWN).collect();
     let known = clocks(store, outing)?;
-    if known.iter().any(|c| c.asked() && c.phone == phone && (c.seconds - seconds).abs() <= CLOCKS_AGREE) {
+    if known.iter().any(|c| c.asked() && c.phone == phone && c.seconds.abs_diff(seconds) <= CLOCKS_AGREE.unsigned_abs()) {
         return Ok(());
     }
     let fact = Observation { outing, sailor: None, at: now, what: CLOCK.to_owned(), words: format!("{phone} {seconds} asked") };

@@ -37,12 +37,12 @@ pub(in super::super) async fn pdf(State(yard): State<Arc<Yard>>) -> Answer {
 /// What was typed from paper before, by sailor, in time's order.
 fn typed(yard: &Yard, outing: Option<Id<Outing>>) -> Result<Vec<Kept<Tally>>, SquadError> {
     let Some(outing) = outing else { return Ok(Vec::new()) };
-    Ok(yard.store().of::<Tally, _>(outing)?.into_iter().filter(|t| t.edited_by.starts_with(BY)).collect())
+    Ok(yard.store()?.of::<Tally, _>(outing)?.into_iter().filter(|t| t.edited_by.starts_with(BY)).collect())
 }
 
 /// The page to type it back.
 pub(in super::super) async fn page(State(yard): State<Arc<Yard>>) -> Answer {
-    let outing = notes::latest(&yard.store())?;
+    let outing = notes::latest(&*yard.store()?)?;
     let zone = zone(&yard)?;
     let mut fields = Vec::new();
     for word in typed(&yard, outing)? {
@@ -107,7 +107,7 @@ pub(in super::super) async fn write(State(yard): State<Arc<Yard>>, Sent(form): S
     if words.is_empty() {
         return Err(Refusal::unkept("Type at least one time from the paper."));
     }
-    let mut store = yard.store();
+    let mut store = yard.store()?;
     let outing = notes::outing_of(&mut store, None, today(), words[0].2, &writer)?;
     let mut kept = Vec::new();
     for (sailor, way, at, safety_boat) in words {

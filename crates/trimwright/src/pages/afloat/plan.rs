@@ -38,7 +38,7 @@ fn all() -> Result<Vec<Drill>, Refusal> {
 
 /// The ticks of a day's plan.
 fn ticks(yard: &Yard, date: Date) -> Result<Vec<Kept<Tick>>, SquadError> {
-    let store = yard.store();
+    let store = yard.store()?;
     let mut found = Vec::new();
     for day in store.days_on(date)? {
         found.extend(store.ticks_of(day.id)?.into_iter().filter(|t| t.fact.item.starts_with(KEY)));
@@ -151,8 +151,7 @@ pub(in super::super) async fn write(State(yard): State<Arc<Yard>>, Sent(form): S
     let all = all()?;
     let was = ticks(&yard, date)?;
     let writer = Yard::writer();
-    {
-        let mut store = yard.store();
+    yard.store()?.whole(|store| {
         for d in &all {
             let tick = was.iter().find(|t| t.fact.item.strip_prefix(KEY) == Some(&d.key));
             match (form.has("drill", &d.key), tick) {
@@ -170,7 +169,8 @@ pub(in super::super) async fn write(State(yard): State<Arc<Yard>>, Sent(form): S
                 _ => {}
             }
         }
-    }
+        Ok::<_, SquadError>(())
+    })?;
     Ok(later(&if date == today() { "/afloat".to_owned() } else { format!("/afloat/plan?day={date}") }))
 }
 

@@ -48,7 +48,7 @@ pub(super) fn line(yard: &Yard) -> Result<Markup, Refusal> {
 pub(in super::super) async fn page(State(yard): State<Arc<Yard>>, Path(sailor): Path<String>) -> Answer {
     let words = words()?;
     let id: Id<Sailor> = sailor.parse().map_err(|_| Refusal::lost("There is no such sailor"))?;
-    let sailor = yard.store().get(id)?.ok_or_else(|| Refusal::lost("There is no such sailor"))?;
+    let sailor = yard.store()?.get(id)?.ok_or_else(|| Refusal::lost("There is no such sailor"))?;
     let body = html! { section.first {
         p.verdict { (sailor.fact.label) }
         p { (words.intro) }
@@ -79,7 +79,7 @@ pub(in super::super) async fn write(State(yard): State<Arc<Yard>>, Path(sailor):
     if answers.is_empty() {
         return Err(Refusal::unkept("Tap or write at least one answer."));
     }
-    let mut store = yard.store();
+    let mut store = yard.store()?;
     if store.get(id)?.is_none() {
         return Err(Refusal::lost("There is no such sailor"));
     }

@@ -7,7 +7,7 @@ use axum::extract::State;
 use maud::{Markup, html};
 use measure::LocalPlane;
 use squad::fact::outing::Outing as OutingFact;
-use squad::{Kept, SquadError, Store};
+use squad::{Id, Kept, SquadError, Store};
 use track::Smooth;
 use track::debrief::GivenMark;
 
@@ -46,11 +46,16 @@ impl Buoys {
 }
 
 impl Yard {
+    /// Whether the coach goes without the day's buoys on an outing.
+    pub(in super::super) fn without_buoys(&self, of: Id<OutingFact>) -> bool {
+        lock(&self.without_buoys).contains(&of)
+    }
+
     /// The buoys of an outing's day; none where nothing is laid, or the coach goes without.
     pub(super) fn buoys(&self, store: &Store, of: &Kept<OutingFact>) -> Result<Buoys, SquadError> {
         let Some((day, course)) = store.get(of.fact.day)?.zip(store.course_of(of.fact.day)?) else { return Ok(Buoys::default()) };
         Ok(match to_round(&course.fact, day.fact.date.0) {
-            Ok(laid) if lock(&self.without_buoys).contains(&of.id) => Buoys { without: !laid.is_empty(), ..Buoys::default() },
+            Ok(laid) if self.without_buoys(of.id) => Buoys { without: !laid.is_empty(), ..Buoys::default() },
             Ok(laid) => Buoys { laid, ..Buoys::default() },
             Err(why) => Buoys {
                 doubts: vec![format!("the day's buoys cannot be read, so course marks are sought in the tracks: {why}")],

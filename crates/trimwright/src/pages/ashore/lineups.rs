@@ -18,11 +18,11 @@ use squad::fact::sailor::Sailor;
 use squad::{Id, Kept, Moment, SquadError};
 use track::debrief::{Kind, Lineup};
 
-use super::super::afloat::outings;
 use super::super::form::{Wrong, told as beside};
 use super::super::what_if::names;
 use super::super::yard::Yard;
 use super::super::{Answer, Refusal, Sent, later, whole};
+use super::grounds::Grounds;
 use super::told::Told;
 use super::{Asked, chosen, id, ready};
 use crate::briefing::ashore::wind_at;
@@ -30,7 +30,7 @@ use crate::briefing::debrief::{clock, signed};
 use crate::briefing::results::in_a_cell;
 
 /// What is noted of a change: the observation's key before the gauge's name.
-const KEY: &str = "set.";
+pub(super) const KEY: &str = "set.";
 /// Gauges that a child changes afloat, and seconds it takes. Assumed.
 pub(in super::super) const AFLOAT: [(Gauge, f64); 7] = [
     (Gauge::CarOffset, 15.0),
@@ -52,23 +52,14 @@ pub(in super::super) const fn unit(gauge: Gauge) -> &'static str {
 /// A change that was noted.
 #[derive(Debug, Clone)]
 pub(in super::super) struct Change {
-    sailor: Id<Sailor>,
-    at: Moment,
-    gauge: Gauge,
-    value: f64,
+    pub(super) sailor: Id<Sailor>,
+    pub(super) at: Moment,
+    pub(super) gauge: Gauge,
+    pub(super) value: f64,
 }
 
-pub(in super::super) fn changes(yard: &Yard, of: &Kept<OutingFact>) -> Result<Vec<Change>, SquadError> {
-    let store = yard.store();
-    let mut seen = Vec::new();
-    for outing in outings(&store, of)? {
-        seen.extend(store.observations_of(outing)?);
-    }
-    let read = |o: Kept<Observation>| {
-        let gauge = Gauge::named(o.fact.what.strip_prefix(KEY)?).ok()?;
-        Some(Change { sailor: o.fact.sailor?, at: o.fact.at, gauge, value: o.fact.words.parse().ok()? })
-    };
-    Ok(seen.into_iter().filter_map(read).collect())
+fn changes(yard: &Yard, of: &Kept<OutingFact>) -> Result<Vec<Change>, SquadError> {
+    Ok(Grounds::of(&*yard.store()?, of)?.changes(of))
 }
 
 /// What a sailor had set at a time: the last that was noted until then.
@@ -190,7 +181,7 @@ pub(super) fn section(yard: &Yard, told: &Told, of: &Kept<OutingFact>, wrong: &W
     let changes = changes(yard, of)?;
     let tables = tables(&passes_of(told), &changes);
     let sailed = yard.classes_sailed()?;
-    let sailors = yard.store().sailors()?;
+    let sailors = yard.store()?.sailors()?;
     let known: Vec<_> = told.recorders.iter().filter_map(|r| r.1).filter_map(|id| sailors.iter().find(|s| s.id == id)).collect();
     let label = |id: Id<Sailor>| sailors.iter().find(|s| s.id == id).map_or("?", |s| s.fact.label.as_str());
     let at = |time: Moment| clock(time.timestamp().as_second() as f64, &told.zone, "%H:%M");
@@ -223,14 +214,14 @@ pub(super) fn section(yard: &Yard, told: &Told, of: &Kept<OutingFact>, wrong: &W
 /// A change is noted.
 pub(in super::super) async fn changed(State(yard): State<Arc<Yard>>, Sent(form): Sent) -> Answer {
     let of = id(form.text("outing"))?;
-    let of = yard.store().get(of)?.ok_or_else(|| Refusal::lost("There is no such outing"))?;
+    let of = yard.store()?.get(of)?.ok_or_else(|| Refusal::lost("There is no such outing"))?;
     let gauge = Gauge::named(form.text("gauge")).map_err(|_| Refusal::unkept("Choose what was changed from the list."))?;
     let sailor = form.text("sailor").parse().map_err(|_| Refusal::unkept("Choose who changed it: first say whose recorder is whose."))?;
     let typed = form.text("value").chars().take(20).collect::<String>().replace(',', ".").replace('\u{2212}', "-");
     let value = typed.trim_end_matches(char::is_alphabetic).trim().parse::<f64>().ok().filter(|v| v.abs() <= 200.0);
     let value = value.ok_or_else(|| Refusal::unkept(&format!("\"{typed}\" is no setting: type {} like 8.5.", unit(gauge))))?;
     let time = form.text("at").parse::<jiff::civil::Time>().map_err(|_| Refusal::unkept("Type from when it was set so, like 14:05."))?;
-    let mut store = yard.store();
+    let mut store = yard.store()?;
     let zone = super::told::zone_of(&store, &of.fact)?;
     let began = of.fact.began.unwrap_or(of.edited_at).timestamp().to_zoned_datetime(zone.clone());
     let at =

@@ -15,6 +15,7 @@ use track::debrief::Asked;
 
 use super::super::yard::{Yard, lock};
 use super::buoys::Buoys;
+use super::grounds::Grounds;
 use super::noted::timed;
 use crate::briefing::ashore::{Own, own};
 use crate::briefing::beside::{Beside, By, roundings};
@@ -84,13 +85,12 @@ pub(in super::super) fn zone_of(store: &Store, of: &OutingFact) -> Result<TimeZo
 impl Yard {
     /// The job of an outing as its files and recorders stand now, begun where it was not; `None` where it has no file.
     pub(in super::super) fn debrief(self: &Arc<Self>, of: &Kept<OutingFact>) -> Result<Option<Arc<Job>>, SquadError> {
-        let store = self.store();
+        let store = self.store()?;
         let files = store.tracks_of(of.id)?;
         if files.is_empty() {
             return Ok(None);
         }
-        let zone = zone_of(&store, &of.fact)?;
-        let key = self.key(&store, of, &files)?;
+        let (zone, key) = (zone_of(&store, &of.fact)?, Grounds::of(&store, of)?.key(of, self.without_buoys(of.id)));
         drop(store);
         let mut held = lock(&self.debriefed);
         if let Some(place) = held.iter().position(|job| job.key == key && !job.stopped()) {
@@ -132,9 +132,8 @@ impl Yard {
     /// An outing's debrief, for as long as it is asked for: what the season takes from it. `None` where it was stopped.
     pub(in super::super) fn told_once(&self, of: &Kept<OutingFact>, stop: &Arc<AtomicBool>) -> Option<Result<Told, String>> {
         let (files, zone) = {
-            let store = self.store();
-            let files = store.tracks_of(of.id).and_then(|files| Ok((files, zone_of(&store, &of.fact)?)));
-            match files {
+            let found = self.store().and_then(|store| Ok((store.tracks_of(of.id)?, zone_of(&store, &of.fact)?)));
+            match found {
                 Ok(found) => found,
                 Err(error) => return Some(Err(error.to_string())),
             }
@@ -142,27 +141,6 @@ impl Yard {
         let job =
             Job { of: of.id, key: String::new(), steps: 0, done: AtomicUsize::new(0), stop: Arc::clone(stop), answer: Mutex::default() };
         self.told(of, &files, &zone, &job, false)
-    }
-
-    /// What an outing's debrief depends on.
-    pub(in super::super) fn debrief_key(&self, of: &Kept<OutingFact>) -> Result<String, SquadError> {
-        let store = self.store();
-        self.key(&store, of, &store.tracks_of(of.id)?)
-    }
-
-    /// What it depends on: files, whose they are, passes that were timed, the day's buoys.
-    fn key(&self, store: &Store, of: &Kept<OutingFact>, files: &[Kept<TrackFile>]) -> Result<String, SquadError> {
-        let hashes: Vec<&str> = files.iter().map(|f| f.fact.sha256.as_str()).collect();
-        let given = store.all::<squad::fact::recorder::RecorderGiven>()?;
-        let given: Vec<String> = given.iter().map(|g| format!("{}.{}", g.id, g.version)).collect();
-        let labels: Vec<String> = store.sailors()?.iter().map(|s| s.fact.label.clone()).collect();
-        let mut passes = Vec::new();
-        for outing in super::super::afloat::outings(store, of)? {
-            let seen = store.observations_of(outing)?;
-            passes.extend(seen.iter().filter(|o| o.fact.what == "pass").map(|o| format!("{}.{}", o.id, o.version)));
-        }
-        let buoys = self.buoys(store, of)?.laid;
-        Ok(format!("{} {} {:?} {} {} {buoys:?}", of.id, hashes.join(" "), labels, given.join(" "), passes.join(" ")))
     }
 
     /// Reads, cleans and debriefs, with roundings beside the best path where that is asked for; `None` where it was stopped.
@@ -180,7 +158,7 @@ impl Yard {
                 if job.stopped() {
                     return None;
                 }
-                let bytes = self.store().track_bytes(&file.fact);
+                let bytes = self.store().and_then(|store| store.track_bytes(&file.fact));
                 let read = match &bytes {
                     Ok(bytes) => of_file(&file.fact.name, bytes.as_slice(), Some(zone)),
                     Err(error) => (Vec::new(), vec![measure::Warning::new(file.fact.name.clone(), error.to_string())]),
@@ -194,7 +172,7 @@ impl Yard {
             found.extend(tracks);
             untold.extend(said.iter().map(ToString::to_string));
         }
-        let recorders = named(&self.store(), &mut found);
+        let recorders = self.store().and_then(|store| named(&store, &mut found));
         let squad = self.squad().ok();
         let class = |sailor: &str| {
             let crew = squad.iter().flat_map(|s| &s.crews).find(|crew| crew.sailor.label == sailor);
@@ -219,11 +197,11 @@ impl Yard {
         let Some((tracks, plane)) = together(found) else {
             return Some(Err(format!("None of the files gave a track. {}", untold.join(". "))));
         };
-        let lineups = match timed(&self.store(), of, &recorders) {
+        let lineups = match self.store().and_then(|store| timed(&store, of, &recorders)) {
             Ok(lineups) => lineups,
             Err(error) => return Some(Err(error.to_string())),
         };
-        let buoys = match self.buoys(&self.store(), of) {
+        let buoys = match self.store().and_then(|store| self.buoys(&store, of)) {
             Ok(buoys) => buoys.near(&tracks, &plane),
             Err(error) => return Some(Err(error.to_string())),
         };

@@ -24,7 +24,7 @@ const ROLES: [&str; 10] =
 
 /// Today's tracks that are no sailor's: the coach boat's may be among them.
 fn tracks(yard: &Yard, now: &Today) -> Result<Vec<Kept<TrackFile>>, Refusal> {
-    let store = yard.store();
+    let store = yard.store()?;
     let mut found = Vec::new();
     for outing in store.of::<squad::fact::outing::Outing, _>(now.kept.id)? {
         found.extend(store.tracks_of(outing.id)?.into_iter().filter(|t| t.fact.sailor.is_none()));
@@ -106,7 +106,7 @@ pub(in super::super) struct OfTrack {
 pub(in super::super) async fn stops(State(yard): State<Arc<Yard>>, Query(asked): Query<OfTrack>) -> Answer {
     let id: Id<TrackFile> = asked.file.parse().map_err(|_| Refusal::lost("There is no such track"))?;
     let (track, bytes) = {
-        let store = yard.store();
+        let store = yard.store()?;
         let track = store.get(id)?.ok_or_else(|| Refusal::lost("There is no such track"))?;
         let bytes = store.track_bytes(&track.fact)?;
         (track, bytes)
@@ -184,7 +184,7 @@ fn add(yard: &Arc<Yard>, lines: &[String]) -> Answer {
 fn blank(yard: &Yard) -> Result<CourseFact, Refusal> {
     let day = match yard.today()? {
         Some(now) => now.kept.id,
-        None => yard.store().add(&blank_day(today(), here()), &Yard::writer())?.id,
+        None => yard.store()?.add(&blank_day(today(), here()), &Yard::writer())?.id,
     };
     Ok(form::blank(day))
 }

@@ -31,7 +31,7 @@ pub(in super::super) struct Asked {
 
 /// The series asked for, else the one written last.
 fn chosen(yard: &Yard, asked: &Asked) -> Result<Option<Kept<SeriesFact>>, Refusal> {
-    let mut all = yard.store().series()?;
+    let mut all = yard.store()?.series()?;
     match asked.series.as_deref().filter(|s| !s.is_empty()) {
         Some("new") => Ok(None),
         Some(text) => {
@@ -57,7 +57,7 @@ pub(in super::super) async fn page(State(yard): State<Arc<Yard>>, Query(asked): 
 }
 
 fn show(yard: &Yard, series: Option<&Kept<SeriesFact>>, form: &Form, wrong: &Wrong, overtaken: bool) -> Answer {
-    let all = yard.store().series()?;
+    let all = yard.store()?.series()?;
     let body = html! {
         nav.choice aria-label="Which series" {
             @for one in &all { a href=(format!("/race-day/results?series={}", one.id)) aria-current=[series.is_some_and(|s| s.id == one.id).then_some("true")] { (one.fact.name) } }
@@ -88,7 +88,7 @@ fn scored(yard: &Yard, kept: &Kept<SeriesFact>) -> Result<Markup, Refusal> {
         Ok(scored) => scored,
     };
     let page = ResultsPage::of(&scored.standings);
-    let before = yard.store().former(kept.id)?.pop().and_then(|was| Scored::of(&was.fact).ok());
+    let before = yard.store()?.former(kept.id)?.pop().and_then(|was| Scored::of(&was.fact).ok());
     let changed = before.map_or_else(Vec::new, |before| corrected(&before.standings, &scored.standings));
     let file = |ending: &str| format!("/race-day/results.{ending}?series={}", kept.id);
     Ok(html! {
@@ -329,7 +329,7 @@ pub(in super::super) async fn write(State(yard): State<Arc<Yard>>, mut sent: Mul
         "" => None,
         text => {
             let id: Id<SeriesFact> = text.parse().map_err(|_| Refusal::lost("There is no such series"))?;
-            Some(yard.store().get(id)?.ok_or_else(|| Refusal::lost("There is no such series"))?)
+            Some(yard.store()?.get(id)?.ok_or_else(|| Refusal::lost("There is no such series"))?)
         }
     };
     let name = form.line("name", 60, &mut wrong);
@@ -352,8 +352,8 @@ pub(in super::super) async fn write(State(yard): State<Arc<Yard>>, mut sent: Mul
         return show(&yard, old.as_ref(), &form, &wrong, false);
     }
     let written = match &old {
-        None => Edit::Written(yard.store().add(&fact, &Yard::writer())?),
-        Some(old) => yard.store().edit(old.id, form.text("version").parse().unwrap_or(0), &fact, &Yard::writer())?,
+        None => Edit::Written(yard.store()?.add(&fact, &Yard::writer())?),
+        Some(old) => yard.store()?.edit(old.id, form.text("version").parse().unwrap_or(0), &fact, &Yard::writer())?,
     };
     match written {
         Edit::Written(kept) => Ok(later(&format!("/race-day/results?series={}", kept.id))),
@@ -368,7 +368,7 @@ pub(in super::super) async fn write(State(yard): State<Arc<Yard>>, mut sent: Mul
 /// A series is taken out.
 pub(in super::super) async fn gone(State(yard): State<Arc<Yard>>, Sent(form): Sent) -> Answer {
     let id: Id<SeriesFact> = form.text("id").parse().map_err(|_| Refusal::lost("There is no such series"))?;
-    match yard.store().withdraw(id, form.text("version").parse().unwrap_or(0), &Yard::writer())? {
+    match yard.store()?.withdraw(id, form.text("version").parse().unwrap_or(0), &Yard::writer())? {
         Edit::Written(_) => Ok(later("/race-day/results")),
         Edit::Overtaken(_) => Err(Refusal::unkept("Somebody changed this series meanwhile: look at it first.")),
     }

@@ -17,7 +17,7 @@ use squad::fact::outing::Outing;
 use squad::fact::sailor::Sailor;
 use squad::{Id, Kept, Moment, Squad, SquadError};
 
-use super::super::ashore::{AFLOAT, Change, Pass, changes, outings, passes_of, tables};
+use super::super::ashore::{AFLOAT, Change, Grounds, Pass, outings, passes_of, tables};
 use super::super::yard::{Yard, lock};
 use crate::briefing::legs::{Grid, Together, together};
 use crate::briefing::season::{Judged, NextTest, PASS_NOISE, Progress, Stand, Trial, calibrated, coefficients, next_tests, progress};
@@ -106,11 +106,10 @@ impl Yard {
     pub(super) fn season(self: &Arc<Self>) -> Result<Arc<Job>, SquadError> {
         let mut all = outings(self)?;
         all.reverse();
-        let mut keys = Vec::with_capacity(all.len());
-        for of in &all {
-            let noted = changes(self, of)?;
-            keys.push((self.debrief_key(of)?, noted));
-        }
+        let grounds = Grounds::all(&*self.store()?)?;
+        all.retain(|of| grounds.has_tracks(of.id));
+        let keys: Vec<(String, Vec<Change>)> =
+            all.iter().map(|of| (grounds.key(of, self.without_buoys(of.id)), grounds.changes(of))).collect();
         let key = format!("{keys:?} {:?} {:?}", self.squad()?, self.constants()?);
         let mut held = lock(&self.season);
         if let Some(job) = held.as_ref().filter(|job| job.key == key && !job.stopped()) {
@@ -125,6 +124,8 @@ impl Yard {
         let outings: Vec<(Kept<Outing>, String, Vec<Change>)> =
             all.into_iter().zip(keys).map(|(of, (key, noted))| (of, key, noted)).collect();
         std::thread::spawn(move || {
+            // What was taken of files and recorders as they stood before is asked for no more.
+            lock(&yard.sailed).retain(|key, _| outings.iter().any(|one| one.1 == *key));
             if let Some(season) = yard.gathered(&outings, &at) {
                 *lock(&at.answer) = Some(Arc::new(season));
             }
@@ -173,7 +174,7 @@ impl Yard {
 
     /// Stretches of beats held against the model as it came: of boats of the class most sail, whose sailors are known.
     fn legs(&self, outings: &[Arc<Sailed>], squad: &Squad, boat: &Boat, day: Day) -> Option<Legs> {
-        let sailors = self.store().sailors().ok()?;
+        let sailors = self.store().ok()?.sailors().ok()?;
         let mass = |id: Id<Sailor>| {
             let label = &sailors.iter().find(|s| s.id == id)?.fact.label;
             let crew = squad.crews.iter().find(|c| c.sailor.label == *label)?;
@@ -209,18 +210,15 @@ impl Yard {
             if job.stopped() {
                 return None;
             }
-            let has_tracks = self.store().tracks_of(of.id).is_ok_and(|files| !files.is_empty());
-            if has_tracks {
-                let sailed = self.sailed(of, key, job)?;
-                // A pass is told from another outing's of the same number.
-                let named: Vec<Pass> = sailed.passes.iter().map(|p| p.of_outing(k + 1)).collect();
-                for (gauge, table) in tables(&named, noted) {
-                    let all = passes.entry(gauge).or_insert_with(|| Passes { gauges: table.gauges.clone(), rows: Vec::new() });
-                    all.rows.extend(table.rows);
-                    tried.entry(gauge).or_default().insert(k);
-                }
-                outings.push(sailed);
+            let sailed = self.sailed(of, key, job)?;
+            // A pass is told from another outing's of the same number.
+            let named: Vec<Pass> = sailed.passes.iter().map(|p| p.of_outing(k + 1)).collect();
+            for (gauge, table) in tables(&named, noted) {
+                let all = passes.entry(gauge).or_insert_with(|| Passes { gauges: table.gauges.clone(), rows: Vec::new() });
+                all.rows.extend(table.rows);
+                tried.entry(gauge).or_default().insert(k);
             }
+            outings.push(sailed);
             job.done.fetch_add(1, Ordering::Relaxed);
         }
         let winds: Vec<f64> = outings.iter().flat_map(|o| &o.passes).filter_map(|p| p.wind).collect();

@@ -62,7 +62,7 @@ impl Yard {
 
     /// The file of a class by name, a coach's or the program's own; none where there is no such class.
     pub(in crate::pages) fn class_text(&self, name: &str) -> Result<Option<String>, SquadError> {
-        if let Some(kept) = self.store().class_named(name)? {
+        if let Some(kept) = self.store()?.class_named(name)? {
             return Ok(Some(kept.fact.text));
         }
         let named = |text: &str| Class::read(text, name).is_ok_and(|class| class.name == name);
@@ -76,7 +76,7 @@ impl Yard {
 
     /// The classes of the squad's boats, the usual one first; that one alone where there are no boats.
     pub(in crate::pages) fn classes_sailed(&self) -> Result<Vec<&Class>, SquadError> {
-        let boats = self.store().boats()?;
+        let boats = self.store()?.boats()?;
         let sailed = |class: &Class| boats.iter().any(|b| self.class_of(b.fact.class.as_deref()).name == class.name);
         let list: Vec<&Class> = self.classes().into_iter().filter(|class| sailed(class)).collect();
         Ok(if list.is_empty() { vec![&self.class] } else { list })
