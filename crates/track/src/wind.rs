@@ -14,7 +14,7 @@ mod strength;
 
 pub(crate) use axis::Untold;
 pub(crate) use current::Across;
-pub(crate) use look::{BLOCK, Look, Looks};
+pub(crate) use look::{BLOCK, Looks};
 
 use crate::fleet::Fleet;
 use crate::polar::assumed_polar;
