@@ -4,6 +4,7 @@
 mod buoys;
 mod lineups;
 mod noted;
+mod pictures;
 mod told;
 mod trails;
 
@@ -36,6 +37,7 @@ use crate::drawing::rounding::rounding;
 use crate::outing::of_file;
 pub(super) use buoys::by_buoys;
 pub(super) use lineups::{AFLOAT, Change, Pass, changed, changes, passes, passes_of, plainly, planned, tables, unit};
+pub(super) use pictures::{picture, said as pictures_said};
 pub(super) use told::Job;
 use told::{Told, zone_of};
 pub(super) use trails::trails;
@@ -144,18 +146,21 @@ fn shown(yard: &Yard, told: &Told, of: &Kept<OutingFact>, asked: &Asked) -> Resu
             }
         }
         @match sheet {
-            _ if coach => (of_coach(told, of)),
-            Some((n, sailor, own)) => { (of_sailor(told, of, asked, n, sailor, own)) (noted::of_one(yard, told, of, sailor.boat)?) }
+            _ if coach => { (of_coach(told, of, &pictures::on_the_chart(yard, told, of, None)?)) (pictures::section(yard, told, of)?) },
+            Some((n, sailor, own)) => {
+                @let shots = told.recorders.get(sailor.boat).and_then(|r| r.1).map(|id| pictures::on_the_chart(yard, told, of, Some(id))).transpose()?;
+                (of_sailor(told, of, asked, (n, sailor, own), shots.as_deref())) (pictures::of_one(yard, told, of, sailor.boat)?) (noted::of_one(yard, told, of, sailor.boat)?)
+            },
             None => (of_group(told, of)),
         }
     })
 }
 
 /// The chart with its hand on the clock. Without script it is the whole outing's.
-fn replay(told: &Told, of: &Kept<OutingFact>, followed: Option<usize>, still: &Picture) -> Markup {
+fn replay(told: &Told, of: &Kept<OutingFact>, followed: Option<usize>, still: &Picture, pictures: Option<&str>) -> Markup {
     let Some((first, last)) = span(&told.outing.answer) else { return html! { (shell::picture(still)) } };
     html! {
-        div.replay #replay data-trails=(format!("/ashore/trails?outing={}", of.id)) data-followed=[followed] data-first=(first) data-last=(last) {
+        div.replay #replay data-trails=(format!("/ashore/trails?outing={}", of.id)) data-followed=[followed] data-first=(first) data-last=(last) data-pictures=[pictures] {
             div.still { (shell::picture(still)) }
             div.hand hidden {
                 button.tag type="button" #watch { "Watch it again" }
@@ -163,6 +168,7 @@ fn replay(told: &Told, of: &Kept<OutingFact>, followed: Option<usize>, still: &P
                 label.grow { span.unseen { "The hand on the clock" } input #hand type="range" min=(first) max=(last) step="1" value=(first); }
             }
             p.now #now role="status" aria-live="off" {}
+            @if pictures.is_some() { img.shot #shot hidden alt="Picture from the coach boat at this moment"; }
         }
     }
 }
@@ -172,7 +178,7 @@ fn of_group(told: &Told, of: &Kept<OutingFact>) -> Markup {
     html! {
         section.first {
             p.verdict { (page.about) }
-            (replay(told, of, None, &chart(&page.chart, WIDTH, 125.0, None)))
+            (replay(told, of, None, &chart(&page.chart, WIDTH, 125.0, None), None))
         }
         section { h2 { "The wind" }
             p { (page.wind) }
@@ -190,12 +196,12 @@ fn of_group(told: &Told, of: &Kept<OutingFact>) -> Markup {
 }
 
 /// What only the coach reads: everybody's tables, and what the tracks cannot tell.
-fn of_coach(told: &Told, of: &Kept<OutingFact>) -> Markup {
+fn of_coach(told: &Told, of: &Kept<OutingFact>, pictures: &str) -> Markup {
     let page = &told.page;
     html! {
         section.first {
             p { "Everybody's figures, for the coach's eyes. Each sailor's own page has her own." }
-            (replay(told, of, None, &chart(&page.chart, WIDTH, 125.0, None)))
+            (replay(told, of, None, &chart(&page.chart, WIDTH, 125.0, None), Some(pictures)))
             p { a.tag href=(format!("/ashore/debrief.pdf?outing={}", of.id)) { "Print the coach's debrief" } }
         }
         (buoys::told(told, of))
@@ -204,7 +210,13 @@ fn of_coach(told: &Told, of: &Kept<OutingFact>) -> Markup {
     }
 }
 
-fn of_sailor(told: &Told, of: &Kept<OutingFact>, asked: &Asked, n: usize, sailor: &SailorPage, own: &Own) -> Markup {
+fn of_sailor(
+    told: &Told,
+    of: &Kept<OutingFact>,
+    asked: &Asked,
+    (n, sailor, own): (usize, &SailorPage, &Own),
+    pictures: Option<&str>,
+) -> Markup {
     let beat = match asked.beat {
         Some(k) => own.beats.get(k),
         None => dearest(own).or(own.beats.first()),
@@ -237,7 +249,7 @@ fn of_sailor(told: &Told, of: &Kept<OutingFact>, asked: &Asked, n: usize, sailor
             }
             div { @if let Some(moment) = &own.moment { (shell::picture(&passage(moment, 90.0, 70.0))) } }
         } }
-        section { (replay(told, of, Some(sailor.boat), &own_chart(&told.page, sailor, WIDTH, 125.0))) }
+        section { (replay(told, of, Some(sailor.boat), &own_chart(&told.page, sailor, WIDTH, 125.0), pictures)) }
         @if !own.speeds.is_empty() { section { h2 { "Speed, and speed made good" } (wide("Speed by the clock", &speeds(&own.speeds, &told.page.clock, WIDTH, "Speed over the ground by the clock, and the part of it to windward or to leeward"))) p.small { "Knots over the ground, each the mean of ten seconds. Dashed: the part of it against the wind of that moment." } } }
         @if let Some(over) = &own.over { section { h2 { "The " (over.of) " rounding over a better one" }
             div.columns {
@@ -341,7 +353,7 @@ fn bring(yard: &Yard, of: Option<&Kept<OutingFact>>) -> Result<Markup, Refusal> 
         h2 { "Bring tracks" }
         form method="post" action="/ashore/files" enctype="multipart/form-data" {
             div.fields {
-                div { label for="files" { "Files of watches, phones and loggers" } input #files name="files" type="file" multiple required; small { "GPX, FIT, TCX, KML, GeoJSON, NMEA, CSV, also in zip or gz; drop them here in any mix" } }
+                div { label for="files" { "Files of watches, phones, loggers and the coach boat's camera" } input #files name="files" type="file" multiple required; small { "GPX, FIT, TCX, KML, GeoJSON, NMEA, CSV, also in zip or gz; drop them here in any mix. JPEG pictures from the coach boat too" } }
                 div { label for="of" { "Of which outing" } select #of name="outing" { option value="" { "That of their day, or a new one" } @for one in &all { option value=(one.id) selected[of.is_some_and(|o| o.id == one.id)] { (one.fact.name) } } } }
                 div { label for="zone" { "Timezone of clocks without one" } input #zone name="timezone" value=(zone.iana_name().unwrap_or("UTC")) required; small { "For files whose times name none, and for the clock times here" } }
             }
@@ -388,7 +400,7 @@ pub(super) async fn files(State(yard): State<Arc<Yard>>, mut sent: Multipart) ->
                 return Ok(later(&next));
             }
             let body = html! { section.first {
-                p.verdict { "Some files hold no track" }
+                p.verdict { "Some files were not kept" }
                 ul { @for one in &why { li { (one) } } }
                 p { "The others are kept." } p { a.tag href=(next) { "See the outing" } }
             } };
@@ -406,6 +418,15 @@ fn keep(yard: &Yard, brought: Vec<Brought>, outing: &str, timezone: &str) -> Res
     let zone = jiff::tz::TimeZone::get(timezone)
         .map_err(|_| Refusal::unkept(&format!("\"{timezone}\" is no timezone: write one like Europe/Lisbon or UTC.")))?;
     let (mut good, mut why, mut first) = (Vec::new(), Vec::new(), i64::MAX);
+    let (shots, brought): (Vec<_>, Vec<_>) = brought.into_iter().partition(|file| pictures::is_picture(&file.bytes));
+    if brought.is_empty() {
+        if outing.is_empty() {
+            return Err(Refusal::unkept("Choose of which outing these pictures are: a camera's clock does not say it surely."));
+        }
+        let id = id(outing)?;
+        let shot = keep_pictures(yard, id, shots)?;
+        return Ok((id, shot));
+    }
     for file in brought {
         let (found, said) = of_file(&file.name, &file.bytes[..], Some(&zone));
         if found.is_empty() {
@@ -429,7 +450,25 @@ fn keep(yard: &Yard, brought: Vec<Brought>, outing: &str, timezone: &str) -> Res
         let fact = TrackFile { name: file.name, sha256: String::new(), at: Moment::now(), outing: Some(id), sailor: None, recorder: None };
         store.add_track(&file.bytes, fact, &Yard::writer())?;
     }
+    drop(store);
+    why.extend(keep_pictures(yard, id, shots)?);
     Ok((id, why))
+}
+
+/// Pictures are kept with an outing; answers why some were not.
+fn keep_pictures(yard: &Yard, outing: Id<OutingFact>, shots: Vec<Brought>) -> Result<Vec<String>, Refusal> {
+    let mut store = yard.store();
+    if store.get(outing)?.is_none() {
+        return Err(Refusal::lost("There is no such outing"));
+    }
+    let mut why = Vec::new();
+    for shot in shots {
+        match pictures::keep(&mut store, outing, shot.name, &shot.bytes) {
+            Err(SquadError::Refused { what }) => why.push(what),
+            other => other?,
+        }
+    }
+    Ok(why)
 }
 
 /// A new outing on the day of its tracks.
