@@ -19,6 +19,7 @@ pub mod correction;
 pub mod day;
 pub mod link;
 pub mod outing;
+pub mod picture;
 pub mod quiz;
 pub mod race;
 pub mod recorder;
@@ -178,6 +179,7 @@ kinds!(
     recorder::Recorder,
     recorder::RecorderGiven,
     recorder::TrackFile,
+    picture::Picture,
     race::Series,
     race::Course,
     quiz::QuizAnswer,

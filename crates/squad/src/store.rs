@@ -25,6 +25,10 @@ use row::Row;
 
 pub use open::SCHEMA;
 
+/// Deletes bytes that no file and no picture has.
+pub(crate) const ORPHANS: &str =
+    "DELETE FROM track_bytes WHERE sha256 NOT IN (SELECT sha256 FROM track_file UNION SELECT sha256 FROM picture)";
+
 /// The store's file in its folder.
 pub const FILE: &str = "squad.db";
 
@@ -233,7 +237,7 @@ impl Store {
 
     /// Writes all or nothing; `first` is asked before, under the same lock, whether it may. Within a transaction that is under way it is a
     /// part of that one: whoever began it lets it go at the first fault.
-    fn writing<R>(
+    pub(crate) fn writing<R>(
         &self,
         write: impl FnOnce(&Connection) -> rusqlite::Result<R>,
         first: impl FnOnce(&Self) -> Result<(), SquadError>,

@@ -102,6 +102,8 @@ pub fn router(yard: Arc<Yard>) -> Router {
         .route("/ashore/files", post(ashore::files).layer(DefaultBodyLimit::max(ashore::LARGEST)))
         .route("/ashore/whose", post(ashore::whose))
         .route("/ashore/buoys", post(ashore::by_buoys))
+        .route("/ashore/pictures", post(ashore::pictures_said))
+        .route("/ashore/picture/{id}", get(ashore::picture))
         .route("/ashore/changed", post(ashore::changed))
         .route("/ashore/passes.csv", get(ashore::passes))
         .route("/ashore/plan", get(ashore::planned))

@@ -140,13 +140,18 @@ impl Store {
     /// # Errors
     /// When the store cannot be read, or the bytes are not those the hash was taken of.
     pub fn track_bytes(&self, file: &TrackFile) -> Result<Vec<u8>, SquadError> {
+        self.kept_bytes(&file.sha256)
+    }
+
+    /// The bytes of a hash.
+    pub(crate) fn kept_bytes(&self, sha256: &str) -> Result<Vec<u8>, SquadError> {
         let found: Option<Vec<u8>> = self
             .connection
-            .query_row("SELECT bytes FROM track_bytes WHERE sha256 = $1", [&file.sha256], |row| row.get(0))
+            .query_row("SELECT bytes FROM track_bytes WHERE sha256 = $1", [sha256], |row| row.get(0))
             .optional()
             .map_err(|e| self.told(e))?;
         match found {
-            Some(bytes) if hex(&Sha256::digest(&bytes)) == file.sha256 => Ok(bytes),
+            Some(bytes) if hex(&Sha256::digest(&bytes)) == sha256 => Ok(bytes),
             _ => Err(self.damaged()),
         }
     }

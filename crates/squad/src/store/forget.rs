@@ -15,7 +15,7 @@ use sha2::{Digest, Sha256};
 use super::archive::BESIDE;
 use super::open::look;
 use super::row::{self, Row};
-use super::{Store, backup, hex, told};
+use super::{ORPHANS, Store, backup, hex, told};
 use crate::error::SquadError;
 use crate::fact::sailor::Sailor;
 use crate::fact::{Fact, Holds, Kept, TABLES};
@@ -40,6 +40,10 @@ pub struct Forgotten {
     pub struck: usize,
     /// Recorders' files of others in which letters were struck out, by name.
     pub struck_tracks: Vec<String>,
+    /// Pictures deleted: those of outings in which the sailor is known to have been out, whoever is on them.
+    pub pictures: usize,
+    /// Pictures of other outings that stand: nobody but the coach knows who is on them.
+    pub pictures_left: usize,
     /// Backups written anew without the sailor.
     pub backups_rewritten: Vec<PathBuf>,
     /// Backups deleted, because they could not be written anew.
@@ -176,6 +180,8 @@ fn names(kept: &Kept<Sailor>) -> BTreeSet<String> {
 
 fn gone(connection: &Connection, sailor: &str, names: &BTreeSet<String>) -> rusqlite::Result<Forgotten> {
     let mut done = Forgotten::default();
+    done.pictures = pictures_gone(connection, sailor)?;
+    done.facts = done.pictures;
     // Children before parents, so that no reference hangs.
     for table in TABLES.iter().rev() {
         let mut about: Vec<_> = table.refers(Sailor::TABLE.kind).map(|name| format!("{name} = $1")).collect();
@@ -200,7 +206,8 @@ fn gone(connection: &Connection, sailor: &str, names: &BTreeSet<String>) -> rusq
     let like = format!("%{sailor}%");
     connection.execute("DELETE FROM former WHERE body LIKE $1", [&like])?;
     connection.execute("DELETE FROM conflict WHERE kept LIKE $1 OR other LIKE $1", [&like])?;
-    done.tracks = connection.execute("DELETE FROM track_bytes WHERE sha256 NOT IN (SELECT sha256 FROM track_file)", [])?;
+    done.tracks = connection.execute(ORPHANS, [])?.saturating_sub(done.pictures);
+    done.pictures_left = connection.query_row("SELECT count(*) FROM picture", [], |r| r.get::<_, i64>(0))? as usize;
     connection.execute("INSERT INTO forgotten (id) VALUES ($1) ON CONFLICT (id) DO NOTHING", [sailor])?;
     for table in TABLES {
         let rows: Vec<Row> =
@@ -225,6 +232,24 @@ fn gone(connection: &Connection, sailor: &str, names: &BTreeSet<String>) -> rusq
     strike_texts(connection, "conflict", &["kept", "other"], &["id"], names)?;
     done.struck_tracks = strike_tracks(connection, names)?;
     Ok(done)
+}
+
+/// Deletes what pictures there are of outings in which the sailor was out, by tally, notes or tracks: who is on a picture is not known here.
+fn pictures_gone(connection: &Connection, sailor: &str) -> rusqlite::Result<usize> {
+    const OUT: &str = "SELECT id FROM picture WHERE shown_to = $1 OR outing IN (SELECT outing FROM tally WHERE sailor = $1 UNION \
+        SELECT outing FROM observation WHERE sailor = $1 UNION SELECT outing FROM track_file WHERE sailor = $1 UNION \
+        SELECT outing FROM note WHERE sailor = $1)";
+    let ids: Vec<String> = connection.prepare(OUT)?.query_map([sailor], |r| r.get(0))?.collect::<rusqlite::Result<_>>()?;
+    for id in &ids {
+        for sql in [
+            "DELETE FROM former WHERE kind = 'picture' AND fact = $1",
+            "DELETE FROM conflict WHERE kind = 'picture' AND fact = $1",
+            "DELETE FROM picture WHERE id = $1",
+        ] {
+            connection.execute(sql, [id])?;
+        }
+    }
+    Ok(ids.len())
 }
 
 /// A class file that was changed has another hash.
@@ -257,8 +282,10 @@ fn strike_texts(connection: &Connection, table: &str, texts: &[&str], keys: &[&s
 
 /// Strikes names out of recorders' files, and names the files.
 fn strike_tracks(connection: &Connection, names: &BTreeSet<String>) -> rusqlite::Result<Vec<String>> {
-    let hashes: Vec<String> =
-        connection.prepare("SELECT sha256 FROM track_bytes")?.query_map([], |r| r.get(0))?.collect::<rusqlite::Result<_>>()?;
+    let hashes: Vec<String> = connection
+        .prepare("SELECT sha256 FROM track_bytes WHERE sha256 NOT IN (SELECT sha256 FROM picture)")?
+        .query_map([], |r| r.get(0))?
+        .collect::<rusqlite::Result<_>>()?;
     let mut struck = Vec::new();
     for old in hashes {
         let mut bytes: Vec<u8> = connection.query_row("SELECT bytes FROM track_bytes WHERE sha256 = $1", [&old], |r| r.get(0))?;

@@ -101,7 +101,7 @@ impl Store {
                     merged.forgotten += 1;
                     continue;
                 }
-                if table.kind == "track_file" {
+                if ["track_file", "picture"].contains(&table.kind) {
                     bring_bytes(here, there, &theirs).map_err(|e| self.told(e))?;
                 }
                 let outcome = one(here, there, table, &theirs).map_err(|e| self.told(e))?;

@@ -21,6 +21,7 @@ const MIGRATIONS: &[M<'static>] = &[
     M::up(include_str!("../../migrations/0005_sailor_links.sql")),
     M::up(include_str!("../../migrations/0006_correction.sql")),
     M::up(include_str!("../../migrations/0007_indexes.sql")),
+    M::up(include_str!("../../migrations/0008_pictures.sql")),
 ];
 
 /// The newest schema known.

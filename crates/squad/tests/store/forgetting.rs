@@ -58,7 +58,7 @@ fn no_byte_of_a_forgotten_sailor_is_left() {
     assert!(!holding(folder.path(), &mass.to_be_bytes()).is_empty());
 
     let done = store.forget(kept.id).unwrap();
-    assert_eq!((done.facts, done.tracks), (3, 1));
+    assert_eq!((done.facts, done.tracks, done.pictures), (4, 1, 1));
     assert_eq!(done.struck_tracks, ["of (forgotten).gpx"]);
     assert_eq!(done.backups_rewritten, std::slice::from_ref(&backup.place));
     assert_eq!(done.backups_deleted, [folder.path().join("backups/squad-2026-01-01.db")]);
@@ -79,6 +79,70 @@ fn no_byte_of_a_forgotten_sailor_is_left() {
     let again = Store::open(folder.path()).unwrap().value;
     assert!(again.sailor_labelled("Quillonda").unwrap().is_none());
     assert_eq!(again.get(other).unwrap().unwrap().fact.label, "sailor 1");
+}
+
+/// Who is on a picture is not known: those of outings the sailor was in go, with their bytes and out of backups; others stand, and are counted.
+#[test]
+fn pictures_of_a_forgotten_sailors_outings_go() {
+    let folder = tempfile::tempdir().unwrap();
+    let mut store = new(folder.path());
+    let other = add_every_kind(&mut store, 1, &text("of another"));
+    let first = store.all::<Outing>().unwrap()[0].clone();
+    let second = store.add(&first.fact, &writer(0)).unwrap().id;
+    let sailor = store.add(&Sailor { label: "Quillonda".to_owned(), ..mio() }, &writer(0)).unwrap().id;
+    let picture = |outing| Picture {
+        outing,
+        name: "boats.jpg".to_owned(),
+        sha256: String::new(),
+        at: minute(0),
+        camera_clock: Some("2026-04-02T12:03:22".to_owned()),
+        ahead_s: None,
+        shown_to: None,
+    };
+    // A name within a picture's bytes is no reason to touch them.
+    let (hers, elsewhere) = (b"\xff\xd8\xff a picture with her", b"\xff\xd8\xff a picture, Quillonda, elsewhere");
+    store.add(&Tally { outing: second, sailor, at: minute(0), way: Way::Out, safety_boat: String::new() }, &writer(0)).unwrap();
+    let kept = store.add_picture(hers, picture(second), &writer(0)).unwrap();
+    assert_eq!(store.add_picture(hers, picture(second), &writer(1)).unwrap(), kept, "the same picture once");
+    let stays = store.add_picture(elsewhere, picture(first.id), &writer(0)).unwrap();
+    store.backup(minute(0)).unwrap();
+    let done = store.forget(sailor).unwrap();
+    assert_eq!((done.pictures, done.pictures_left), (1, 2));
+    assert!(store.pictures_of(second).unwrap().is_empty());
+    assert_eq!(holding(folder.path(), b"a picture with her"), Vec::<String>::new());
+    assert_eq!(store.picture_bytes(&stays.fact).unwrap(), elsewhere);
+    // Shown to another who is forgotten, a picture goes too.
+    assert_eq!(store.forget(other).unwrap().pictures, 2);
+    assert!(store.pictures_of(first.id).unwrap().is_empty());
+}
+
+#[test]
+fn pictures_stand_at_their_moment_once_the_camera_is_known() {
+    let folder = tempfile::tempdir().unwrap();
+    let mut store = new(folder.path());
+    add_every_kind(&mut store, 1, &text("a"));
+    let outing = store.all::<Outing>().unwrap()[0].id;
+    let picture = |clock: Option<&str>, ahead_s| Picture {
+        outing,
+        name: "a.jpg".to_owned(),
+        sha256: String::new(),
+        at: minute(0),
+        camera_clock: clock.map(str::to_owned),
+        ahead_s,
+        shown_to: None,
+    };
+    let zone = jiff::tz::TimeZone::get("Europe/Lisbon").unwrap();
+    let taken = |clock, ahead| picture(clock, ahead).taken(&zone).map(|t| t.to_string());
+    assert_eq!(taken(Some("2026-06-14T14:03:22"), Some(82.0)).as_deref(), Some("2026-06-14T13:02:00.000Z"));
+    assert_eq!((taken(Some("2026-06-14T14:03:22"), None), taken(None, Some(0.0))), (None, None));
+    let mut refused = |bytes: &[u8], one: Picture| store.add_picture(bytes, one, &writer(0)).unwrap_err().to_string();
+    assert!(refused(b"", picture(None, None)).contains("has 0 bytes"));
+    assert!(refused(&vec![0; squad::fact::picture::LARGEST_PICTURE + 1], picture(None, None)).contains("1 to 16 MB"));
+    assert!(refused(b"x", picture(Some("yesterday"), None)).contains("camera's clock is written like"));
+    assert!(refused(b"x", picture(None, Some(1e12))).contains("how far the camera's clock was ahead"));
+    let kept = store.add_picture(b"\xff\xd8\xff drop me", picture(None, None), &writer(0)).unwrap();
+    store.drop_picture(kept.id).unwrap();
+    assert!(store.get(kept.id).unwrap().is_none() && store.picture_bytes(&kept.fact).is_err());
 }
 
 #[test]

@@ -21,6 +21,7 @@ use squad::fact::correction::Correction;
 use squad::fact::day::{Crewed, Day, FloatsIn, ForecastHour, GustLimit, SafetyLimit, Tick};
 use squad::fact::link::{SailorLink, Secret};
 use squad::fact::outing::{DrillDone, Note, Observation, Outing, OutingSort, Tally, Way};
+use squad::fact::picture::Picture;
 use squad::fact::quiz::QuizAnswer;
 use squad::fact::race::{Course, Series};
 use squad::fact::recorder::{Recorder, RecorderGiven, TrackFile};
@@ -149,6 +150,16 @@ fn add_every_kind(store: &mut Store, number: usize, seed: &Seed) -> Id<Sailor> {
     let bytes = [&seed.share.to_le_bytes()[..], &number.to_le_bytes(), seed.words.as_bytes()].concat();
     let file = TrackFile { name: words(), sha256: String::new(), at, outing: Some(outing), sailor: Some(sailor), recorder: Some(recorder) };
     store.add_track(&bytes, file, &w).unwrap();
+    let picture = Picture {
+        outing,
+        name: words(),
+        sha256: String::new(),
+        at,
+        camera_clock: some(0.0).map(|_| "2026-04-02T12:03:22".to_owned()),
+        ahead_s: some(range(-90.0, 90.0)),
+        shown_to: Some(sailor),
+    };
+    store.add_picture(&[&[0xff, 0xd8, 0xff], &bytes[..]].concat(), picture, &w).unwrap();
     store.add(&Series { name: words(), series_text: words(), results_text: words(), day: Some(day) }, &w).unwrap();
     store.add(&Correction::of(&[("hull.form_factor", 1.0 + seed.share)], at, &words()), &w).unwrap();
     let course = Course {
@@ -213,6 +224,7 @@ fn same_facts(a: &Store, b: &Store) -> usize {
     same::<Recorder>(a, b);
     same::<RecorderGiven>(a, b);
     same::<TrackFile>(a, b);
+    same::<Picture>(a, b);
     same::<Series>(a, b);
     same::<Course>(a, b);
     same::<QuizAnswer>(a, b);
@@ -220,6 +232,9 @@ fn same_facts(a: &Store, b: &Store) -> usize {
     same::<SailorLink>(a, b);
     for file in a.all::<TrackFile>().unwrap() {
         assert_eq!(a.track_bytes(&file.fact).unwrap(), b.track_bytes(&file.fact).unwrap());
+    }
+    for picture in a.all::<Picture>().unwrap() {
+        assert_eq!(a.picture_bytes(&picture.fact).unwrap(), b.picture_bytes(&picture.fact).unwrap());
     }
     assert_eq!(a.facts().unwrap(), b.facts().unwrap());
     a.facts().unwrap()

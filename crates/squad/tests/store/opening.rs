@@ -19,6 +19,7 @@ const EARLIER: [(&str, usize); SCHEMA as usize - 1] = [
     (include_str!("fixtures/schema_4.sql"), 11),
     (include_str!("fixtures/schema_5.sql"), 12),
     (include_str!("fixtures/schema_6.sql"), 13),
+    (include_str!("fixtures/schema_7.sql"), 13),
 ];
 
 /// Every file below a folder with its bytes.

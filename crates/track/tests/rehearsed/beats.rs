@@ -67,3 +67,63 @@ fn shifts_are_told_with_their_doubt() {
     assert!(miss < 0.5 * size, "{miss} {size}");
     assert!(told.count() > 5 && wrong == 0, "{wrong}");
 }
+
+/// How far past the layline a boat tacked, by the wind that blew, her true course and the buoy's true place, m along the tack before.
+fn past(outing: &Outing, boat: usize, from: f64, to: f64) -> f64 {
+    let states = &outing.states[boat];
+    let index = |time: f64| ((time - outing.start).max(0.0) as usize).min(states.len() - 1);
+    let last = &states[index(from)..=index(to)];
+    let n = last.len() as f64;
+    let wind = last.iter().fold([0.0; 2], |s, p| [s[0] + (p.wind_ground.from * DEGREE).sin(), s[1] + (p.wind_ground.from * DEGREE).cos()]);
+    let axis = wind[0].atan2(wind[1]);
+    let side = last.iter().map(|s| s.wind_angle()).sum::<f64>().signum();
+    let mut usual: Vec<f64> = states.iter().map(|s| s.wind_angle().abs()).filter(|a| *a < CLOSE && *a > 25.0).collect();
+    usual.sort_by(f64::total_cmp);
+    let usual = usual[usual.len() / 2] * DEGREE;
+    let mark = outing.course_marks.iter().find(|m| m.kind == rehearsal::MarkKind::Windward).unwrap();
+    let way = [mark.x - last[0].x, mark.y - last[0].y];
+    let (own, other) = (axis - side * usual, axis + side * usual);
+    let det = own.sin() * other.cos() - other.sin() * own.cos();
+    assert!(n > 5.0);
+    (way[0] * own.cos() - own.sin() * way[1]) / det
+}
+
+/// Who is said to have sailed past the layline had done so; who sails close or free by the tracks did so in the wind that blew.
+#[test]
+fn what_is_told_of_a_beat_is_true() {
+    use track::debrief::Cause;
+    let jobs: Vec<(Kind, u64)> = [Kind::Oscillating, Kind::Steady, Kind::Strong].into_iter().flat_map(|k| [(k, 21), (k, 23)]).collect();
+    let rows: Vec<(Cause, f64, f64, bool)> = jobs
+        .par_iter()
+        .flat_map_iter(|(kind, seed)| {
+            let outing = outing(*kind, *seed);
+            let debrief = debriefed(&outing, true).unwrap();
+            let mut rows = Vec::new();
+            for (n, boat) in debrief.boats.iter().enumerate().filter(|b| b.1.clock_shift.is_none()) {
+                let index = |time: f64| ((time - outing.start).max(0.0) as usize).min(outing.states[n].len() - 1);
+                for lost in boat.beats.iter().flat_map(|b| &b.lost) {
+                    let angle = |i: usize| outing.states[n][i].wind_angle().abs();
+                    let own = (index(lost.start)..index(lost.end)).map(angle).sum::<f64>() / (lost.end - lost.start);
+                    let mut usual: Vec<f64> = (0..outing.states[n].len()).map(angle).filter(|a| *a < CLOSE && *a > 25.0).collect();
+                    usual.sort_by(f64::total_cmp);
+                    let usual = usual[usual.len() / 2];
+                    let right = match lost.cause {
+                        Cause::Overstood => past(&outing, n, lost.start, lost.end) > 0.0,
+                        Cause::Pinched => own < usual,
+                        Cause::Footed => own > usual,
+                        Cause::Headed => continue,
+                    };
+                    rows.push((lost.cause, lost.metres, lost.sd, right));
+                }
+            }
+            rows
+        })
+        .collect();
+    for cause in [Cause::Overstood, Cause::Pinched, Cause::Footed] {
+        let own: Vec<_> = rows.iter().filter(|r| r.0 == cause).collect();
+        let metres = own.iter().map(|r| r.1).sum::<f64>() / own.len().max(1) as f64;
+        println!("{cause:?}: {} told, {} right, {metres:.1} m each", own.len(), own.iter().filter(|r| r.3).count());
+    }
+    let right = rows.iter().filter(|r| r.3).count();
+    assert!(rows.len() > 5 && right as f64 >= HELD * rows.len() as f64, "{right} of {}", rows.len());
+}

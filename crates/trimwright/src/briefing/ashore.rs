@@ -161,16 +161,17 @@ fn beat(answer: &Debrief, boat: &Boat, trail: &Trail, own: &track::debrief::Beat
     } else {
         let lengths = |m: f64| format!("{:.0}", (m / length.max(0.1)).max(0.0));
         format!(
-            "{all:.0} m lost in {count} {}: {} boat lengths ({} to {}).",
+            "{all:.0} m lost in {count} {}: {} {} ({} to {}).",
             if count == 1 { "place" } else { "places" },
             lengths(all),
+            if lengths(all) == "1" { "boat length" } else { "boat lengths" },
             lengths(all - half),
             lengths(all + half)
         )
         .replace('-', "−")
     };
     if kept.len() < count {
-        sum += &format!(" {:.0} m of it in {} smaller ones that are not drawn.", rest, count - kept.len());
+        sum += &format!(" {} m of it in {} smaller ones that are not drawn.", signed(rest, 0), count - kept.len());
     }
     if let Some((metres, sd)) = own.shifts {
         sum += &shifts(metres, sd);

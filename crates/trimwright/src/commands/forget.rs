@@ -27,6 +27,8 @@ pub(crate) struct Forget {
 struct Document {
     facts: usize,
     tracks: usize,
+    pictures: usize,
+    pictures_left: usize,
     struck: usize,
     struck_tracks: Vec<String>,
     backups_rewritten: Vec<String>,
@@ -47,6 +49,8 @@ impl Forget {
         let document = Document {
             facts: done.facts,
             tracks: done.tracks,
+            pictures: done.pictures,
+            pictures_left: done.pictures_left,
             struck: done.struck,
             struck_tracks: done.struck_tracks,
             backups_rewritten: paths(done.backups_rewritten),
@@ -64,6 +68,15 @@ fn table(document: &Document) -> String {
         "Forgotten: {} facts and {} recorders' files deleted, words struck out of {} facts of others.\n",
         document.facts, document.tracks, document.struck
     );
+    if document.pictures > 0 {
+        text += &format!("{} pictures of outings the sailor was in: deleted, whoever is on them\n", document.pictures);
+    }
+    if document.pictures_left > 0 {
+        text += &format!(
+            "{} pictures of other outings stand: who is on them is not known here; look at them on Ashore and take away those that show the sailor\n",
+            document.pictures_left
+        );
+    }
     for file in &document.struck_tracks {
         text += &format!("{file}: letters struck out of this recorder's file of another\n");
     }

@@ -6,6 +6,7 @@ mod buoys;
 mod grounds;
 mod lineups;
 mod noted;
+mod pictures;
 mod told;
 mod trails;
 
@@ -38,6 +39,7 @@ pub(super) use brought::{LARGEST, files};
 pub(super) use buoys::by_buoys;
 pub(super) use grounds::Grounds;
 pub(super) use lineups::{AFLOAT, Change, Pass, changed, passes, passes_of, plainly, planned, tables, unit};
+pub(super) use pictures::{picture, said as pictures_said};
 pub(super) use told::Job;
 use told::{Told, zone_of};
 pub(super) use trails::trails;
@@ -143,18 +145,21 @@ fn shown(yard: &Yard, told: &Told, of: &Kept<OutingFact>, asked: &Asked) -> Resu
             }
         }
         @match sheet {
-            _ if coach => (of_coach(told, of)),
-            Some((n, sailor, own)) => { (of_sailor(told, of, asked, n, sailor, own)) (noted::of_one(yard, told, of, sailor.boat)?) }
+            _ if coach => { (of_coach(told, of, &pictures::on_the_chart(yard, told, of, None)?)) (pictures::section(yard, told, of)?) },
+            Some((n, sailor, own)) => {
+                @let shots = told.recorders.get(sailor.boat).and_then(|r| r.1).map(|id| pictures::on_the_chart(yard, told, of, Some(id))).transpose()?;
+                (of_sailor(told, of, asked, (n, sailor, own), shots.as_deref())) (pictures::of_one(yard, told, of, sailor.boat)?) (noted::of_one(yard, told, of, sailor.boat)?)
+            },
             None => (of_group(told, of)),
         }
     })
 }
 
 /// The chart with its hand on the clock. Without script it is the whole outing's.
-fn replay(told: &Told, of: &Kept<OutingFact>, followed: Option<usize>, still: &Picture) -> Markup {
+fn replay(told: &Told, of: &Kept<OutingFact>, followed: Option<usize>, still: &Picture, pictures: Option<&str>) -> Markup {
     let Some((first, last)) = span(&told.outing.answer) else { return html! { (shell::picture(still)) } };
     html! {
-        div.replay #replay data-trails=(format!("/ashore/trails?outing={}", of.id)) data-followed=[followed] data-first=(first) data-last=(last) {
+        div.replay #replay data-trails=(format!("/ashore/trails?outing={}", of.id)) data-followed=[followed] data-first=(first) data-last=(last) data-pictures=[pictures] {
             div.still { (shell::picture(still)) }
             div.hand hidden {
                 button.tag type="button" #watch { "Watch it again" }
@@ -162,6 +167,7 @@ fn replay(told: &Told, of: &Kept<OutingFact>, followed: Option<usize>, still: &P
                 label.grow { span.unseen { "The hand on the clock" } input #hand type="range" min=(first) max=(last) step="1" value=(first); }
             }
             p.now #now role="status" aria-live="off" {}
+            @if pictures.is_some() { img.shot #shot hidden alt="Picture from the coach boat at this moment"; }
         }
     }
 }
@@ -171,7 +177,7 @@ fn of_group(told: &Told, of: &Kept<OutingFact>) -> Markup {
     html! {
         section.first {
             p.verdict { (page.about) }
-            (replay(told, of, None, &chart(&page.chart, WIDTH, 125.0, None)))
+            (replay(told, of, None, &chart(&page.chart, WIDTH, 125.0, None), None))
         }
         section { h2 { "The wind" }
             p { (page.wind) }
@@ -189,12 +195,12 @@ fn of_group(told: &Told, of: &Kept<OutingFact>) -> Markup {
 }
 
 /// What only the coach reads: everybody's tables, and what the tracks cannot tell.
-fn of_coach(told: &Told, of: &Kept<OutingFact>) -> Markup {
+fn of_coach(told: &Told, of: &Kept<OutingFact>, pictures: &str) -> Markup {
     let page = &told.page;
     html! {
         section.first {
             p { "Everybody's figures, for the coach's eyes. Each sailor's own page has her own." }
-            (replay(told, of, None, &chart(&page.chart, WIDTH, 125.0, None)))
+            (replay(told, of, None, &chart(&page.chart, WIDTH, 125.0, None), Some(pictures)))
             p { a.tag href=(format!("/ashore/debrief.pdf?outing={}", of.id)) { "Print the coach's debrief" } }
         }
         (buoys::told(told, of))
@@ -203,7 +209,13 @@ fn of_coach(told: &Told, of: &Kept<OutingFact>) -> Markup {
     }
 }
 
-fn of_sailor(told: &Told, of: &Kept<OutingFact>, asked: &Asked, n: usize, sailor: &SailorPage, own: &Own) -> Markup {
+fn of_sailor(
+    told: &Told,
+    of: &Kept<OutingFact>,
+    asked: &Asked,
+    (n, sailor, own): (usize, &SailorPage, &Own),
+    pictures: Option<&str>,
+) -> Markup {
     let beat = match asked.beat {
         Some(k) => own.beats.get(k),
         None => dearest(own).or(own.beats.first()),
@@ -236,7 +248,7 @@ fn of_sailor(told: &Told, of: &Kept<OutingFact>, asked: &Asked, n: usize, sailor
             }
             div { @if let Some(moment) = &own.moment { (shell::picture(&passage(moment, 90.0, 70.0))) } }
         } }
-        section { (replay(told, of, Some(sailor.boat), &own_chart(&told.page, sailor, WIDTH, 125.0))) }
+        section { (replay(told, of, Some(sailor.boat), &own_chart(&told.page, sailor, WIDTH, 125.0), pictures)) }
         @if !own.speeds.is_empty() { section { h2 { "Speed, and speed made good" } (wide("Speed by the clock", &speeds(&own.speeds, &told.page.clock, WIDTH, "Speed over the ground by the clock, and the part of it to windward or to leeward"))) p.small { "Knots over the ground, each the mean of ten seconds. Dashed: the part of it against the wind of that moment." } } }
         @if let Some(over) = &own.over { section { h2 { "The " (over.of) " rounding over a better one" }
             div.columns {
@@ -340,7 +352,7 @@ fn bring(yard: &Yard, of: Option<&Kept<OutingFact>>) -> Result<Markup, Refusal> 
         h2 { "Bring tracks" }
         form method="post" action="/ashore/files" enctype="multipart/form-data" {
             div.fields {
-                div { label for="files" { "Files of watches, phones and loggers" } input #files name="files" type="file" multiple required; small { "GPX, FIT, TCX, KML, GeoJSON, NMEA, CSV, also in zip or gz; drop them here in any mix" } }
+                div { label for="files" { "Files of watches, phones, loggers and the coach boat's camera" } input #files name="files" type="file" multiple required; small { "GPX, FIT, TCX, KML, GeoJSON, NMEA, CSV, also in zip or gz; drop them here in any mix. JPEG pictures from the coach boat too" } }
                 div { label for="of" { "Of which outing" } select #of name="outing" { option value="" { "That of their day, or a new one" } @for one in &all { option value=(one.id) selected[of.is_some_and(|o| o.id == one.id)] { (one.fact.name) } } } }
                 div { label for="zone" { "Timezone of clocks without one" } input #zone name="timezone" value=(zone.iana_name().unwrap_or("UTC")) required; small { "For files whose times name none, and for the clock times here" } }
             }

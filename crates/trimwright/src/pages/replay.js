@@ -152,8 +152,10 @@
     pen.setTransform(view.dots, 0, 0, view.dots, 0, 0);
     pen.font = "700 14px Atkinson, sans-serif";
     // Where boats lie together, one name stands for them; the followed one's always stands.
+    // Under each name the sheet, so that it is read on trails too.
     const named = [];
-    const name = (boat) => { if (boat.x === boat.x) { named.push(boat); pen.fillText(boat.name, boat.x + 9, boat.y - 6); } };
+    pen.strokeStyle = sheet; pen.lineWidth = 3; pen.lineJoin = "round";
+    const name = (boat) => { if (boat.x === boat.x) { named.push(boat); pen.strokeText(boat.name, boat.x + 9, boat.y - 6); pen.fillText(boat.name, boat.x + 9, boat.y - 6); } };
     if (mine) { pen.fillStyle = accent; name(mine); }
     pen.fillStyle = ink;
     for (const boat of others) if (!named.some((q) => Math.abs(q.x - boat.x) < 60 && Math.abs(q.y - boat.y) < 15)) name(boat);
@@ -166,11 +168,24 @@
     frames++;
   };
 
+  // A picture from the coach boat stands under the chart while its second passes, and three seconds longer.
+  const pictures = JSON.parse(place.dataset.pictures || "[]"), shot = document.getElementById("shot");
+  let shown = -1e9;
+  const show = () => {
+    const near = pictures.find(([at]) => Math.abs(at - time) <= Math.max(4, 0.3 * Number(pace.value)));
+    if (near) {
+      if (shot.getAttribute("src") !== near[1]) shot.src = near[1];
+      shown = performance.now();
+    }
+    shot.hidden = performance.now() - shown > 3000;
+  };
+
   const tell = (blow, own) => {
     let n = 0, seen = 0;
     while (n < took.length && seen + took[n] < 0.95 * frames) seen += took[n++];
     place.dataset.frame = ((n + 1) / 10).toFixed(1);
     hand.value = String(said);
+    if (shot) show();
     const at = clock.format(said * 1000);
     hand.setAttribute("aria-valuetext", at);
     const parts = [at];

@@ -2,7 +2,7 @@
 //! that no more than a part of one is in memory. A file without a name is gone when nobody holds it any more, whatever ends the program.
 
 use std::fs::File;
-use std::io::{self, BufReader, Seek, SeekFrom, Write};
+use std::io::{self, BufReader, Read, Seek, SeekFrom, Write};
 use std::path::Path;
 use std::sync::Arc;
 
@@ -16,7 +16,7 @@ use squad::{Date, Id, Moment, SquadError, Store};
 
 use super::super::yard::{Yard, blank_day};
 use super::super::{Answer, Refusal, later, whole};
-use super::id;
+use super::{id, pictures};
 use crate::outing::of_file;
 
 /// The most bytes brought at once. Assumed: a squad's afternoon at ten fixes a second has 200 MB.
@@ -49,6 +49,13 @@ impl Brought {
         }
         let sha256 = hash.finalize().iter().map(|byte| format!("{byte:02x}")).collect();
         Ok(Self { name, length, sha256, bytes })
+    }
+
+    /// Whether it begins as a picture does.
+    fn is_picture(&mut self) -> Result<bool, Refusal> {
+        let mut start = Vec::new();
+        self.again()?.take(pictures::START).read_to_end(&mut start).map_err(|error| unwritten(&error))?;
+        Ok(pictures::is_picture(&start))
     }
 
     /// Its bytes from the first.
@@ -113,7 +120,7 @@ pub(in super::super) async fn files(State(yard): State<Arc<Yard>>, mut sent: Mul
                 return Ok(later(&next));
             }
             let body = html! { section.first {
-                p.verdict { "Some files hold no track" }
+                p.verdict { "Some files were not kept" }
                 ul { @for one in &why { li { (one) } } }
                 p { "The others are kept." } p { a.tag href=(next) { "See the outing" } }
             } };
@@ -130,8 +137,19 @@ fn keep(yard: &Yard, brought: Vec<Brought>, outing: &str, timezone: &str) -> Res
     }
     let zone = jiff::tz::TimeZone::get(timezone)
         .map_err(|_| Refusal::unkept(&format!("\"{timezone}\" is no timezone: write one like Europe/Lisbon or UTC.")))?;
-    let (mut good, mut why, mut first) = (Vec::new(), Vec::new(), i64::MAX);
+    let (mut shots, mut tracks) = (Vec::new(), Vec::new());
     for mut file in brought {
+        if file.is_picture()? { &mut shots } else { &mut tracks }.push(file);
+    }
+    if tracks.is_empty() {
+        if outing.is_empty() {
+            return Err(Refusal::unkept("Choose of which outing these pictures are: a camera's clock does not say it surely."));
+        }
+        let id = id(outing)?;
+        return Ok((id, shown(&mut *yard.store()?, id, shots)?));
+    }
+    let (mut good, mut why, mut first) = (Vec::new(), Vec::new(), i64::MAX);
+    for mut file in tracks {
         if file.length > LARGEST_TRACK {
             why.push(format!("{}: it is larger than {} MB; split it", file.name, LARGEST_TRACK >> 20));
             continue;
@@ -164,7 +182,25 @@ fn keep(yard: &Yard, brought: Vec<Brought>, outing: &str, timezone: &str) -> Res
         }
         Ok::<_, Refusal>(id)
     })?;
+    why.extend(shown(&mut store, id, shots)?);
     Ok((id, why))
+}
+
+/// Pictures are kept with an outing; answers why some were not.
+fn shown(store: &mut Store, outing: Id<Outing>, shots: Vec<Brought>) -> Result<Vec<String>, Refusal> {
+    if store.get(outing)?.is_none() {
+        return Err(Refusal::lost("There is no such outing"));
+    }
+    let mut why = Vec::new();
+    for mut shot in shots {
+        let mut bytes = Vec::new();
+        shot.again()?.read_to_end(&mut bytes).map_err(|error| unwritten(&error))?;
+        match pictures::keep(store, outing, shot.name, &bytes) {
+            Err(SquadError::Refused { what }) => why.push(what),
+            other => other?,
+        }
+    }
+    Ok(why)
 }
 
 /// A new outing on the day of its tracks.
