@@ -27,3 +27,14 @@ pub(crate) fn write(root: &Path, page: &str, head: &str, name: &str, part: &str)
 pub(crate) fn today() -> String {
     jiff::ZonedDateTime::now().strftime("%Y-%m-%d").to_string()
 }
+
+/// Today and on what: threads and processor, where the system tells.
+pub(crate) fn here() -> String {
+    let threads = std::thread::available_parallelism().map_or(1, std::num::NonZero::get);
+    let told = fs::read_to_string("/proc/cpuinfo").unwrap_or_default();
+    let model = told
+        .lines()
+        .find_map(|line| line.strip_prefix("model name"))
+        .map_or("a processor", |rest| rest.trim_start_matches([' ', '\t', ':']));
+    format!("{}, {threads} threads of {model}", today())
+}

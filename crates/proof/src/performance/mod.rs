@@ -22,7 +22,7 @@ use measure::{Length, Speed, Temperature, Water, WindLaw};
 use rustix::time::{ClockId, clock_gettime};
 
 use crate::page;
-use crate::page::today;
+use crate::page::{here, today};
 
 pub(crate) use doubts::prove as doubts;
 pub(crate) use program::prove as program;

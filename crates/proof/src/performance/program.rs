@@ -10,7 +10,7 @@ use anyhow::{Context, Result, ensure};
 use rehearsal::{Kind, outing, recorder};
 
 use crate::hard_life::program::{Program, exchange};
-use crate::page::today;
+use crate::page::here;
 
 /// Starts of which the middle is told.
 const STARTS: usize = 9;
@@ -127,7 +127,7 @@ pub(crate) fn prove(root: &Path, program: Option<&Path>) -> Result<bool> {
 
     let mut part = format!(
         "{}. The middle of {STARTS} starts and {RUNS} runs, on the wall, with what else the machine did.\n\n| | budget | measured | ratio | |\n|---|--:|--:|--:|---|\n",
-        today()
+        here()
     );
     part += &row("first page after a start", FIRST_PAGE, start, "s", "a store of twelve; the day's backup is made already");
     part += &row("memory while nobody asks", MEMORY, memory, "MB", "after each page was asked for once");

@@ -16,7 +16,7 @@ use measure::angle::DEGREE;
 use measure::{Length, Outcome, Speed, WindLaw};
 
 use super::general::{Race, cobyla, nelder_mead};
-use super::{of_process, of_thread, pram, quantile, request, today, write};
+use super::{here, of_process, of_thread, pram, quantile, request, write};
 
 /// A setting close-hauled, near which warm balances are taken, and how far off the next one is in each control.
 const CLOSE_HAULED: Controls = [47.0 * DEGREE, 9.0 * DEGREE, 0.08, 0.14, 80.0, 50.0, DEGREE, 3.0 * DEGREE, 0.85, 0.0, 0.0, 0.0];
@@ -125,7 +125,7 @@ pub(crate) fn prove(root: &Path) -> Result<bool> {
     let mut page = format!(
         "{}. The invented pram, a sailor of 45 kg. Processor time of one thread unless a row says otherwise; ratio is measured over budget.\n\n\
          | | budget | measured | baseline | ratio | |\n|---|--:|--:|--:|--:|---|\n",
-        today()
+        here()
     );
     for row in &rows {
         let show = |v: f64| {
