@@ -67,31 +67,3 @@ impl DerefMut for Held<'_> {
         &mut self.store
     }
 }
-
-#[cfg(test)]
-mod tests {
-    use std::sync::mpsc;
-    use std::time::Duration;
-
-    use super::*;
-
-    #[test]
-    fn who_holds_it_is_told_so_and_others_wait() {
-        let folder = tempfile::tempdir().unwrap();
-        let shared = Shared::new(Store::open_or_new(folder.path()).unwrap().value);
-        let held = shared.held().unwrap();
-        assert_eq!(shared.held().unwrap_err(), SquadError::HeldAlready);
-        let (tell, told) = mpsc::channel();
-        thread::scope(|scope| {
-            let shared = &shared;
-            scope.spawn(move || {
-                let well = shared.held().map(|store| store.sailors().map(|list| list.len()));
-                tell.send(well).unwrap();
-            });
-            assert!(told.recv_timeout(Duration::from_millis(50)).is_err(), "it was held, and given to another");
-            drop(held);
-            assert_eq!(told.recv_timeout(Duration::from_secs(10)).unwrap(), Ok(Ok(0)));
-        });
-        assert!(shared.held().is_ok());
-    }
-}

@@ -92,9 +92,10 @@ fn cargo(root: &Path, arguments: &[&str], install: &str) -> Result<Output> {
     Ok(out)
 }
 
-/// The last line that was said.
+/// The last line that was said, of the answer where there is one.
 fn last(out: &Output) -> String {
-    let said = [&out.stdout[..], &out.stderr[..]].map(|bytes| String::from_utf8_lossy(bytes).into_owned()).join("\n");
+    let [answer, beside] = [&out.stdout, &out.stderr].map(|bytes| String::from_utf8_lossy(bytes).into_owned());
+    let said = if answer.trim().is_empty() { beside } else { answer };
     said.lines().map(str::trim).rfind(|line| !line.is_empty()).unwrap_or("nothing").to_owned()
 }
 
@@ -176,7 +177,7 @@ fn calls(root: &Path) -> Result<(usize, Vec<String>)> {
     for file in CALLS {
         let text = fs::read_to_string(root.join(file)).with_context(|| file.to_owned())?;
         for (n, line) in text.lines().enumerate() {
-            let npm = line.contains("\"ci\"") && line.contains(".args(");
+            let npm = line.contains("args([\"ci\"");
             let cargo = BUILDS.iter().any(|word| line.contains(word)) && (line.contains('[') || line.contains("= \"run "));
             if npm || cargo {
                 all += 1;

@@ -8,6 +8,7 @@ mod facts;
 mod forgetting;
 mod merging;
 mod opening;
+mod shared;
 mod squad_files;
 
 use std::collections::BTreeMap;

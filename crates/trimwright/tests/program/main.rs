@@ -87,7 +87,8 @@ fn within(seconds: u64, address: &str, method: &str, path: &str, more: &str, bod
     // Whoever asks a program that hangs is left behind: it ends with the test.
     thread::spawn(move || tell.send(exchange(&a, &m, &p, &h, &b)));
     let answer = told.recv_timeout(Duration::from_secs(seconds));
-    answer.unwrap_or_else(|_| panic!("{method} {path} is not answered within {seconds} s"))
+    assert!(answer.is_ok(), "{method} {path} is not answered within {seconds} s");
+    answer.unwrap()
 }
 
 /// The names of what lies in a folder, hidden files too.
