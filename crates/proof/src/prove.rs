@@ -89,7 +89,8 @@ and recorders. Estimators were tuned on seeds 1 to 13 and 31 to 84; the seeds he
 (bisectors of sharp turns) and one that is told true velocities, wind sides and mean angles: what that one misses is noise that
 no estimator can remove from the same boats. It is told nothing of boat speeds, so it says no wind speed. Of a line-up it is told the wind,
 the way of both boats but for a place and a constant velocity, and how receivers err, and reads the velocity from the recorders' points;
-of clocks it is told when every boat truly got under way.
+of clocks it is told when every boat truly got under way and tacked, which passes ended together, the true wind at every boat, and that
+all other clocks are right.
 
 Clocks that are off and settings under trial are rare: for these figures alone outings of seeds 101 to 106, and line-ups of 101 to 120,
 are judged beside the others. Targets that are ours, where none was asked for, say so.
@@ -100,12 +101,14 @@ What is not reached, and why:
   positions alone and to .007 with the receiver's own speed. With all else told the errors are as large as ours (last column): the
   largest error wanted is below what the recorders leave open. Each pass carries its own interval, and one that would tell
   nothing (two deviations above .05 m/s) is left out with the reason.
-- Clocks: boats start two seconds apart and more, some wait for another reason, and a shift or gust reaches boats seconds apart. With every start
-  seen perfectly and all other clocks right, starts alone do not tell nine clocks in ten (last column). The debrief finds fewer still, and that is no
-  floor: it sees a start by a speed that rises over some seconds, and not at all where a boat came late or drifted, as in light air. Of two boats that only
-  passed side by side nobody can say whose clock is wrong: then both are named. A shift is proposed to the coach where it is clear, and never made.
-- Starts: half of the boats must go within 20 s to be called one. Boats that creep to their place till the last seconds have not waited by the one
-  definition and have by the other; those found are timed to a second.
+- Clocks: told all that ties boats to each other, hardly one would be missed (last column): no floor forbids nine in ten. What is missing is
+  in what tracks show of it. A helm goes at one moment, and her speed rises over the seconds after, later where she must tack first; some
+  wait for another reason; in light air boats drift up late; and the wind is read through helms that wander, to four or five seconds for one
+  boat. Of two boats that sail only with each other nobody can say whose clock is wrong: then both are named. A shift is
+  proposed to the coach where it is clear, and never made.
+- Starts: half of the boats must go within 20 s to be called one, and a boat has waited whose true speed stayed for 8 s below six tenths of
+  what she then sails at: what a helm means is not asked. Boats that creep to their place till the last seconds, or that gather way
+  late for a tack, are not always seen to go; those found are timed to a second or two.
 - In light air a whole fleet that reaches out for ten minutes, in a breeze that changes before anybody beats, can pass for a fleet on a
   beat: in about one such outing of thirty the direction is then 20 to 40 degrees off for that time, and its interval too narrow.
 - One boat alone shows the wind on one tack at a time: in some outings she follows it no better than the best constant, which is

@@ -21,8 +21,9 @@ const SAME_ROUNDING: f64 = 10.0;
 /// A start found this near its true time is found, s. Boats start together within the second.
 const SAME_START: f64 = 10.0;
 const TOGETHER: usize = 20;
-/// She waited this long before a start, s, and a stop is this long, s.
+/// She waited this long before a start, s, below this share of her speed after it, and a stop is this long, s.
 const WAITED: usize = 8;
+const WAITS: f64 = 0.6;
 const STOPPED: f64 = 30.0;
 /// Gybes are judged from this turn on, degrees.
 const GYBE_FROM: f64 = 35.0;
@@ -310,20 +311,19 @@ fn judge_roundings(outing: &Outing, boat: usize, answer: &BoatAnswer, shift: f64
     }
 }
 
-/// Seconds at which a boat that had waited had gathered way for a beat: half of her speed from a quarter of a minute on.
+/// Seconds at which a boat that had waited had gathered way for a beat: half of her speed from a quarter of a minute on. That she waited is
+/// judged by what can be seen of it, her true speed: what a helm means by creeping to her place is known to nobody else.
 pub(crate) fn went(outing: &Outing, boat: usize) -> Vec<usize> {
     let states = &outing.states[boat];
-    let goes = |i: usize| {
-        let beats = |s: &&State| s.doing == Doing::Sailing && s.wind_angle().abs() < 72.0;
-        let after = states.get(i + 15..i + 40)?;
-        let waited = states[i - WAITED..i].iter().all(|s| s.doing == Doing::Waiting) && states[i].doing == Doing::Sailing;
-        if !waited || after.iter().filter(beats).count() < 18 {
-            return None;
-        }
+    let goes = |i: &usize| {
+        let (before, now, after) = (&states[i - WAITED..*i], &states[*i..i + 3], &states[i + 15..i + 40]);
         let full = after.iter().map(State::speed).sum::<f64>() / after.len() as f64;
-        (i..i + 15).find(|j| states[*j].speed() >= 0.5 * full)
+        let afloat = |s: &State| matches!(s.doing, Doing::Sailing | Doing::Waiting);
+        let waited = before.iter().all(|s| afloat(s) && s.speed() < WAITS * full) && states[i - 1].speed() < 0.5 * full;
+        let gathers = now.iter().all(|s| s.doing == Doing::Sailing && s.speed() >= 0.5 * full);
+        waited && gathers && after.iter().filter(|s| s.doing == Doing::Sailing && s.wind_angle().abs() < 72.0).count() >= 18
     };
-    (WAITED..states.len()).filter_map(goes).collect()
+    (WAITED..states.len().saturating_sub(40)).filter(goes).collect()
 }
 
 /// Who went at a start of the fleet: she waited, and half the boats or more went within [`TOGETHER`] of each other. Those whom the answer has

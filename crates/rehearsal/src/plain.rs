@@ -4,6 +4,8 @@
 //! bisector of its courses for the wind, the last three held until the next. The other is given true velocities, true wind sides and each
 //! boat's true mean angles: what it misses is noise no estimator from the same boats can remove.
 
+mod clock;
+
 use crate::answer::{Answer, BoatAnswer, LineupAnswer, ManoeuvreAnswer, RoundingAnswer, WindAnswer};
 use crate::outing::{Doing, Outing, State};
 use crate::recorder::Recorder;
@@ -320,44 +322,6 @@ fn missed(outing: &Outing, boat: usize, (from, to): (usize, usize)) -> (f64, f64
     (x[0], p[0][0].max(0.0).sqrt())
 }
 
-/// Boats that get under way together do so within this of each other, m and s.
-const BESIDE: f64 = 45.0;
-const TOGETHER: f64 = 40.0;
-/// Seconds by which boats start unlike each other, and how far a clock is sought.
-const UNLIKE: f64 = 2.5;
-const WIDEST: i64 = 30;
-/// Share of boats that get under way for reasons of their own, and the log likelihood that a shift must gain.
-const OTHERWISE: f64 = 0.35;
-const GAIN: f64 = 6.0;
-
-/// The shift of a boat's clock by all that starts tell: when she sailed after waiting, by her own clock, against when every boat beside her
-/// truly did. To this method no recorder hides a start and every other clock is right.
-fn clock(outing: &Outing, boat: usize) -> Option<f64> {
-    let went = |boat: usize| {
-        let states = &outing.states[boat];
-        let goes = |i: &usize| states[*i].doing == Doing::Sailing && states[*i - 1].doing == Doing::Waiting;
-        (1..states.len()).filter(goes).map(|i| (i as f64, states[i].x, states[i].y)).collect::<Vec<_>>()
-    };
-    let others: Vec<(f64, f64, f64)> = (0..outing.states.len()).filter(|b| *b != boat).flat_map(went).collect();
-    let ahead = outing.recorders[boat].clock_ahead;
-    let mut score = vec![0.0; 2 * WIDEST as usize + 1];
-    for own in went(boat) {
-        let near = |o: &&(f64, f64, f64)| (o.1 - own.1).hypot(o.2 - own.2) < BESIDE && (o.0 - own.0).abs() < TOGETHER;
-        let mut later: Vec<f64> = others.iter().filter(near).map(|o| own.0 + ahead % 3600.0 - o.0).collect();
-        later.sort_by(f64::total_cmp);
-        let Some(middle) = later.get(later.len() / 2) else { continue };
-        for (i, s) in score.iter_mut().enumerate() {
-            let off = (middle - (i as f64 - WIDEST as f64)) / UNLIKE;
-            *s += ((1.0 - OTHERWISE) * (-0.5 * off * off).exp() / (UNLIKE * 2.5066) + OTHERWISE / (2.0 * TOGETHER)).ln();
-        }
-    }
-    let at = |i: usize| i as f64 - WIDEST as f64;
-    let best = (0..score.len()).max_by(|a, b| score[*a].total_cmp(&score[*b]))?;
-    let right = (0..score.len()).filter(|i| at(*i).abs() <= 2.0).map(|i| score[i]).fold(f64::MIN, f64::max);
-    let hours = (ahead / 3600.0).trunc() * 3600.0;
-    (score[best] - right > GAIN || hours != 0.0).then(|| -(at(best) + hours))
-}
-
 /// Told when and how she turned, she still must be charged from what she made good before and after.
 fn told_boat(outing: &Outing, boat: usize) -> BoatAnswer {
     let states = &outing.states[boat];
@@ -385,5 +349,5 @@ fn told_boat(outing: &Outing, boat: usize) -> BoatAnswer {
         outing.roundings[boat].iter().map(|r| RoundingAnswer { time: r.time, kind: r.kind, widths: (r.entry, r.exit) }).collect();
     let stops = outing.legs[boat].iter().filter(|l| l.kind == LegKind::Stopped).map(|l| (l.start, l.end)).collect();
     let starts = crate::judge::went(outing, boat).into_iter().map(|i| outing.start + i as f64).collect();
-    BoatAnswer { clock_shift: clock(outing, boat), legs: outing.legs[boat].clone(), manoeuvres, roundings, starts, stops }
+    BoatAnswer { clock_shift: clock::clock(outing, boat), legs: outing.legs[boat].clone(), manoeuvres, roundings, starts, stops }
 }

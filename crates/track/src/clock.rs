@@ -30,11 +30,11 @@ const WIDEST: i64 = 30;
 const SHIFTS: usize = 2 * WIDEST as usize + 1;
 /// Reach, spread and weight of each habit: assumed, the weights set on seeds 1 to 45 by what each told of right clocks.
 const UNDER_WAY: Habit = Habit { reach: 45.0, spread: 3.0, profile: true, weight: 1.0 };
-const TURN: Habit = Habit { reach: 35.0, spread: 1.5, profile: false, weight: 0.6 };
+const TURN: Habit = Habit { reach: 35.0, spread: 1.5, profile: false, weight: 0.4 };
 const TACK: Habit = Habit { reach: 60.0, spread: 1.5, profile: false, weight: 0.5 };
 /// Log likelihood that a shift must gain, and the least one proposed, s. A clock that is six seconds off may seem to be four. Set on
 /// seeds 1 to 45 so that fewer than one right clock in a hundred is called wrong.
-const GAIN: f64 = 3.5;
+const GAIN: f64 = 3.0;
 const LEAST: f64 = 4.0;
 /// Where another boat's clock may as well be the wrong one, the other way, that must be less likely by this much.
 const RIVAL: f64 = 2.0;
