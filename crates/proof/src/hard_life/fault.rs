@@ -124,7 +124,8 @@ pub(crate) fn prove(root: &Path, program: Option<&Path>) -> Result<bool> {
     let (done, refused, there) = crowd(&program, place.path())?;
     let mut text = format!(
         "{}. `cargo xtask prove faults`. A small disk is filled but for no page, one, two and so on until the operation succeeds: each of \
-         these is a fault at another write. After it the store is opened, checked page by page and compared with what it was.\n\n\
+         these is a fault at another write. After it the store is opened, checked page by page and compared with what it was; of a forgetting that was told, \
+         what is left may be done at that opening, and then nobody is named in any byte.\n\n\
          | operation | faults, disk full | told as such | store changed | disk that may only be read |\n|---|--:|--:|--:|---|\n",
         today()
     );
