@@ -105,8 +105,9 @@ pub fn judge(outing: &Outing, answer: &Answer) -> Verdict {
     let mut verdict = Verdict::default();
     judge_wind(outing, answer, &mut verdict);
     let nobody = BoatAnswer::default();
+    let starts: Vec<Vec<usize>> = (0..outing.states.len()).map(|boat| went(outing, boat)).collect();
     for boat in 0..outing.states.len() {
-        judge_boat(outing, boat, answer.boats.get(boat).unwrap_or(&nobody), &mut verdict);
+        judge_boat(outing, &starts, boat, answer.boats.get(boat).unwrap_or(&nobody), &mut verdict);
     }
     judge_lineups(outing, answer, &mut verdict);
     verdict.marks = marks(outing, answer);
@@ -226,7 +227,7 @@ fn matches(truth: &[f64], said: &[f64], within: f64) -> Vec<(usize, usize)> {
     result
 }
 
-fn judge_boat(outing: &Outing, boat: usize, answer: &BoatAnswer, verdict: &mut Verdict) {
+fn judge_boat(outing: &Outing, starts: &[Vec<usize>], boat: usize, answer: &BoatAnswer, verdict: &mut Verdict) {
     let ahead = outing.recorders[boat].clock_ahead;
     let truth: Vec<f64> = outing.manoeuvres[boat].iter().map(|m| m.time).collect();
     // On which clock she was answered.
@@ -278,7 +279,7 @@ fn judge_boat(outing: &Outing, boat: usize, answer: &BoatAnswer, verdict: &mut V
         }
     }
     judge_roundings(outing, boat, answer, shift, verdict);
-    judge_starts(outing, boat, answer, shift, &covered, verdict);
+    judge_starts((outing, starts), boat, answer, shift, &covered, verdict);
     judge_stops(outing, boat, answer, shift, &covered, verdict);
     for leg in &outing.legs[boat] {
         let seconds = (leg.start - outing.start) as usize..(leg.end - outing.start) as usize;
@@ -316,6 +317,9 @@ fn judge_roundings(outing: &Outing, boat: usize, answer: &BoatAnswer, shift: f64
 pub(crate) fn went(outing: &Outing, boat: usize) -> Vec<usize> {
     let states = &outing.states[boat];
     let goes = |i: &usize| {
+        if states[*i].doing != Doing::Sailing || states[*i].speed() <= states[i - 1].speed() {
+            return false;
+        }
         let (before, now, after) = (&states[i - WAITED..*i], &states[*i..i + 3], &states[i + 15..i + 40]);
         let full = after.iter().map(State::speed).sum::<f64>() / after.len() as f64;
         let afloat = |s: &State| matches!(s.doing, Doing::Sailing | Doing::Waiting);
@@ -328,9 +332,15 @@ pub(crate) fn went(outing: &Outing, boat: usize) -> Vec<usize> {
 
 /// Who went at a start of the fleet: she waited, and half the boats or more went within [`TOGETHER`] of each other. Those whom the answer has
 /// going must have gone from waiting then; with whom is not asked.
-fn judge_starts(outing: &Outing, boat: usize, answer: &BoatAnswer, shift: f64, covered: &[bool], verdict: &mut Verdict) {
+fn judge_starts(
+    (outing, all): (&Outing, &[Vec<usize>]),
+    boat: usize,
+    answer: &BoatAnswer,
+    shift: f64,
+    covered: &[bool],
+    verdict: &mut Verdict,
+) {
     let boats = outing.states.len();
-    let all: Vec<Vec<usize>> = (0..boats).map(|b| went(outing, b)).collect();
     let least = boats.div_ceil(2).max(2);
     let with = |i: usize| all.iter().filter(|own| own.iter().any(|j| i.abs_diff(*j) <= TOGETHER)).count();
     let seen = |i: usize| (i.saturating_sub(20)..i + 20).all(|i| covered.get(i).copied().unwrap_or(false));
