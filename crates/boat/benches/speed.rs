@@ -59,6 +59,17 @@ fn balance_warm(bencher: Bencher<'_, '_>) {
     bencher.bench(|| case.solve(black_box(&near), Some(&state)));
 }
 
+/// The same from a state that has its slopes at hand.
+#[divan::bench]
+fn balance_from_near(bencher: Bencher<'_, '_>) {
+    let boat = pram();
+    let case = case(&boat);
+    let Outcome::Solved((state, whole)) = case.solve(&CLOSE_HAULED, None) else { return };
+    let Some(near) = case.near(&CLOSE_HAULED, &state, whole) else { return };
+    let moved: Controls = core::array::from_fn(|k| CLOSE_HAULED[k] * 1.02);
+    bencher.bench(|| case.solve_from(&near, black_box(&moved)));
+}
+
 #[divan::bench]
 fn slopes(bencher: Bencher<'_, '_>) {
     let boat = pram();

@@ -7,9 +7,11 @@
 //!
 //! Left out: waves beyond one added drag, gusts in time, current (a boat in moving water feels the wind over that water).
 
+mod mended;
 mod root;
 mod time;
 
+pub(crate) use mended::Mended;
 pub(crate) use root::{CONTRACTION, Effort, TOLERANCE};
 
 use serde::{Deserialize, Serialize};

@@ -4,6 +4,7 @@
 
 pub mod balance;
 pub mod band;
+pub mod body;
 pub mod chart;
 pub mod class;
 pub mod constants;

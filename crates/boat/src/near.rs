@@ -1,19 +1,18 @@
 //! A solved state with its neighbourhood: how everything moves with the controls, and the quick way to states near by.
 //!
 //! Slopes are exact, by the implicit function theorem on dual numbers. A state near by is predicted with them and corrected
-//! by Newton steps with the Jacobian of the state it came from (the chord method: Ortega & Rheinboldt 1970, chapter 7), which costs
-//! a tenth of a fresh Jacobian; where that does not contract, full Newton steps take over.
+//! by steps with the Jacobian of the state it came from, mended by each step (Broyden 1965), at a tenth of the cost of a fresh
+//! Jacobian; where that does not contract, full Newton steps take over.
 
-use crate::balance::{CONTRACTION, CONTROLS, Case, Controls, Effort, Factors, Row, Slopes, State, Status, TOLERANCE, UNKNOWNS, Whole};
+use crate::balance::{
+    CONTRACTION, CONTROLS, Case, Controls, Effort, Factors, Mended, Row, Slopes, State, Status, TOLERANCE, UNKNOWNS, Whole,
+};
 use crate::sail::Guard;
 use measure::Outcome;
 use nalgebra::{SMatrix, SVector};
 use num_dual::DualSVec64;
 
 const DIRECTIONS: usize = UNKNOWNS + CONTROLS;
-/// Chord steps at most.
-const CHORDS: usize = 8;
-
 /// A solved state, its slopes, and the factors of its Jacobian.
 #[derive(Debug, Clone)]
 pub struct Near {
@@ -71,6 +70,16 @@ impl Case<'_> {
         self.near(p, state, whole).map(|n| n.slopes)
     }
 
+    /// The state for settings near a solved one, however far: the warm solve. From cold where they are not near enough, so that
+    /// the answer is that of [`Case::solve`].
+    #[must_use]
+    pub fn solve_from(&self, near: &Near, p: &Controls) -> Outcome<(State, Whole<f64>), Status> {
+        match self.solve_near(near, p) {
+            Outcome::Status(Status::Unsettled) => self.solve(p, Some(&near.state)),
+            told => told,
+        }
+    }
+
     /// The state for settings near a solved one; unsettled where they are not near enough.
     #[must_use]
     pub fn solve_near(&self, near: &Near, p: &Controls) -> Outcome<(State, Whole<f64>), Status> {
@@ -78,13 +87,14 @@ impl Case<'_> {
         let mut x: Row = near.state.0 + near.moves * by;
         let (mut r, mut whole) = self.at(p, &x);
         let from = r.amax();
-        for _ in 0..CHORDS {
+        let mut mended = Mended::new(near.factors.clone());
+        loop {
             let size = r.amax();
             if size <= TOLERANCE {
                 return Self::judged((State(x), whole));
             }
-            let Some(step) = near.factors.solve(&r) else { break };
-            let to = x - step;
+            let Some(step) = mended.step(&r) else { break };
+            let to = x + step;
             let (there, w) = self.at(p, &to);
             let left = there.amax();
             if left >= CONTRACTION * size || left.is_nan() {
@@ -92,7 +102,7 @@ impl Case<'_> {
             }
             (x, r, whole) = (to, there, w);
         }
-        // The nearer of where the chord got to and where it came from starts full Newton steps. A search that asks for too long
+        // The nearer of where these steps got to and where they came from starts full Newton steps. A search that asks for too long
         // a stride is better told at once than after every cold start: it comes back with a shorter one.
         let better = if r.amax().is_finite() && r.amax() < 0.5 * from { State(x) } else { near.state };
         match self.settle(p, &better, Effort::NEAR) {

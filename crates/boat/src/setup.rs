@@ -109,6 +109,8 @@ const LED_THROUGH: [f64; 2] = [0.6, 0.8];
 /// How much further out the boom of a stalled sail is on a broad reach, and from where a reach is broad, rad.
 const STALLED: f64 = 18.0 * DEGREE;
 const BROAD: f64 = 105.0 * DEGREE;
+/// So near the highest course looked at, rad, a search stands at it.
+const PINCHED: f64 = 0.1 * DEGREE;
 /// Gap from snug to as loose as a coach would leave it, m. Common practice, no source.
 const GAP: [f64; 2] = [0.02, 0.30];
 /// Heel either way that a band is looked for in, rad.
@@ -368,10 +370,13 @@ impl Request<'_> {
             optimum(&plan, &k.winds, &SEARCH, Some(&k.curvature)).ok()
         });
         let mut found = match near {
-            Some(found) if found.converged && found.breach < 1e-3 => found,
+            Some(found) if found.converged && found.breach < 1e-3 && !pinched(&plan, &found) => found,
             near => match self.best_of_starts(&plan, near.as_ref()) {
-                Ok(found) if found.converged => found,
-                lost => self.led(leg, rake, &plan).map_or(lost, Ok)?,
+                Ok(found) if found.converged && !pinched(&plan, &found) => found,
+                lost => {
+                    let led = self.led(leg, rake, &plan).filter(|led| !lost.as_ref().is_ok_and(|l| l.converged && l.value > led.value));
+                    led.map_or(lost, Ok)?
+                }
             },
         };
         let downhaul = self.boat.class.downhaul.filter(|_| leg == Leg::Beat);
@@ -469,7 +474,7 @@ impl Request<'_> {
             // One start is enough where it is content: the others guard against a poor first guess.
             let branches =
                 if plan.aim == Aim::Speed && !lost.is_some_and(|l| best.as_ref().is_some_and(|b| b.value > l.value)) { 1 } else { 0 };
-            if k >= branches && best.as_ref().is_some_and(|b| b.converged && b.breach < 1e-3) {
+            if k >= branches && best.as_ref().is_some_and(|b| b.converged && b.breach < 1e-3 && !pinched(plan, b)) {
                 break;
             }
         }
@@ -600,6 +605,13 @@ impl Request<'_> {
 
 fn seen(near: &crate::near::Near) -> Trimmed {
     Trimmed { controls: near.controls, state: near.state, whole: near.whole }
+}
+
+/// Whether a search ended with a course as high as is looked at: no boat makes her best there, but one that has all but stopped finds no
+/// better near by.
+fn pinched(plan: &Plan<'_>, found: &Optimum) -> bool {
+    let course = plan.trimmed.iter().find(|c| c.control == Control::WindAngle).filter(|_| plan.aim == Aim::Upwind);
+    course.is_some_and(|c| found.winds.iter().any(|w| w.controls[Control::WindAngle.index()] < c.low + PINCHED))
 }
 
 /// Gives a control one value in every wind.

@@ -3,7 +3,7 @@
 //! Far from the root the lift curve's fall past the stall is guarded (see [`Guard`]). What does not come down is given up early, as
 //! most often there is nothing to find; then she is followed through time ([`super::time`]).
 
-use super::{Case, Control, Controls, Factors, HEADWAY, LEEWAY, RUDDER, RUDDER_MOST, Row, SINKAGE, SPEED, State, Status, TRIM, Way, Whole};
+use super::{Case, Control, Controls, HEADWAY, LEEWAY, Mended, RUDDER, RUDDER_MOST, Row, SINKAGE, SPEED, State, Status, TRIM, Way, Whole};
 use crate::sail::{self, Guard, SailInput, SailState};
 use measure::Outcome;
 use nalgebra::SVector;
@@ -58,6 +58,16 @@ impl Effort {
     pub(super) const LAST: Self = Self { steps: 6, patience: 3 };
     /// Of one stride from an easier sail.
     const STRIDE: Self = Self { steps: 10, patience: 4 };
+}
+
+/// The best of some steps that were tried.
+struct Tried {
+    size: f64,
+    to: Row,
+    there: Row,
+    whole: Whole<f64>,
+    /// Newton's own step, neither bounded nor shortened.
+    full: bool,
 }
 
 impl Case<'_> {
@@ -124,8 +134,8 @@ impl Case<'_> {
     pub(crate) fn settle(&self, p: &Controls, start: &State, effort: Effort) -> Result<(State, Whole<f64>), f64> {
         let mut x = start.0;
         let (mut r, mut whole) = self.at(p, &x);
-        // A Jacobian costs as much as ten looks at the residual: near the root its factors serve as long as they contract.
-        let mut kept = None;
+        // A Jacobian costs as much as ten looks at the residual: near the root its factors serve, mended, as long as they contract.
+        let mut kept: Option<Mended> = None;
         let mut seen = [f64::INFINITY; STEPS];
         for round in 0..effort.steps.min(STEPS) {
             seen[round] = r.norm();
@@ -133,7 +143,7 @@ impl Case<'_> {
                 break;
             }
             while r.amax() > TOLERANCE
-                && let Some(step) = kept.as_ref().and_then(|lu: &Factors| lu.solve(&-r))
+                && let Some(step) = kept.as_mut().and_then(|mended| mended.step(&r))
             {
                 let (there, w) = self.at(p, &(x + step));
                 if there.amax() < CONTRACTION * r.amax() {
@@ -146,7 +156,7 @@ impl Case<'_> {
                 return Ok((State(x), whole));
             }
             let order = if r.amax() < NEAR { [Guard::Off, Guard::On] } else { [Guard::On, Guard::Off] };
-            let mut best: Option<(f64, Row, Row, Whole<f64>)> = None;
+            let mut best: Option<Tried> = None;
             for guard in order {
                 let factors = self.jacobian(p, &x, guard).lu();
                 let Some(newton) = factors.solve(&-r) else { continue };
@@ -154,22 +164,23 @@ impl Case<'_> {
                 let mut share = 1.0;
                 for _ in 0..5 {
                     let to = x + step * share;
-                    let (there, w) = self.at(p, &to);
+                    let (there, whole) = self.at(p, &to);
                     let size = there.norm();
-                    if size.is_finite() && best.as_ref().is_none_or(|b| size < b.0) {
-                        best = Some((size, to, there, w));
+                    if size.is_finite() && best.as_ref().is_none_or(|b| size < b.size) {
+                        best = Some(Tried { size, to, there, whole, full: share >= 1.0 && step == newton });
                     }
                     if size < (1.0 - 0.2 * share) * r.norm() {
                         break;
                     }
                     share *= 0.4;
                 }
-                if best.as_ref().is_some_and(|b| b.0 < 0.9 * r.norm()) {
-                    kept = (guard == Guard::Off && best.as_ref().is_some_and(|b| b.0 < NEAR)).then_some(factors);
+                if let Some(b) = best.as_ref().filter(|b| b.size < 0.9 * r.norm()) {
+                    let near = guard == Guard::Off && b.size < NEAR;
+                    kept = near.then(|| if b.full { Mended::after(factors, newton) } else { Mended::new(factors) });
                     break;
                 }
             }
-            let Some((_, to, there, w)) = best else { break };
+            let Some(Tried { to, there, whole: w, .. }) = best else { break };
             (x, r, whole) = (to, there, w);
         }
         if r.amax() <= TOLERANCE { Ok((State(x), whole)) } else { Err(r.amax()) }

@@ -4,7 +4,7 @@
 //! `hull.towed` (none); `mast.adjuster` (a step, 9 notches of 10 mm); `sail.name` ("full"), `roach` (0 m), `battens` (none),
 //! `luff_curve` (0 mm), `built_in_camber` (0.06), `cloth` (170 g/m2), `tie_spacing` (0.22 m); `sheet.purchase` (3),
 //! `hand_limit` (100 N); `vang`, `downhaul` (none); `outhaul.range` (0.12 m); `board.side` (either), `thickness` (20 mm), `lift` (none), `angle` (0 to
-//! 80 degrees raised); `rudder.thickness` (15 mm); `sailor.hike_out` (0.80 m); `gauge` (all the equipment allows) and
+//! 80 degrees raised); `rudder.thickness` (15 mm); `sailor.hike_out` (that of a body hiked on her side: [`crate::body`]); `gauge` (all the equipment allows) and
 //! whatever a gauge leaves out (`usual_gauges.rs`). A sprit sail has `sprit`; its peak stands where `peak_diagonal` (tack to peak) puts it
 //! or, without that, the sprit itself; `throat` (clew to throat), if given, must agree. A daggerboard with `lift` slides, without it swings.
 
@@ -14,7 +14,9 @@ use super::{
     Adjuster, AdjusterKind, Board, BoardKind, Boom, Class, GaugeDefinition, Hull, Lead, Mast, Rudder, Seat, Sheet, Side, Station, Towed,
     Vang,
 };
+use crate::body::{HIKED, centre_out};
 use crate::constants::Constants;
+use crate::crew::usual_stature;
 use crate::gauge::{Gauge, GaugeUnit};
 use crate::hull::{HullForm, Resistance, Underway};
 use measure::angle::DEGREE;
@@ -75,9 +77,11 @@ impl Class {
         ])?;
         let sails = super::sails::sails(&root)?;
         let (sheet, lead) = sheet(&root)?;
+        let hull = hull(&root)?;
+        let sailor = sailor(&root, &hull)?;
         let mut class = Self {
             name: root.words("name", "an invented pram")?.to_owned(),
-            hull: hull(&root)?,
+            hull,
             mast: mast(&root)?,
             boom: boom(&root)?,
             sails,
@@ -88,7 +92,7 @@ impl Class {
             outhaul_range: outhaul(&root)?,
             board: board(&root)?,
             rudder: rudder(&root)?,
-            sailor: sailor(&root)?,
+            sailor,
             gauges: Vec::new(),
         };
         carries(&class).map_err(|what| root.fault("hull", what))?;
@@ -411,7 +415,7 @@ fn rudder(root: &Node<'_>) -> Result<Rudder, ClassError> {
     })
 }
 
-fn sailor(root: &Node<'_>) -> Result<Seat, ClassError> {
+fn sailor(root: &Node<'_>, hull: &Hull) -> Result<Seat, ClassError> {
     let n = root.child("sailor", "")?;
     n.only(&["seat", "hike_out"])?;
     let seat = n.child("seat", "{ aft = \"0.5 m\", forward = \"1.55 m\" }")?;
@@ -421,7 +425,13 @@ fn sailor(root: &Node<'_>) -> Result<Seat, ClassError> {
     if forward <= aft {
         return Err(seat.fault("forward", "the seat's forward end is not forward of its aft end; both count from the transom"));
     }
-    Ok(Seat { aft, forward, hike_out: n.quantity_or("hike_out", &length(0.1, 2.5), "0.80 m")? })
+    let hike_out = if n.has("hike_out") {
+        n.quantity("hike_out", &length(0.1, 2.5), "0.80 m")?
+    } else {
+        let side = hull.stations.iter().filter_map(|s| s.points.last()).map(|sheer| sheer[0]).fold(0.0, f64::max);
+        centre_out(usual_stature(45.0), side, &HIKED)
+    };
+    Ok(Seat { aft, forward, hike_out })
 }
 
 fn gauges(root: &Node<'_>, class: &Class) -> Result<Vec<GaugeDefinition>, ClassError> {

@@ -67,6 +67,32 @@ fn slopes_are_those_of_central_differences() {
     }
 }
 
+/// The warm solve is the cold one to every digit that is printed, with every control off at once, and from far away too.
+#[test]
+fn from_a_state_near_by_the_answer_is_that_from_cold() {
+    /// Forces agree to 1e-6 N either way; speeds then to a few millionths of a metre a second, angles and places to as little.
+    const SAME: f64 = 1e-6;
+    const OFF: Controls = [DEGREE, DEGREE, 0.02, 0.01, 10.0, 10.0, 0.2 * DEGREE, 2.0 * DEGREE, 0.04, 0.5 * DEGREE, 1.0, 10.0];
+    let boat = boat();
+    let case = case(&boat, 45.0, 5.0, Tack::Starboard);
+    let (state, whole) = case.solve(&CLOSE_HAULED, None).solved().unwrap();
+    let near = case.near(&CLOSE_HAULED, &state, whole).unwrap();
+    for k in 0..60_usize {
+        let stride = [1.0, 2.0, 4.0][k % 3];
+        let p = core::array::from_fn(|i| CLOSE_HAULED[i] + stride * OFF[i] * if (k * 37 + 11) >> i & 1 == 0 { 1.0 } else { -1.0 });
+        let [warm, cold] = [case.solve_from(&near, &p), case.solve(&p, None)].map(|s| s.solved().map(|s| s.1));
+        let (warm, cold) = (warm.unwrap(), cold.unwrap());
+        let told = |w: &boat::balance::Whole<f64>| [w.speed, w.made_good, w.leeway, w.rudder_angle, w.hike, w.trim];
+        for (a, b) in told(&warm).into_iter().zip(told(&cold)) {
+            assert!((a - b).abs() < SAME, "{k}: {a} {b}");
+        }
+    }
+    let mut run = CLOSE_HAULED;
+    (run[Control::WindAngle.index()], run[Control::Boom.index()]) = (170.0 * DEGREE, 85.0 * DEGREE);
+    let [warm, cold] = [case.solve_from(&near, &run), case.solve(&run, None)].map(|s| s.solved().unwrap().1.speed);
+    assert!((warm - cold).abs() < SAME, "{warm} {cold}");
+}
+
 #[test]
 fn no_wind_is_a_status_and_so_is_no_course() {
     let boat = boat();

@@ -3,6 +3,7 @@
 mod afloat;
 mod foil;
 mod hull;
+mod people;
 #[path = "../pram/mod.rs"]
 mod pram;
 mod sail;
