@@ -45,7 +45,7 @@ impl Export {
         };
         show(shown, &document, || {
             format!(
-                "{}: {} facts and {} recorders' files\nIt holds names and body masses: give it to nobody who may not know them.",
+                "{}: {} facts and {} recorders' files and pictures\nIt holds names and body masses: give it to nobody who may not know them.",
                 document.archive, document.facts, document.tracks
             )
         })?;

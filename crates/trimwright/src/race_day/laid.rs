@@ -152,7 +152,7 @@ mod tests {
     #[test]
     fn a_debrief_rests_on_laid_buoys_that_are_rounded() {
         assert!(to_round(&sketched("triangle"), DATE).unwrap().is_empty());
-        let buoys_text = "windward: 54.6052 -6.4088\nleeward: 183 T, 350 m from windward\npin: 54.6020 -6.4088\nwing: 54.6040 -6.4120\nyellow: 54.6 -6.4";
+        let buoys_text = "windward: 54.6052 -6.4088\nleeward: 180 T, 350 m from windward\npin: 54.6020 -6.4088\nwing: 54.6040 -6.4120\nyellow: 54.6 -6.4";
         let laid = CourseFact { sketch: None, buoys_text: buoys_text.to_owned(), ..sketched("triangle") };
         let found = to_round(&laid, DATE).unwrap();
         let told: Vec<_> = found.iter().map(|m| (m.name.as_str(), m.kind)).collect();

@@ -135,7 +135,8 @@ fn the_days_buoys_are_the_course_marks() {
     }
     let pages = Serving::start(folder.path(), &["serve", "--store", "squad"]);
     let files = [("wren.gpx", wren.as_str()), ("siskin.gpx", &example("siskin.gpx"))];
-    let outing = address_in(&bring(&pages, &[("timezone", "UTC"), ("outing", "")], &files), "/ashore?outing=");
+    let brought = bring(&pages, &[("timezone", "UTC"), ("outing", "")], &files);
+    let outing = brought.head.lines().find_map(|line| line.strip_prefix("location: ")).unwrap().to_owned();
     let coach = told(&pages, &format!("{outing}&coach=1"));
     assert!(coach.body.contains("Marks from the day's buoys: windward, leeward."), "{}", coach.body);
     assert!(coach.body.contains("the day's buoy \"yellow\" lies more than 60 m off every track"), "{}", coach.body);
