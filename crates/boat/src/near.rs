@@ -87,7 +87,7 @@ impl Case<'_> {
         let mut x: Row = near.state.0 + near.moves * by;
         let (mut r, mut whole) = self.at(p, &x);
         let from = r.amax();
-        let mut mended = Mended::new(near.factors.clone());
+        let mut mended = Mended::new(near.factors);
         loop {
             let size = r.amax();
             if size <= TOLERANCE {

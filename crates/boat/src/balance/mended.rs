@@ -70,7 +70,7 @@ mod tests {
         let root = Row::from_fn(|k, _| (k as f64).sin());
         let left = |mend: bool| {
             let mut x = Row::zeros();
-            let mut mended = Mended::new(factors.clone());
+            let mut mended = Mended::new(factors);
             for _ in 0..8 {
                 let r = a * (x - root);
                 x += if mend { mended.step(&r).unwrap() } else { factors.solve(&-r).unwrap() };
