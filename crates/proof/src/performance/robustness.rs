@@ -248,6 +248,6 @@ hold a course`), or she loses her way (`no headway`). The slowest, and those tha
 of the sail can stand on either side of the stall and there are several answers or none: they are tried once more by way of a sail that stalls gently. No search of the \
 program asks for such states: it starts from settings that draw and moves by small strides.\n\n\
 Tried in November 2026 and not kept, on 6000 states: to give Newton's steps up where she loses way and to keep a Jacobian for several strides of time takes a third off the median, a twentieth \
-off p99, and of 2963 answers loses 8, wins 2 and makes 19 another answer of the same state. To give up wherever two steps leave 0.8 of the residual takes a half off the median and \
+off p99, and of 2963 answers loses 8, wins 2 and makes 19 another answer of the same state. To give up wherever two steps leave 0.8 of the residual takes a third off the median and \
 loses 40. p99 is made by the hundredth of states whose boat has come to rest and whose sail flips about its stall: 40 to 100 Jacobians each. It would take a way for single strips to \
 change sides.";
