@@ -327,7 +327,7 @@ mod tests {
         for outing in 0..6 {
             let wind = 2.0 + outing as f64;
             let days: Vec<f64> = (0..SAILORS).map(|_| normal(chance, 0.01)).collect();
-            let mut gusts = vec![0.0; SAILORS];
+            let mut gusts = [0.0; SAILORS];
             for k in 0..12 {
                 let level = normal(chance, 0.1);
                 for sailor in 0..SAILORS {
@@ -369,11 +369,11 @@ mod tests {
                 let both = [seen.clone(), told.observations].concat();
                 // One season in a thousand is refused as a misfit, by the calibration's own limit.
                 let (Ok(alone), Ok(both)) = (corrected(&coefficients(), &seen), corrected(&coefficients(), &both)) else { continue };
-                for k in 0..2 {
+                for (k, truth) in truth.iter().enumerate().take(2) {
                     let (before, after) = (alone.coefficients[k].after, both.coefficients[k].after);
-                    held += f64::from((after.mean - truth[k]).abs() <= 1.96 * after.sd);
+                    held += f64::from((after.mean - truth).abs() <= 1.96 * after.sd);
                     narrower += after.sd / before.sd;
-                    misses += (after.mean - truth[k]) / DOUBT;
+                    misses += (after.mean - truth) / DOUBT;
                     all += 1.0;
                 }
                 assert_eq!(both.coefficients[2].after, Belief { mean: 1.0, sd: DOUBT }, "nothing is told of the third");
@@ -416,7 +416,7 @@ mod tests {
         assert!(legs(&rows, &coefficients()[..1]).is_none(), "sensitivities of another count");
         // The same numbers throughout: no scatter, and no end of certainty either.
         let same: Vec<Stretch> =
-            rows.iter().cloned().map(|r| Stretch { made_good: 1.0, foreseen: 1.0, sensitivities: vec![0.0; 3], ..r }).collect();
+            rows.iter().map(|r| Stretch { made_good: 1.0, foreseen: 1.0, sensitivities: vec![0.0; 3], ..*r }).collect();
         assert!(legs(&same, &coefficients()).is_none_or(|l| l.observations.is_empty()));
     }
 }

@@ -136,7 +136,7 @@ impl Moments {
 fn beat(known: &Known<'_>, b: &Boat, steady: &[bool], usual: Option<f64>, mean: &Moments, (from, to): (usize, usize)) -> Upwind {
     let windward = known.roundings.iter().find(|r| r.kind == MarkKind::Windward && r.at + 30 > to && r.at < to + 30);
     let tacks = known.turns.iter().filter(|t| t.kind == Turn::Tack).map(|t| t.at as usize).filter(|t| (from..to).contains(t));
-    let last = tacks.last();
+    let last = tacks.max();
     let over = windward.zip(last).zip(usual).and_then(|((r, tack), usual)| overstood(known, b, r, tack, usual));
     // After the last tack for the course mark there is no choice left.
     let free = if windward.is_some() { last.unwrap_or(from) } else { to };
@@ -155,8 +155,8 @@ fn shifts(known: &Known<'_>, b: &Boat, steady: &[bool], mean: &Moments, (from, t
     let (mut sum, mut lever, mut seconds) = (0.0, [0.0; 2], 0);
     let mut found: Vec<Lost> = Vec::new();
     let mut open: Option<(Lost, f64)> = None;
-    for i in from..to {
-        let told = steady[i].then(|| mean.at(i)).flatten().filter(|_| known.angles[i].abs() < BEAT);
+    for (i, steady) in steady.iter().enumerate().take(to).skip(from) {
+        let told = steady.then(|| mean.at(i)).flatten().filter(|_| known.angles[i].abs() < BEAT);
         let Some(mean) = told else { continue };
         let side = known.angles[i].signum();
         let lift = side * (known.wind.from(i, [b.x[i], b.y[i]]) - mean);

@@ -8,12 +8,12 @@
 //! strength of materials, after Euler and Bernoulli (from memory). What does not change with a tape (cloth, luff curve, the steps of lines)
 //! stays what the other file has, and is named as not measured.
 
-use measure::quantity::{GRAVITY, plain};
+use measure::quantity::GRAVITY;
 use measure::{Length, Mass};
 use thiserror::Error;
 use toml_edit::{Array, ArrayOfTables, DocumentMut, Item, Table, Value};
 
-use super::{Class, ClassError};
+use super::{Class, ClassError, Station};
 
 /// How a place is measured, and which way it counts in the file.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -253,17 +253,16 @@ impl<'a> Batten<'a> {
     }
 }
 
-/// The lines through measured stations: x, and half-breadth and height from keel to sheer.
-fn lines(sections: &[Section], floor: f64) -> Result<Vec<(f64, Vec<[f64; 2]>)>, MeasuredError> {
+/// The lines through measured stations, heights from the floor that lies that high.
+fn lines(sections: &[Section], floor: f64) -> Result<Vec<Station>, MeasuredError> {
     if sections.len() < LEAST_SECTIONS {
         let what = format!("{} stations are too few: measure {LEAST_SECTIONS} or more, the transom and the bow among them", sections.len());
-        return Err(fault("section 0", what));
+        return Err(fault("stations", what));
     }
     for (k, s) in sections.iter().enumerate() {
         let key = format!("section {k}");
         if k > 0 && s.x <= sections[k - 1].x {
-            let what = format!("{} m is not forward of the station before it, at {} m", plain(s.x), plain(sections[k - 1].x));
-            return Err(fault(key, what));
+            return Err(fault(key, "it is not forward of the station before it: order them from transom to bow"));
         }
         if s.sheer <= s.keel {
             return Err(fault(key, "the sheer is not above the keel: both heights are from the floor"));
@@ -294,13 +293,13 @@ fn lines(sections: &[Section], floor: f64) -> Result<Vec<(f64, Vec<[f64; 2]>)>, 
         let ends = [[0.0, keel.at(x)], [side.at(x), sheer.at(x)]];
         [Some(ends[0]), chine, Some(ends[1])].into_iter().flatten().collect()
     };
-    Ok(places.into_iter().map(|x| (x, points(x))).collect())
+    Ok(places.into_iter().map(|x| Station { x, points: points(x) }).collect())
 }
 
 /// The stations as a class file has them.
-fn tables(lines: &[(f64, Vec<[f64; 2]>)]) -> ArrayOfTables {
+fn tables(lines: &[Station]) -> ArrayOfTables {
     let mut stations = ArrayOfTables::new();
-    for (x, points) in lines {
+    for Station { x, points } in lines {
         let mut table = Table::new();
         table.insert("x", Item::Value(written(*x, Kind::Length)));
         let pair = |p: &[f64; 2]| Value::Array(p.iter().map(|v| written(*v, Kind::Length)).collect::<Array>());
@@ -391,7 +390,7 @@ fn stretched(document: &mut DocumentMut, other: &str, measured: &Measured) -> Re
     let Some((_, length)) = measured.values.iter().find(|v| v.0 == "hull.length_overall") else { return Ok(()) };
     let hull = Class::read(other, "the class it begins from").map_err(|e| fault("(file)", e.to_string()))?.hull;
     let by = length / hull.length;
-    let lines: Vec<_> = hull.stations.into_iter().map(|s| (s.x * by, s.points)).collect();
+    let lines: Vec<_> = hull.stations.into_iter().map(|s| Station { x: s.x * by, ..s }).collect();
     if let Some(table) = document.get_mut("hull").and_then(Item::as_table_mut) {
         table.insert("station", Item::ArrayOfTables(tables(&lines)));
     }
@@ -480,7 +479,7 @@ mod tests {
         assert_eq!(of(&|m| m.sections[2].x = 0.1).key, "section 2");
         assert_eq!(of(&|m| m.sections[1].sheer = 0.1).key, "section 1");
         assert_eq!(of(&|m| m.sections[1].chine = None).key, "section 1");
-        assert_eq!(of(&|m| m.sections.truncate(3)).key, "section 0");
+        assert_eq!(of(&|m| m.sections.truncate(3)).key, "stations");
         assert_eq!(of(&|m| m.values.iter_mut().filter(|v| v.0 == "boom.length").for_each(|v| v.1 = 400.0)).key, "boom.length");
     }
 

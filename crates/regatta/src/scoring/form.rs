@@ -89,7 +89,7 @@ impl Series {
         let lines = Lines(toml);
         let form: Form = toml::from_str(toml).map_err(|error| {
             let place = error.span().map_or_else(|| FILE.to_owned(), |span| format!("{FILE} line {}", lines.at(span.start)));
-            Error::new(place, error.message().replace('\n', " "), "see the guide for the keys of a series file")
+            Error::new(place, error.message().replace('\n', " "), "docs/commands.md has the keys of a series file")
         })?;
         let mut warnings = Vec::new();
         let edition = Edition::of(form.edition.get_ref()).ok_or_else(|| {

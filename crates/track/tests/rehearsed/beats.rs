@@ -80,7 +80,8 @@ fn past(outing: &Outing, boat: usize, from: f64, to: f64) -> f64 {
     let mut usual: Vec<f64> = states.iter().map(|s| s.wind_angle().abs()).filter(|a| *a < CLOSE && *a > 25.0).collect();
     usual.sort_by(f64::total_cmp);
     let usual = usual[usual.len() / 2] * DEGREE;
-    let mark = outing.course_marks.iter().find(|m| m.kind == rehearsal::MarkKind::Windward).unwrap();
+    let mark = outing.course_marks.iter().find(|m| m.kind == rehearsal::MarkKind::Windward);
+    let Some(mark) = mark else { return f64::NAN };
     let way = [mark.x - last[0].x, mark.y - last[0].y];
     let (own, other) = (axis - side * usual, axis + side * usual);
     let det = own.sin() * other.cos() - other.sin() * own.cos();

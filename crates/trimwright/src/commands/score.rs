@@ -66,12 +66,12 @@ fn table(standings: &Standings) -> String {
 }
 
 fn group(boats: &[Standing], races: &[String]) -> String {
-    let mut head = vec![">rank".to_owned(), "boat".to_owned(), ">net".to_owned(), ">total".to_owned()];
+    let mut head = vec![">rank".to_owned(), "boat".to_owned(), ">total".to_owned(), ">points".to_owned()];
     head.extend(races.iter().map(|race| format!(">{race}")));
     head.push("why".to_owned());
     let mut rows = Rows::under(&head.iter().map(String::as_str).collect::<Vec<_>>());
     for boat in boats {
-        let mut row = vec![boat.rank.to_string(), boat.boat.clone(), boat.net.normalize().to_string(), boat.total.normalize().to_string()];
+        let mut row = vec![boat.rank.to_string(), boat.boat.clone(), boat.total.normalize().to_string(), boat.net.normalize().to_string()];
         row.extend(boat.races.iter().map(score));
         row.push(boat.why.clone());
         rows.push(row);

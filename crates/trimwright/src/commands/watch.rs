@@ -162,7 +162,7 @@ pub(crate) fn told<'a>(said: impl Iterator<Item = (&'a str, &'a [Caution])>) -> 
     for (caution, labels) in &told {
         let whose = if labels.len() == all { String::new() } else { format!("{}: ", labels.join(", ")) };
         let words = caution.words();
-        text += &format!("{whose}{}\n", if caution.over_limit { words.to_uppercase() } else { words });
+        text += &format!("{whose}{}\n", if caution.over_limit { format!("Over the limit. {words}") } else { words });
     }
     if !told.is_empty() {
         text.push('\n');

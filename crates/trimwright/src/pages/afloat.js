@@ -122,7 +122,7 @@
         });
         if (!answered.ok || !(answered.headers.get("Content-Type") || "").includes("json")) {
           answer = answered.status === 401 || answered.status === 403 || answered.redirected
-            ? "The laptop answers, but does not let this phone in. Open its address in another tab and sign in there; this page stays open and sends by itself."
+            ? "The laptop answers, but does not let this phone in. Open its address in another tab and type the pass phrase there; this page stays open and sends by itself."
             : "The laptop could not take the notes (" + answered.status + "). They stay on this phone.";
           break;
         }
@@ -238,7 +238,7 @@
   const list = () => {
     const undone = new Set(mine().filter((n) => n.kind === "undo").map((n) => n.of));
     const line = (n) => make("li", { class: n.state, "data-id": n.id },
-      make("b", {}, clock(n.at, true)), " " + said(n) + " ", make("small", {}, n.state === "sent" ? "at the laptop" : n.state === "refused" ? "not taken: " + n.why : unkept.has(n.id) ? "ONLY ON THIS OPEN PAGE" : "waits on this phone", n.coach ? ", " + n.coach : ""),
+      make("b", {}, clock(n.at, true)), " " + said(n) + " ", make("small", {}, n.state === "sent" ? "at the laptop" : n.state === "refused" ? "not taken: " + n.why : unkept.has(n.id) ? "only on this open page" : "waits on this phone", n.coach ? ", " + n.coach : ""),
       n.kind === "undo" || n.kind === "voice" || undone.has(n.id) || n.day !== day.day ? (undone.has(n.id) ? make("small", {}, ", taken back") : null) : make("button", { type: "button", class: "second", "aria-label": "Take back: " + said(n), onclick: () => note("undo", { of: n.id }) }, "Take back"));
     fill($("list"), mine().reverse().slice(0, 200).map(line));
     const last = mine().filter((n) => n.kind !== "undo" && !undone.has(n.id) && n.day === day.day).pop();

@@ -166,7 +166,7 @@ pub(super) async fn phone(State(yard): State<Arc<Yard>>) -> Answer {
         ("pass", "Line-up"),
         ("whistle", "Whistle"),
         ("plan", "Plan"),
-        ("voice", "Voice"),
+        ("voice", "Own words"),
         ("kept", "Kept"),
     ];
     let body = html! {

@@ -99,7 +99,7 @@ pub(super) async fn list(State(yard): State<Arc<Yard>>) -> Answer {
             }
         });
     }
-    let facts = html! { p { (inside) " of " (ordered.len()) " boats inside" } };
+    let facts = html! { @if solved.is_some() { p { (inside) " of " (ordered.len()) " boats inside" } } };
     let body = html! {
         section.first {
             @if ordered.is_empty() { h2 { "No boats yet" } p { "A boat needs a label." } p { a.tag href="/squad" { "Add a boat" } } }

@@ -37,7 +37,7 @@ const COUNT: Range =
     Range { what: "a number", low: 1.0, high: 100.0, units: &[measure::quantity::Unit { names: &[""], factor: 1.0, offset: 0.0 }] };
 /// The columns of a station: name of its field, heading, and the same in full.
 const COLUMNS: [(&str, &str, &str); 6] = [
-    ("x", "From transom", "from the transom"),
+    ("x", "From transom", "distance from the transom"),
     ("side", "Sheer, across", "breadth at the sheer, from side to side"),
     ("bilge", "Chine, across", "breadth at the chine, from side to side"),
     ("keel", "Keel, up", "height of the keel from the floor"),
@@ -68,8 +68,8 @@ fn typed(form: &Form, other: &str, wrong: &mut Wrong) -> Result<Measured, Refusa
             }
             (None, None, None, None) if bilge.is_none() && chine.is_none() => {}
             _ => {
-                let lacks = COLUMNS.iter().zip([x, side, bilge, keel, chine, sheer]).filter(|(_, v)| v.is_none()).map(|(c, _)| c.2);
-                wrong.push((format!("section {}", sections.len()), format!("lacks {}", lacks.collect::<Vec<_>>().join(", "))));
+                let lacks = COLUMNS.iter().zip([x, side, Some(0.0), keel, Some(0.0), sheer]).filter(|(_, v)| v.is_none()).map(|(c, _)| c.2);
+                wrong.push((format!("section {k}"), format!("lacks {}", lacks.collect::<Vec<_>>().join(", "))));
             }
         }
     }
@@ -165,11 +165,11 @@ fn pictured(made: &Made) -> Markup {
         dl {
             dt { "Sail" } dd { (rounded(boat.as_ref().map_or(0.0, |b| b.rig.geometry.area), units.long().1.powi(2), 2)) " square " (if units == Units::Us { "feet" } else { "metres" }) }
             @if let Some(level) = &level {
-                dt { "Floats" } dd { (rounded(level.draught, one, 0)) " " (unit) " deep with hull, rig and " (rounded(ABOARD, units.mass().1, 0)) " " (units.mass().0) " of crew" }
+                dt { "Floats" } dd { (rounded(level.draught, one, 0)) " " (unit) " deep with hull, rig and " (rounded(ABOARD, units.mass().1, 0)) " " (units.mass().0) " aboard" }
             }
         }
         @if made.not_measured.is_empty() { p { b { "Every place is measured." } } }
-        @else { p.small { (made.not_measured.len()) " places are not measured yet." } }
+        @else { p.small { (made.not_measured.len()) @if made.not_measured.len() == 1 { " place is" } @else { " places are" } " not measured yet." } }
     }
 }
 

@@ -54,7 +54,7 @@ pub(super) async fn page(State(yard): State<Arc<Yard>>) -> Answer {
         section.first {
             @if sailors.is_empty() { p { "A sailor with a boat gets checklists and a quiz." } p { a.tag href="/squad" { "Add a sailor" } } }
             @else if ready.is_empty() { p.verdict { "Nobody has ticked both lists yet." } p { "Who has gone through boat park and dock is named here." } }
-            @else { p.verdict { "Ready to launch: " (ready.join(", ")) "." } @if ready.len() == sailors.len() { p { "Everybody is. Well done." } } }
+            @else { p.verdict { "Both lists ticked: " (ready.join(", ")) "." } @if ready.len() == sailors.len() { p { "Everybody is. Well done." } } }
         }
         @if !sailors.is_empty() {
             section {
@@ -67,7 +67,7 @@ pub(super) async fn page(State(yard): State<Arc<Yard>>) -> Answer {
             }
             section {
                 h2 { "A quiz on paper" }
-                @if solved { p { "Eight questions for each sailor, from the own boat and today's wind; the last pages are the answers, for you." }
+                @if solved { p { "Eight questions for each sailor, from each sailor's own boat and today's wind; the last pages are the answers, for you." }
                     form method="get" action="/school/quiz.pdf" { @for language in Language::ALL { button.second name="language" value=(language.code()) { "Print the quiz, " (language.name()) } " " } } }
                 @else { p { "A quiz is made from today's settings." } (solving(job.as_deref(), why, "/today")) }
             }

@@ -63,7 +63,7 @@ pub(super) async fn page(State(yard): State<Arc<Yard>>) -> Answer {
 /// Gathering stops; the page says so and offers to begin again.
 pub(super) async fn stop(State(yard): State<Arc<Yard>>) -> Answer {
     yard.stop_season();
-    let body = html! { section.first { p.verdict { "Stopped." } p { "Outings that were debriefed already are kept till these pages end." } p { a.tag href="/season" { "Go on" } } } };
+    let body = html! { section.first { p.verdict { "Stopped." } p { "Outings that were debriefed already are kept until the program stops." } p { a.tag href="/season" { "Go on" } } } };
     Ok(whole("Season", html! {}, body))
 }
 
@@ -114,7 +114,7 @@ fn worth(yard: &Yard, season: &Season) -> Markup {
                     @else { "The model has no answer for this setting." } }
             }
             @for note in &season.notes { p.small { (note) } }
-            p.small { "Metres gained when 500 are made good to windward, 19 times in 20 between the two. Predictions are for the sailor in the middle of the squad in " (format!("{:.0}", season.wind / KNOT)) " knots at 2 m." }
+            p.small { "Metres gained when 500 are made good to windward, 19 times in 20 between the ends of a bar. Predictions are for the sailor in the middle of the squad in " (format!("{:.0}", season.wind / KNOT)) " knots at 2 m." }
             p { a.second href="/season/passes.csv" { "All passes as a table" } }
         }
     } }

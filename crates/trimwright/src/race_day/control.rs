@@ -95,10 +95,7 @@ impl Untold {
     #[must_use]
     pub fn words(self) -> String {
         match self {
-            Self::FlatOut => {
-                "it is more wind than this sailor holds upright: the model stops such boats head to wind, where a sailor's weight gets them round"
-                    .to_owned()
-            }
+            Self::FlatOut => "in this wind the model's boat stops head to wind, where sailors get theirs round".to_owned(),
             Self::NotRound => "the model's boat does not come round in this wind".to_owned(),
             Self::Unsolved(status) => format!("the model: {}", status.words()),
         }

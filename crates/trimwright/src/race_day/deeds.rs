@@ -11,7 +11,8 @@ use crate::drawing::approach::{Approach, Stroke};
 use crate::long::Long;
 
 /// Said where it blows. Safety by common practice, no source, and no answer of the model.
-pub const VANG_FIRST: &str = "It blows for this sailor. Vang off first, before you bear away: a boom that cannot rise digs in. That is safety, and goes before all metres.";
+pub const VANG_FIRST: &str =
+    "It blows. Vang off first, before you bear away: a boom that cannot rise digs in. That is safety, and goes before all metres.";
 /// Said where the controls make no difference. Common practice, no source.
 const PRACTICE: [&str; 2] = [
     "Common practice eases downhaul, outhaul and vang a little before the windward course mark.",

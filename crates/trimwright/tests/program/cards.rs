@@ -76,7 +76,7 @@ fn the_caution_over_a_limit_comes_first_and_no_mass_is_told() {
         assert!(keys.lines().any(|k| k == key), "{key} is not in\n{keys}");
     }
     let page = cards(folder.path(), "14", &["--limits", "limits.toml"]).out;
-    assert!(page.starts_with("Ada: GUSTS ") && page.contains("OVER THE LIMIT OF 9 KNOTS"), "{page}");
+    assert!(page.starts_with("Ada: Over the limit. Gusts ") && page.contains("over the limit of 9 knots"), "{page}");
 }
 
 #[test]

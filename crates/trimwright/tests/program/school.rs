@@ -126,7 +126,7 @@ fn checklists_are_ticked_by_many_hands_and_kit_is_one_with_the_dock() {
         let fields: Vec<(&str, &str)> = [("place", place)].into_iter().chain(keys.into_iter().map(|k| ("item", k))).collect();
         assert_eq!(pages.post(&list, &fields).status, 303);
     }
-    assert!(pages.get("/school").body.contains("Ready to launch: "));
+    assert!(pages.get("/school").body.contains("Both lists ticked: "));
 }
 
 #[test]

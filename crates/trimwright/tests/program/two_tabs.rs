@@ -114,7 +114,7 @@ fn the_clubs_limits_are_kept_told_today_and_on_the_cards() {
     }
     // The command's cards take the limits, the forecast and the thunder from the store.
     let told = run_in(folder.path(), &["cards", "--store", "squad", "--out", "cards.pdf"]);
-    assert!(told.out.contains("OVER THE LIMIT OF 8 KNOTS") && told.out.contains("Thunder is about"), "{}{}", told.out, told.err);
+    assert!(told.out.contains("over the limit of 8 knots") && told.out.contains("Thunder is about"), "{}{}", told.out, told.err);
 }
 
 #[test]

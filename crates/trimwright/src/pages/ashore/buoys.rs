@@ -77,10 +77,10 @@ pub(super) fn told(told: &Told, of: &Kept<OutingFact>) -> Markup {
         h2 { "Where the course marks lay" }
         @if buoys.without { p { "Sought in the tracks, where boats turn: to 10 m or so. The day's buoys are left out." } (press("yes", "Take the day's buoys")) }
         @else {
-            p { b { "Marks from the day's buoys: " (buoys.laid.iter().map(|m| m.name.as_str()).collect::<Vec<_>>().join(", ")) "." } " They are those of Race day. Roundings are measured from there." }
+            p { b { "Course marks from the day's buoys: " (buoys.laid.iter().map(|m| m.name.as_str()).collect::<Vec<_>>().join(", ")) "." } " They are those of Race day. Roundings are measured from there." }
             (press("no", "Go without: seek them in the tracks"))
         }
-        p.small { "What is chosen here holds until these pages end; then the day's buoys are taken again." }
+        p.small { "What is chosen here holds until the program stops; then the day's buoys are taken again." }
     } } }
 }
 

@@ -91,10 +91,10 @@ pub(super) fn section(yard: &Yard, told: &Told, of: &Kept<OutingFact>) -> Result
     let asked = ahead.is_none() && all.iter().any(|p| p.fact.camera_clock.is_some());
     Ok(html! { @if !all.is_empty() { section #pictures {
         h2 { (all.len()) @if all.len() == 1 { " picture" } @else { " pictures" } " from the coach boat" }
-        @if asked { p { b { "They stand at no moment yet: " } "say how far the camera's clock was ahead. A picture of your receiver's or telephone's clock tells it; 0 where it was right." } }
+        @if asked { p { b { "No picture has its moment yet: " } "say how far the camera's clock was ahead. Photograph a phone's clock with that camera: the difference tells it; 0 where it was right." } }
         form method="post" action="/ashore/pictures" {
             input type="hidden" name="outing" value=(of.id);
-            div.fields { div { label for="ahead" { "The camera's clock was ahead by, seconds" } input #ahead name="ahead" inputmode="text" value=(ahead.map_or(String::new(), |s| s.to_string())); small { "−30 where it was half a minute behind; read in " (told.zone.iana_name().unwrap_or("UTC")) } } }
+            div.fields { div { label for="ahead" { "The camera's clock was ahead by, seconds" } input #ahead name="ahead" inputmode="text" value=(ahead.map_or(String::new(), |s| s.to_string())); small { "−30 where it was half a minute behind; its clock is read in " (told.zone.iana_name().unwrap_or("UTC")) } } }
             table { thead { tr { th { "Picture" } th { "Taken" } th { "Shown to" } th { "Take away" } } } tbody { @for (n, picture) in all.iter().enumerate() {
                 @let taken = picture.fact.taken(&told.zone).map(seconds);
                 tr {
@@ -109,8 +109,8 @@ pub(super) fn section(yard: &Yard, told: &Told, of: &Kept<OutingFact>) -> Result
                     td { input type="checkbox" name=(format!("away{n}")) value="1" aria-label=(format!("Take {} away", picture.fact.name)); }
                 }
             } } }
-            p { button.tag { "Keep this of the pictures" } }
-            p.small { "Nobody sees them but you, and the one sailor you show a picture to, on that sailor's own page here. They are on no group's page and on no sheet. Taken away is for good." }
+            p { button.tag { "Keep their times, and who sees them" } }
+            p.small { "Nobody sees them but you, and the one sailor you show a picture to, on that sailor's own page here. They are on no group's page and on no sheet. What is taken away is gone for good." }
         }
     } } })
 }
