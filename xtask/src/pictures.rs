@@ -22,6 +22,14 @@ const PAGES: [(&str, &str, [u32; 2]); 9] = [
     ("school", "/school", [1000, 760]),
     ("tape", "/squad/class?from=an%20invented%20pram", [1000, 1100]),
 ];
+/// What the coach of the pictures has typed this morning: the wind, and a course drawn before anything is laid.
+const SAID: [(&str, &str); 2] = [
+    ("/today", "wind=11:00+8+11+305%0A12:00+10+13+310%0A13:00+11+15+315%0A14:00+12+16+320%0A15:00+11+15+320&timezone=UTC&signal=13:00"),
+    (
+        "/race-day",
+        "how=drawn&sketch=windward-leeward&axis=315&beat=400&line=60&leave=port&signals=rule-26&laps=2&from=315&knots=11&buoys=&version=",
+    ),
+];
 /// What a page says while something is being solved for it.
 const AGAIN: &str = "data-again";
 /// How long anything may take to be solved.
@@ -65,6 +73,11 @@ pub(crate) fn made(root: &Path, program: Option<&Path>) -> Result<()> {
     }
     let address = line.split("http://").nth(1).and_then(|rest| rest.split(['/', ' ', '\n']).next()).unwrap_or_default().to_owned();
     let demo = Demo(demo, address);
+    for (path, form) in SAID {
+        let answer =
+            sent(&demo.1, "POST", path, "Content-Type: application/x-www-form-urlencoded\r\nSec-Fetch-Site: same-origin\r\n", form)?;
+        ensure!(answer.starts_with("HTTP/1.1 303"), "{path}: {}", answer.lines().next().unwrap_or_default());
+    }
     for (name, path, [width, height]) in PAGES {
         settled(&demo.1, path)?;
         let file = to.join(format!("{name}.png"));
@@ -111,8 +124,14 @@ fn settled(address: &str, path: &str) -> Result<()> {
 
 /// A page, head and all.
 fn read(address: &str, path: &str) -> Result<String> {
+    sent(address, "GET", path, "", "")
+}
+
+/// What is answered to a request, head and all.
+fn sent(address: &str, method: &str, path: &str, more: &str, body: &str) -> Result<String> {
     let mut stream = TcpStream::connect(address)?;
-    write!(stream, "GET {path} HTTP/1.1\r\nHost: {address}\r\nConnection: close\r\n\r\n")?;
+    let length = body.len();
+    write!(stream, "{method} {path} HTTP/1.1\r\nHost: {address}\r\nConnection: close\r\n{more}Content-Length: {length}\r\n\r\n{body}")?;
     let mut page = Vec::new();
     stream.read_to_end(&mut page)?;
     Ok(String::from_utf8_lossy(&page).into_owned())
