@@ -6,10 +6,10 @@ use std::process::Command;
 
 use anyhow::{Context, Result, bail};
 
-/// Endings of files that are ours: code, data, documents, and small recorders' files for tests.
-const OURS: [&str; 20] = [
+/// Endings of files that are ours: code, data, documents, the guide's pictures of our own pages, and small recorders' files for tests.
+const OURS: [&str; 22] = [
     "fit", "igc", "rs", "toml", "md", "typ", "csv", "json", "lock", "txt", "svg", "snap", "gpx", "nmea", "kml", "tcx", "geojson", "sql",
-    "css", "js",
+    "css", "js", "png", "desktop",
 ];
 
 /// Names without an ending that are ours.
@@ -62,8 +62,8 @@ fn of(name: &str, bytes: &[u8]) -> Option<String> {
     if bytes.len() > LARGEST {
         return Some(format!("{} kB: nobody wrote that by hand; make it while building", bytes.len() / 1000));
     }
-    // The one recorders' format that is no text; the fixtures of it were made for our tests.
-    if ending == "fit" {
+    // The one recorders' format that is no text, whose fixtures were made for our tests; and pictures that `cargo xtask pictures` takes of our pages.
+    if ending == "fit" || (ending == "png" && path.starts_with("docs/pictures/")) {
         return None;
     }
     let Ok(text) = std::str::from_utf8(bytes) else {
@@ -84,6 +84,8 @@ mod tests {
         assert_eq!(of(".ci/run", b"#!/bin/sh\n"), None);
         assert!(of("assets/sans.ttf", b"").unwrap().contains("ends like this"));
         assert!(of("a/node_modules/b.json", b"{}").unwrap().contains("node_modules"));
+        assert_eq!(of("docs/pictures/today.png", &[0x89, 0xff]), None);
+        assert!(of("assets/bought.png", &[0x89, 0xff]).unwrap().contains("not text"));
         assert!(of("a.rs", &[0xff, 0xfe]).unwrap().contains("not text"));
         assert!(of("a.csv", &vec![b'1'; LARGEST + 1]).unwrap().contains("400 kB"));
         for local in LOCAL {
