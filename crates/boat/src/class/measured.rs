@@ -13,7 +13,7 @@ use measure::{Length, Mass};
 use thiserror::Error;
 use toml_edit::{Array, ArrayOfTables, DocumentMut, Item, Table, Value};
 
-use super::{Class, ClassError, Station};
+use super::{BoardKind, Class, ClassError, Station};
 
 /// How a place is measured, and which way it counts in the file.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -50,7 +50,7 @@ const fn place(part: &'static str, kind: Kind, key: &'static str, name: &'static
 }
 
 /// All there is to measure beside the stations, in the order of a walk round a boat.
-pub const PLACES: [Place; 47] = [
+pub const PLACES: [Place; 48] = [
     place("Hull", Kind::Length, "hull.length_overall", "Length overall", "transom to the foremost point of the bow, along the floor"),
     place("Hull", Kind::Mass, "hull.weight", "Weight", "hull as it is weighed, dry"),
     place("Hull", Kind::Mass, "hull.minimum_weight", "Least weight", "that the class allows; leave it out if none"),
@@ -62,8 +62,8 @@ pub const PLACES: [Place; 47] = [
     place("Mast", Kind::Length, "mast.tack_above_partner", "Tack", "that hole to the tack of the sail"),
     place("Mast", Kind::Length, "mast.diameter", "Mast's diameter", "across the tube at the boom"),
     place("Mast", Kind::Length, "mast.span", "Span", "mast laid on two supports, one near each end: from one to the other"),
-    place("Mast", Kind::Mass, "mast.load", "Load", "a weight hung in its middle, like two bottles of water"),
-    place("Mast", Kind::Length, "mast.sag", "Sag", "how much lower its middle comes by that weight"),
+    place("Mast", Kind::Mass, "mast.load", "Load", "a weight hung in its middle, ten kilograms or more"),
+    place("Mast", Kind::Length, "mast.sag", "Sag", "how much lower its middle comes by that weight, read to half a millimetre"),
     place("Mast", Kind::Mass, "mast.rig_weight", "Rig", "mast, boom and sail together on the scale"),
     place("Mast", Kind::Length, "mast.adjuster.notch", "Notch", "from one notch to the next, or the thickness of an insert"),
     place("Mast", Kind::Count, "mast.adjuster.notches", "Notches", "how many there are"),
@@ -89,6 +89,7 @@ pub const PLACES: [Place; 47] = [
     place("Board", Kind::Height, "board.pivot.z", "Height of it", "floor to that bolt, or to the bottom of the slot"),
     place("Board", Kind::Length, "board.pivot.y", "Out from the middle", "centreline to a leeboard; 0 for others"),
     place("Board", Kind::Length, "board.length_from_pivot", "Board", "from there to its tip when it is down"),
+    place("Board", Kind::Length, "board.lift", "Lift", "how far a daggerboard is pulled up at most; leave it out of others"),
     place("Board", Kind::Length, "board.chord", "Board's chord", "across it, front to back, half way down"),
     place("Board", Kind::Length, "board.thickness", "Board's thickness", "at its thickest"),
     place("Rudder", Kind::Behind, "rudder.x", "Rudder", "transom back to the pintles"),
@@ -124,6 +125,8 @@ pub struct Measured {
     pub values: Vec<(&'static str, f64)>,
     /// From transom to bow; none where the hull's lines stay those of the other file.
     pub sections: Vec<Section>,
+    /// What her board is; none where it is as on the other boat.
+    pub board: Option<BoardKind>,
 }
 
 /// Why no class file can be made of it.
@@ -151,6 +154,11 @@ pub struct Made {
 const LEAST_SECTIONS: usize = 4;
 /// A class file asks for seven; more follow a monotone curve closer.
 const STATIONS: usize = 12;
+/// How far above the sheer a part of her can still be, m, and how far under the keel: more is a height from elsewhere. Assumed.
+const ABOVE: f64 = 0.6;
+const BELOW: f64 = 0.05;
+/// Offered whatever the other boat has.
+const ALWAYS: [&str; 4] = ["mast.span", "mast.load", "mast.sag", "board.lift"];
 /// The three that make a stiffness.
 const BENDING: [&str; 3] = ["mast.span", "mast.load", "mast.sag"];
 
@@ -191,7 +199,7 @@ fn standing(document: &mut DocumentMut, place: &Place) -> Option<f64> {
 pub fn places(other: &str) -> Result<Vec<(&'static Place, Option<f64>)>, MeasuredError> {
     let mut document = read(other)?;
     let known = PLACES.iter().map(|place| (place, standing(&mut document, place)));
-    Ok(known.filter(|(place, value)| value.is_some() || BENDING.contains(&place.key)).collect())
+    Ok(known.filter(|(place, value)| value.is_some() || ALWAYS.contains(&place.key)).collect())
 }
 
 fn read(text: &str) -> Result<DocumentMut, MeasuredError> {
@@ -309,6 +317,53 @@ fn tables(lines: &[Station]) -> ArrayOfTables {
     stations
 }
 
+/// Her board is of this kind, with what such a board has and without what it has not.
+fn reboard(document: &mut DocumentMut, kind: BoardKind, lift: Option<f64>) -> Result<(), MeasuredError> {
+    let Some((board, _)) = table_of(document, "board.kind") else {
+        return Err(fault("board.lift", "the class it begins from has no board"));
+    };
+    let name = match kind {
+        BoardKind::Leeboard => "leeboard",
+        BoardKind::Daggerboard => "daggerboard",
+        BoardKind::Centreboard => "centreboard",
+    };
+    board.insert("kind", Item::Value(Value::from(name)));
+    if kind != BoardKind::Leeboard {
+        board.remove("side");
+    }
+    match (kind, lift) {
+        (BoardKind::Daggerboard, Some(lift)) => {
+            board.remove("angle");
+            board.insert("lift", Item::Value(written(lift, Kind::Length)));
+        }
+        (BoardKind::Daggerboard, None) if board.get("lift").is_none() => {
+            return Err(fault("board.lift", "measure how far her daggerboard is pulled up"));
+        }
+        (BoardKind::Daggerboard, None) => {}
+        _ => drop(board.remove("lift")),
+    }
+    Ok(())
+}
+
+/// Whether a part lies on the boat: a height from another floor, or a place beyond the bow, is told where it was typed.
+fn aboard(measured: &Measured, floor: f64, class: &Class) -> Result<(), MeasuredError> {
+    let sheer = class.hull.stations.iter().filter_map(|s| s.points.last()).map(|p| p[1]).fold(0.0, f64::max);
+    let along = ["mast.foot.x", "traveller.x", "board.pivot.x", "sailor.seat.aft", "sailor.seat.forward", "hull.centre_of_gravity.x"];
+    for (key, value) in &measured.values {
+        let height = PLACES.iter().any(|p| p.key == *key && p.kind == Kind::Height);
+        if height && value - floor < -BELOW {
+            return Err(fault(*key, "it lies under her keel: heights are from the floor, trestles and all"));
+        }
+        if height && value - floor > sheer + ABOVE {
+            return Err(fault(*key, "it lies far above her sheer: heights are from the floor, as those of the stations"));
+        }
+        if along.contains(key) && *value > class.hull.length {
+            return Err(fault(*key, "it lies beyond her bow: measure from the transom forward"));
+        }
+    }
+    Ok(())
+}
+
 /// How stiff a mast is that sags between two supports, N m²; none where not all three were measured.
 fn stiffness(values: &[(&'static str, f64)]) -> Result<Option<f64>, MeasuredError> {
     let [span, load, sag] = BENDING.map(|key| values.iter().find(|v| v.0 == key).map(|v| v.1));
@@ -343,7 +398,7 @@ pub fn class_file(measured: &Measured, other: &str, note: &str) -> Result<Made, 
     }
     for (key, value) in &measured.values {
         let Some(place) = PLACES.iter().find(|p| p.key == *key) else { return Err(fault(*key, "no tape measures this")) };
-        if BENDING.contains(key) {
+        if ALWAYS.contains(key) {
             continue;
         }
         let value = match place.kind {
@@ -355,6 +410,10 @@ pub fn class_file(measured: &Measured, other: &str, note: &str) -> Result<Made, 
     }
     if let Some(stiffness) = stiffness(&measured.values)? {
         put(&mut document, "mast.stiffness", Value::from(format!("{stiffness:.0} N m2")))?;
+    }
+    let lift = measured.values.iter().find(|v| v.0 == "board.lift").map(|v| v.1);
+    if let Some(kind) = measured.board {
+        reboard(&mut document, kind, lift)?;
     }
     let was = |key| measured.values.iter().any(|v| v.0 == key);
     if was("hull.weight") && !was("hull.minimum_weight") {
@@ -379,7 +438,8 @@ pub fn class_file(measured: &Measured, other: &str, note: &str) -> Result<Made, 
     document.decor_mut().set_prefix("");
     let text = format!("{commented}\n{}", document.to_string().trim_start());
     let class = Class::read(&text, "this boat").map_err(|ClassError { key, what, .. }| fault(key, what))?;
-    let kept = PLACES.iter().filter(|p| !was(p.key) && !BENDING.contains(&p.key));
+    aboard(measured, floor, &class)?;
+    let kept = PLACES.iter().filter(|p| !was(p.key) && !ALWAYS.contains(&p.key));
     let mut before = read(other)?;
     let not_measured = kept.filter(|p| standing(&mut before, p).is_some()).collect();
     Ok(Made { text, class, not_measured })
@@ -432,7 +492,7 @@ mod tests {
         let sections = [0, 3, 6, 10, n - 1].map(section).to_vec();
         let up = |place: &Place| if place.kind == Kind::Height { TRESTLES } else { 0.0 };
         let values = places(text).unwrap().into_iter().filter_map(|(p, v)| Some((p.key, v? + up(p)))).collect();
-        Measured { name: "a measured pram".to_owned(), values, sections }
+        Measured { name: "a measured pram".to_owned(), values, sections, board: None }
     }
 
     #[test]
@@ -462,11 +522,24 @@ mod tests {
     fn a_mast_is_as_stiff_as_it_sags() {
         // A tube of 45 by 1.6 mm of aluminium (69 GPa) has EI = 3.55 kN m²; over 2.4 m six kilograms sag it by 4.8 mm.
         let bent = [("mast.span", 2.4), ("mast.load", 6.0), ("mast.sag", 0.00477)];
-        let made = class_file(&Measured { name: "m".into(), values: bent.to_vec(), sections: vec![] }, PRAM, "").unwrap();
+        let made = class_file(&Measured { name: "m".into(), values: bent.to_vec(), ..Measured::default() }, PRAM, "").unwrap();
         let tube = 69e9 * std::f64::consts::PI / 64.0 * (0.045_f64.powi(4) - 0.0418_f64.powi(4));
         assert!((made.class.mast.stiffness / tube - 1.0).abs() < 0.01, "{} {tube}", made.class.mast.stiffness);
-        let two = class_file(&Measured { name: "m".into(), values: bent[..2].to_vec(), sections: vec![] }, PRAM, "").unwrap_err();
+        let two = class_file(&Measured { name: "m".into(), values: bent[..2].to_vec(), ..Measured::default() }, PRAM, "").unwrap_err();
         assert_eq!(two.key, "mast.sag");
+    }
+
+    #[test]
+    fn a_board_of_another_kind_is_told_with_how_far_it_lifts() {
+        let mut measured = Measured { board: Some(BoardKind::Daggerboard), ..taped(PRAM) };
+        measured.values.retain(|v| v.0 != "board.pivot.y");
+        measured.values.push(("board.pivot.y", 0.0));
+        assert_eq!(class_file(&measured, PRAM, "").unwrap_err().key, "board.lift");
+        measured.values.push(("board.lift", 0.5));
+        let board = class_file(&measured, PRAM, "").unwrap().class.board;
+        assert_eq!((board.kind, board.lift), (BoardKind::Daggerboard, Some(0.5)));
+        let back = Measured { board: Some(BoardKind::Centreboard), ..taped(SPRIT) };
+        assert_eq!(class_file(&back, SPRIT, "").unwrap().class.board.lift, None);
     }
 
     #[test]
@@ -480,12 +553,17 @@ mod tests {
         assert_eq!(of(&|m| m.sections[1].sheer = 0.1).key, "section 1");
         assert_eq!(of(&|m| m.sections[1].chine = None).key, "section 1");
         assert_eq!(of(&|m| m.sections.truncate(3)).key, "stations");
+        let set =
+            |key: &'static str, value: f64| move |m: &mut Measured| m.values.iter_mut().filter(|v| v.0 == key).for_each(|v| v.1 = value);
+        // A trestle that was forgotten, and a mast before the bow.
+        assert_eq!(of(&set("mast.foot.z", 0.05)).key, "mast.foot.z");
+        assert_eq!(of(&set("mast.foot.x", 3.0)).key, "mast.foot.x");
         assert_eq!(of(&|m| m.values.iter_mut().filter(|v| v.0 == "boom.length").for_each(|v| v.1 = 400.0)).key, "boom.length");
     }
 
     #[test]
     fn a_longer_boat_is_drawn_out_and_a_sprit_sail_keeps_together() {
-        let longer = Measured { name: "m".into(), values: vec![("hull.length_overall", 2.7)], sections: vec![] };
+        let longer = Measured { name: "m".into(), values: vec![("hull.length_overall", 2.7)], ..Measured::default() };
         let made = class_file(&longer, PRAM, "").unwrap();
         assert!((made.class.hull.stations.last().unwrap().x - 2.7).abs() < 1e-3);
         assert!(made.class.gauges.len() > 8);

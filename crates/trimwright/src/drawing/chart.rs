@@ -192,7 +192,7 @@ mod tests {
     #[test]
     fn a_line_is_drawn_by_its_bends() {
         let corner: Vec<Point> =
-            (0..=100).map(|k| f64::from(k)).map(|t| if t < 50.0 { (t, 0.1 * (t * 0.7).sin()) } else { (50.0, t - 50.0) }).collect();
+            (0..=100).map(f64::from).map(|t| if t < 50.0 { (t, 0.1 * (t * 0.7).sin()) } else { (50.0, t - 50.0) }).collect();
         let kept = bends(&corner);
         assert!(
             kept.len() < 8 && kept.contains(&(50.0, 0.0)) && kept.first() == corner.first() && kept.last() == corner.last(),

@@ -5,8 +5,8 @@ use std::sync::Arc;
 use axum::extract::{Query, State};
 use axum::http::header;
 use axum::response::{Html, IntoResponse};
-use boat::class::Class;
 use boat::class::measured::{Kind, Made, Measured, MeasuredError, Place, Section, class_file, places};
+use boat::class::{BoardKind, Class, Lead};
 use boat::constants::Constants;
 use boat::hull::HullForm;
 use maud::{Markup, html};
@@ -45,6 +45,26 @@ const COLUMNS: [(&str, &str, &str); 6] = [
     ("sheer", "Sheer, up", "height of the sheer from the floor"),
 ];
 
+/// Kinds of board, as they are called.
+const BOARDS: [(BoardKind, &str); 3] =
+    [(BoardKind::Leeboard, "leeboard"), (BoardKind::Daggerboard, "daggerboard"), (BoardKind::Centreboard, "centreboard")];
+
+/// What was typed in other units, in those that are shown now.
+fn converted(form: Form) -> Form {
+    let (was, now) = (Units::named(form.text("units")), Units::now());
+    if form.text("units").is_empty() || was == now {
+        return form;
+    }
+    let masses = ["hull.weight", "hull.minimum_weight", "mast.load", "mast.rig_weight", "boom.weight"];
+    let counts = ["name", "from", "units", "board.kind", "mast.adjuster.notches", "sheet.purchase"];
+    let by = |name: &str| if masses.contains(&name) { was.mass().1 / now.mass().1 } else { was.short().1 / now.short().1 };
+    let one = |(name, text): (String, String)| match text.trim().replace(',', ".").parse::<f64>() {
+        Ok(value) if !counts.contains(&name.as_str()) => (name.clone(), rounded(value * by(&name), 1.0, 2)),
+        _ => (name, text),
+    };
+    Form(form.0.into_iter().map(one).collect())
+}
+
 /// What was typed, and what of it cannot be used.
 fn typed(form: &Form, other: &str, wrong: &mut Wrong) -> Result<Measured, Refusal> {
     let units = Units::now();
@@ -76,7 +96,8 @@ fn typed(form: &Form, other: &str, wrong: &mut Wrong) -> Result<Measured, Refusa
     if form.text("name").is_empty() {
         wrong.push(("name".to_owned(), "type what the class is called".to_owned()));
     }
-    Ok(Measured { name: if name.is_empty() { "a measured boat".to_owned() } else { name }, values, sections })
+    let board = BOARDS.iter().find(|b| b.1 == form.text("board.kind")).map(|b| b.0);
+    Ok(Measured { name: if name.is_empty() { "a measured boat".to_owned() } else { name }, values, sections, board })
 }
 
 /// The class file of what was typed.
@@ -100,23 +121,33 @@ fn made(form: &Form, other: &str, wrong: &mut Wrong) -> Result<Option<Made>, Ref
 
 /// The page: what to begin from, or the form.
 pub(super) async fn page(State(yard): State<Arc<Yard>>, Query(pairs): Query<Vec<(String, String)>>) -> Answer {
-    let form = Form(pairs);
-    let Some(other) = yard.class_text(form.text("from"))? else { return beginnings(&yard) };
+    let form = converted(Form(pairs));
+    let Some(other) = yard.class_text(form.text("from"))? else { return beginnings(&yard, form.text("kept")) };
     show(&form, &other, &Wrong::new())
 }
 
-fn beginnings(yard: &Yard) -> Answer {
+fn beginnings(yard: &Yard, kept: &str) -> Answer {
     let brought = yard.store()?.all::<ClassFile>()?;
     let body = html! { section.first {
+        @if brought.iter().any(|file| file.fact.name == kept) { p.verdict { (kept) " is kept. " } p { "Choose it on " a href="/squad#boats" { "Squad" } " for her boats." } }
         p { "Stand a boat level on trestles, take a tape, a scale and somebody to write: an hour. What you do not measure stays as it is on a boat like her." }
         h2 { "Which boat is most like her?" }
-        ul { @for class in yard.classes() { li { a href=(format!("/squad/class?from={}", encoded(&class.name))) { (class.name) } } } }
+        ul { @for class in yard.classes() { li { a href=(format!("/squad/class?from={}", encoded(&class.name))) { (class.name) } ": " (described(class)) } } }
     }
     @if !brought.is_empty() { section { h2 { "Class files kept here" }
         ul { @for file in &brought { li { a href=(format!("/squad/class/file?name={}", encoded(&file.fact.name))) { (file.fact.name) } } } }
         p.small { "Each is a text that commands read with " code { "--class" } ", and that another coach can bring in." }
     } } };
     Ok(whole("A class by the tape", html! { p { a href="/squad" { "Back to Squad" } } }, body))
+}
+
+/// What a class is, in a few words.
+fn described(class: &Class) -> String {
+    let board = BOARDS.iter().find(|b| b.0 == class.board.kind).map_or("", |b| b.1);
+    let sprit = if class.sails.iter().any(|s| s.sprit.is_some()) { ", a sprit" } else { "" };
+    let lead = if matches!(class.lead, Lead::Traveller { .. }) { ", a traveller" } else { "" };
+    let vang = if class.vang.is_some() { ", a vang" } else { "" };
+    format!("{:.2} m, a {board}{sprit}{lead}{vang}", class.hull.length)
 }
 
 fn encoded(text: &str) -> String {
@@ -201,9 +232,10 @@ fn show(form: &Form, other: &str, wrong: &Wrong) -> Answer {
     let unit = Units::now().short().0;
     let body = html! { form.measuring method="get" action="/squad/class" data-live="/squad/class/drawn" {
         input type="hidden" name="from" value=(form.text("from"));
+        input type="hidden" name="units" value=(Units::now().name());
         section.first {
             div.fields { div { label for="name" { "What the class is called" } input #name name="name" maxlength="60" autocomplete="off" value=(form.text("name")); (told(wrong, "name")) } }
-            p { "Lengths in " (unit) ". The pale numbers are those of " (begun.name) ": they count where you type none." }
+            p { "Lengths in " (unit) ". The pale numbers are those of " (begun.name) ", heights from her keel: they count where you type none." }
         }
         aside {
             (drawing(made.as_ref(), &found))
@@ -211,7 +243,7 @@ fn show(form: &Form, other: &str, wrong: &Wrong) -> Answer {
         }
         section {
             h2 { "Stations" }
-            p { "Level her, keel down, and measure across at the transom, near the bow, and three or more places between; from transom to bow. Heights are from the floor, trestles and all." }
+            p { "Level her, keel down, and measure across at the transom, at the bow where she ends, and at three or more places between; from transom to bow. Heights are from the floor, trestles and all." }
             div.wide tabindex="0" role="region" aria-label="Stations" { table.stations { thead { tr { th { "Station" } @for column in COLUMNS { th { (column.1) } } } } tbody {
                 @for k in 0..STATIONS { tr { th scope="row" { (k + 1) }
                     @for (name, _, full) in COLUMNS { td { input name=(format!("{name}{k}")) aria-label=(format!("Station {}, {full}, {unit}", k + 1)) inputmode="decimal" autocomplete="off" size="5" value=(form.text(&format!("{name}{k}"))); } }
@@ -221,7 +253,12 @@ fn show(form: &Form, other: &str, wrong: &Wrong) -> Answer {
         }
         @for part in known.chunk_by(|a, b| a.0.part == b.0.part) { section {
             h2 { (part[0].0.part) }
-            div.fields { @for (place, value) in part { (field(form, place, *value, wrong)) } }
+            div.fields {
+                @if part[0].0.part == "Board" { div { label for="board.kind" { "What it is" } select id="board.kind" name="board.kind" {
+                    @for (kind, name) in BOARDS { option value=(name) selected[if form.text("board.kind").is_empty() { kind == begun.board.kind } else { form.text("board.kind") == name }] { (name) } }
+                } } }
+                @for (place, value) in part { (field(form, place, *value, wrong)) }
+            }
         } }
         section { p { button.tag type="submit" formmethod="post" { "Keep this class" } } }
     } };
@@ -237,6 +274,12 @@ pub(super) async fn keep(State(yard): State<Arc<Yard>>, Sent(form): Sent) -> Ans
     if Yard::own_class(form.text("name")) {
         wrong.push(("name".to_owned(), "a class of this name comes with the program: call yours something else".to_owned()));
     }
+    if form.text("from") != form.text("name") && yard.store()?.class_named(form.text("name"))?.is_some() {
+        wrong.push((
+            "name".to_owned(),
+            "a class of this name is kept already: begin from it to change it, or call this one something else".to_owned(),
+        ));
+    }
     let Some(made) = made.filter(|_| wrong.is_empty()) else { return show(&form, &other, &wrong) };
     let fact = ClassFile::of(&made.class.name, &made.text);
     {
@@ -251,7 +294,7 @@ pub(super) async fn keep(State(yard): State<Arc<Yard>>, Sent(form): Sent) -> Ans
         }
     }
     yard.take_class(made.class);
-    Ok(later("/squad#boats"))
+    Ok(later(&format!("/squad/class?kept={}", encoded(&fact.name))))
 }
 
 /// A class file as a text.

@@ -50,7 +50,15 @@ fn a_boat_is_measured_kept_and_sailed_by() {
     own[1].1 = "an invented pram".into();
     assert!(post(&pages, &own).body.contains("comes with the program"));
     assert_eq!(post(&pages, &typed()).status, 303);
-    assert_eq!(post(&pages, &typed()).status, 303, "measured again, the same name");
+    // Measured again she is begun from herself; another boat does not take her name.
+    assert!(post(&pages, &typed()).body.contains("a class of this name is kept already"));
+    let mut again = typed();
+    again[0].1 = "Heron".into();
+    assert_eq!(post(&pages, &again).status, 303);
+    assert!(pages.get("/squad/class?kept=Heron").body.contains("Heron is kept."));
+    // What was typed in centimetres is shown in inches where inches were chosen.
+    let inches = pages.send("GET", &format!("/squad/class?{FROM}&units=metric&name=H&sail.luff=254"), "Cookie: units=us\r\n", "");
+    assert!(inches.body.contains("name=\"sail.luff\"") && inches.body.contains("value=\"100\""), "{}", inches.body);
     assert!(pages.get("/squad").body.contains("<option value=\"Heron\">"));
     assert_eq!(pages.post("/squad/boat", &[("label", "H1"), ("class", "Heron")]).status, 303);
     let squad = pages.get("/squad").body;
@@ -67,7 +75,7 @@ fn a_boat_is_measured_kept_and_sailed_by() {
     assert!(change("an invented pram").body.contains("Somebody changed her class meanwhile"));
 
     let file = pages.get("/squad/class/file?name=Heron").body;
-    assert!(file.contains("name = \"Heron\"") && file.contains("What was not measured is as on an invented pram"), "{file}");
+    assert!(file.contains("name = \"Heron\"") && file.contains("What was not measured is as on Heron"), "{file}");
     fs::write(folder.path().join("heron.toml"), &file).unwrap();
     let told = run_in(folder.path(), &["class", "heron.toml", "--mass", "45", "--json"]);
     assert_eq!(told.code, 0, "{}", told.err);
