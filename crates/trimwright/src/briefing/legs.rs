@@ -1,6 +1,6 @@
 //! Stretches of beats that boats sailed together, and what the model foresees of each sailor in them: what [`evidence::legs`] weighs.
 //!
-//! A stretch is [`SECONDS`] of the outing's clock; who was on a beat all the time, by a recorder whose clock is right, is in it. What she made good is her way
+//! A stretch is `SECONDS` of the outing's clock; who was on a beat all the time, by a recorder whose clock is right, is in it. What she made good is her way
 //! over the ground against the mean wind of the stretch: current, waves and a wrong wind are shared by all and fall out. The model's answers are solved on a
 //! grid of masses and winds, everybody set as her card would have it, and read between.
 
