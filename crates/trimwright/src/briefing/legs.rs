@@ -160,14 +160,16 @@ mod tests {
         assert!(Grid { masses: Vec::new(), winds: Vec::new(), answers: Vec::new() }.at(40.0, 5.0).is_none());
     }
 
-    /// A light sailor is foreseen slower in a breeze than a heavy one, and more drag of waves slows both.
+    /// Where both hold the boat upright the lighter is foreseen faster, in a breeze the heavier; and more drag of waves slows both.
     #[test]
     fn the_model_tells_sailors_apart() {
         let day = Day { height: METER_HEIGHT, ..Day::open(6.0) };
         let boat = day.boat(&Class::pram(), None).unwrap();
-        let grid = Grid::of(&boat, day, &[32.0, 42.0], &[6.0]);
-        let of = |mass| grid.stretch([0, 0, 0], mass, 6.0, 1.0).unwrap();
-        let (light, heavy) = (of(32.0), of(42.0));
+        let grid = Grid::of(&boat, day, &[32.0, 42.0], &[6.0, 8.5]);
+        let of = |mass, wind| grid.stretch([0, 0, 0], mass, wind, 1.0).unwrap();
+        let (light, heavy) = (of(32.0, 6.0), of(42.0, 6.0));
+        assert!(heavy.foreseen > 0.5 && heavy.foreseen < light.foreseen, "{light:?} {heavy:?}");
+        let (light, heavy) = (of(32.0, 8.5), of(42.0, 8.5));
         assert!(light.foreseen > 0.5 && heavy.foreseen > light.foreseen, "{light:?} {heavy:?}");
         assert!(
             light.sensitivities[0] < 0.0 && heavy.sensitivities[0] < 0.0 && light.sensitivities != heavy.sensitivities,
