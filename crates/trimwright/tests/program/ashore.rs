@@ -130,7 +130,9 @@ fn the_days_buoys_are_the_course_marks() {
         let mut store = Store::open_or_new(&folder.path().join("squad")).unwrap().value;
         let coach = Writer::now("coach");
         let day = store.add(&day(Date(date)), &coach).unwrap().id;
-        let buoys_text = format!("windward: {} {}\nleeward: {} {}\nyellow: 10.0 10.0", first.0, first.1, last.0, last.1);
+        // Two kilometres off: a buoy of another course, which no boat came near to.
+        let off = first.0.parse::<f64>().unwrap() + 0.02;
+        let buoys_text = format!("windward: {} {}\nleeward: {} {}\nyellow: {off:.6} {}", first.0, first.1, last.0, last.1, first.1);
         store.add(&course(day, buoys_text), &coach).unwrap();
     }
     let pages = Serving::start(folder.path(), &["serve", "--store", "squad"]);
