@@ -9,20 +9,23 @@
 //! (`practice.rs`); a setting that ends at such a bound rests on common practice and says so.
 
 use crate::balance::{Boat, Case, Conditions, Control, Controls, Status, Tack};
-use crate::band::{Bands, Edge};
 use crate::class::Lead;
 use crate::crew::Sailor;
 use crate::gauge::Gauge;
 use crate::minimise::Search;
 use crate::optimum::{Aim, Choice, Limits, Node, Optimum, Plan, Trimmed, optimum};
-use crate::practice::{SPRIT_MOST, preventer};
+use crate::practice::SPRIT_MOST;
 use crate::sail::{Looks, SailState};
+use measure::WindProfile;
 use measure::angle::DEGREE;
-use measure::{Basis, WindProfile};
 use nalgebra::DMatrix;
 use serde::{Deserialize, Serialize};
 
+mod settings;
+
 pub use crate::band::NO_DIFFERENCE;
+use settings::with;
+pub use settings::{COST_LEG, Setting, control_of};
 
 /// A leg of a course.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
@@ -90,8 +93,6 @@ impl Sit {
 const INSIDE: f64 = 0.25;
 /// Share of what can be sustained from which one is flat out.
 const FLAT_OUT: f64 = 0.97;
-/// Length of a leg by which costs are told, m.
-pub const COST_LEG: f64 = 500.0;
 /// Depth of the luff's scallops when wrinkles are just gone, m; the eye sees 5 mm.
 const WRINKLES_GONE: f64 = 0.005;
 /// Push of the sprit over what the leech asks for when the crease from throat to clew is just gone.
@@ -111,6 +112,11 @@ const STALLED: f64 = 18.0 * DEGREE;
 const BROAD: f64 = 105.0 * DEGREE;
 /// So near the highest course looked at, rad, a search stands at it.
 const PINCHED: f64 = 0.1 * DEGREE;
+/// More leeway than this on a beat, rad, is a board that has stalled. Assumed: three times what beats have in theory and practice.
+const SLIDING: f64 = 12.0 * DEGREE;
+/// Looks again at most, and the share of the speed made good that is worth another.
+const LOOKS_AGAIN: usize = 4;
+const GAIN: f64 = 1e-4;
 /// Gap from snug to as loose as a coach would leave it, m. Common practice, no source.
 const GAP: [f64; 2] = [0.02, 0.30];
 /// Heel either way that a band is looked for in, rad.
@@ -118,33 +124,6 @@ const HEEL_MOST: f64 = 15.0 * DEGREE;
 
 /// How a leg is searched.
 pub const SEARCH: Search = Search { tolerance: 2e-6, evaluations: 80, radius: 1.5, curvature: 0.01 };
-
-/// One setting of one gauge, SI.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
-pub struct Setting {
-    /// Which gauge.
-    pub gauge: Gauge,
-    /// The best value.
-    pub value: f64,
-    /// Lower edge of the band, or the gauge's own end.
-    pub low: f64,
-    /// Upper edge.
-    pub high: f64,
-    /// Metres lost in [`COST_LEG`] one step below the band; 0 at the gauge's end.
-    pub cost_low: f64,
-    /// One step above.
-    pub cost_high: f64,
-    /// False where no value of the gauge makes a difference today.
-    pub matters: bool,
-    /// Where the best value lies 19 times in 20 for what we do not know of the model's constants ([`crate::spread`]); none where
-    /// that was not asked.
-    #[serde(default)]
-    pub doubt: Option<(f64, f64)>,
-    /// One step.
-    pub step: f64,
-    /// What it rests on.
-    pub basis: Basis,
-}
 
 /// A leg solved.
 #[derive(Debug, Clone)]
@@ -370,12 +349,12 @@ impl Request<'_> {
             optimum(&plan, &k.winds, &SEARCH, Some(&k.curvature)).ok()
         });
         let mut found = match near {
-            Some(found) if found.converged && found.breach < 1e-3 && !pinched(&plan, &found) => found,
+            Some(found) if found.converged && found.breach < 1e-3 && !astray(&plan, &found) => found,
             near => match self.best_of_starts(&plan, near.as_ref()) {
-                Ok(found) if found.converged && !pinched(&plan, &found) => found,
-                lost => {
-                    let led = self.led(leg, rake, &plan).filter(|led| !lost.as_ref().is_ok_and(|l| l.converged && l.value > led.value));
-                    led.map_or(lost, Ok)?
+                Ok(found) if found.converged && !astray(&plan, &found) => found,
+                poor => {
+                    let led = self.led(leg, rake, &plan).filter(|led| !poor.as_ref().is_ok_and(|p| p.converged && p.value > led.value));
+                    led.map_or(poor, Ok)?
                 }
             },
         };
@@ -400,7 +379,11 @@ impl Request<'_> {
                     held(&mut plan, control, value);
                     starts = starts.iter().map(|t| with(t, control, value)).collect();
                 }
-                found = optimum(&plan, &starts, &SEARCH, Some(&found.curvature))?;
+                let next = optimum(&plan, &starts, &SEARCH, Some(&found.curvature))?;
+                // So small a change costs no boat a twentieth of her speed: one that lost it fell into another state.
+                let fell = astray(&plan, &next) || next.value < 0.95 * found.value;
+                let again = if fell { self.best_of_starts(&plan, None).ok().filter(|a| a.value > next.value) } else { None };
+                found = again.unwrap_or(next);
             }
         }
         // A search whose rounds ran out goes on from where it stood: with the curvature it had learned, then with none.
@@ -410,9 +393,21 @@ impl Request<'_> {
             }
             let known = (!fresh).then_some(&found.curvature);
             if let Ok(more) = optimum(&plan, &found.winds, &SEARCH, known)
-                && more.value - 10.0 * more.breach >= found.value - 10.0 * found.breach
+                && worth(&more) >= worth(&found)
             {
                 found = more;
+            }
+        }
+        // At the limit of what the sailor can hold the ground is steep across it and flat along it, and a search can be content too soon: it looks again with what it learned
+        // forgotten, as long as that gains.
+        let strained = |found: &Optimum| found.winds.iter().any(|w| w.whole.hike > FLAT_OUT * plan.limits.hike);
+        for _ in 0..LOOKS_AGAIN {
+            if !strained(&found) {
+                break;
+            }
+            match optimum(&plan, &found.winds, &SEARCH, None) {
+                Ok(more) if worth(&more) > worth(&found) + GAIN * found.value.abs() => found = more,
+                _ => break,
             }
         }
         Ok(self.described(leg, &plan, found))
@@ -464,7 +459,6 @@ impl Request<'_> {
             }
             match found {
                 Ok(o) => {
-                    let worth = |o: &Optimum| o.value - 10.0 * o.breach.max(0.0);
                     if best.as_ref().is_none_or(|b| worth(&o) > worth(b)) {
                         best = Some(o);
                     }
@@ -474,7 +468,7 @@ impl Request<'_> {
             // One start is enough where it is content: the others guard against a poor first guess.
             let branches =
                 if plan.aim == Aim::Speed && !lost.is_some_and(|l| best.as_ref().is_some_and(|b| b.value > l.value)) { 1 } else { 0 };
-            if k >= branches && best.as_ref().is_some_and(|b| b.converged && b.breach < 1e-3 && !pinched(plan, b)) {
+            if k >= branches && best.as_ref().is_some_and(|b| b.converged && b.breach < 1e-3 && !astray(plan, b)) {
                 break;
             }
         }
@@ -502,116 +496,19 @@ impl Request<'_> {
             winds: found.winds,
         }
     }
-
-    /// Every gauge of the class that stands for a control of this leg.
-    fn settings(&self, leg: Leg, plan: &Plan<'_>, found: &Optimum) -> Vec<Setting> {
-        let mean = &found.winds[self.middle()];
-        let held: Vec<Choice> = Control::ALL
-            .into_iter()
-            .filter(|c| self.boat.class.gauges.iter().any(|g| control_of(g.gauge) == Some(*c)))
-            .filter_map(|c| self.range(c, leg))
-            .collect();
-        let controls: Vec<Control> = held.iter().map(|c| c.control).collect();
-        let bands = self.bands.then(|| Bands::around(plan, found, &controls, self.middle())).flatten();
-        let mut out = Vec::new();
-        for definition in &self.boat.class.gauges {
-            let gauge = definition.gauge;
-            let Some(value) = self.reading(gauge, mean, leg) else { continue };
-            let mut setting = Setting {
-                gauge,
-                value,
-                low: value,
-                high: value,
-                cost_low: 0.0,
-                cost_high: 0.0,
-                matters: true,
-                doubt: None,
-                step: definition.step,
-                basis: if searched(plan, gauge) { Basis::Theory } else { Basis::CommonPractice },
-            };
-            let choice = control_of(gauge).and_then(|c| held.iter().find(|s| s.control == c));
-            // What common practice gives has no band of the model's: they were not asked the same question.
-            if let (Some(bands), Some(choice), Basis::Theory) = (&bands, choice, setting.basis) {
-                self.band(bands, *choice, mean, leg, &mut setting);
-                if self.held_by_practice(choice.control, leg, mean) {
-                    setting.basis = Basis::CommonPractice;
-                }
-            }
-            out.push(setting);
-        }
-        out
-    }
-
-    /// Both edges of a band in the gauge's own readings, and what a step beyond costs.
-    fn band(&self, bands: &Bands<'_, '_>, choice: Choice, mean: &Trimmed, leg: Leg, setting: &mut Setting) {
-        let control = choice.control;
-        let best = mean.controls[control.index()];
-        let nudge = 0.1 * Choice::scale(control) * if best < 0.5 * (choice.low + choice.high) { 1.0 } else { -1.0 };
-        // The run of the sheet hangs on the sail's state as well; every other reading moves with its control alone, near enough.
-        let moved = if setting.gauge == Gauge::SheetLine {
-            bands.loss(control, best + nudge).map(|(_, near)| seen(&near))
-        } else {
-            Some(with(mean, control, best + nudge))
-        };
-        let Some(moved) = moved.and_then(|m| self.reading(setting.gauge, &m, leg)) else { return };
-        let per_control = (moved - setting.value) / nudge;
-        if per_control.abs() < 1e-9 {
-            return;
-        }
-        let step = (setting.step / per_control).abs();
-        let edges = [choice.low, choice.high].map(|end| bands.edge(control, best, end, step));
-        let at = |edge: &Edge| {
-            let there = edge.near.as_ref().and_then(|near| self.reading(setting.gauge, &seen(near), leg));
-            there.unwrap_or(setting.value + per_control * (edge.at - best))
-        };
-        let readings = [at(&edges[0]), at(&edges[1])];
-        // A control may run against its gauge: more rake, lower boom end.
-        let [low, high] = if per_control < 0.0 { [1, 0] } else { [0, 1] };
-        (setting.low, setting.high) = (readings[low].min(setting.value), readings[high].max(setting.value));
-        let cost = |edge: &Edge| edge.beyond.map_or(0.0, |l| COST_LEG * l);
-        (setting.cost_low, setting.cost_high) = (cost(&edges[low]), cost(&edges[high]));
-        setting.matters = edges.iter().any(|e| e.beyond.is_some());
-    }
-
-    /// The reading of a gauge for a state, SI; `None` where the class or the leg has none.
-    #[must_use]
-    pub fn reading(&self, gauge: Gauge, at: &Trimmed, leg: Leg) -> Option<f64> {
-        let class = &self.boat.class;
-        let g = &self.boat.rig.geometry;
-        let p = |c: Control| at.controls[c.index()];
-        Some(match gauge {
-            Gauge::BoomEndDock => g.boom_end(p(Control::Rake)),
-            Gauge::BoomEndSheeted => g.boom_end(p(Control::Rake) + if leg == Leg::Beat { at.whole.sail.bend_rake } else { 0.0 }),
-            Gauge::MastTipTape => g.mast_tip_tape(p(Control::Rake)),
-            Gauge::SailBoomGap => p(Control::Gap),
-            Gauge::CarOffset if matches!(class.lead, Lead::Block { .. }) => return None,
-            Gauge::CarOffset => p(Control::Car),
-            Gauge::SheetLine => at.whole.sail.sheet_line,
-            Gauge::BoomAngle => p(Control::Boom),
-            Gauge::VangLine => p(Control::Vang) / class.vang.as_ref()?.stiffness,
-            Gauge::DownhaulLine => p(Control::Downhaul) / class.downhaul?,
-            Gauge::SpritLine => p(Control::Sprit) / self.boat.rig.sprit?.stiffness,
-            Gauge::Preventer => f64::from(u8::from(preventer(leg, self.conditions.wind.at_meter))),
-            Gauge::BoardAngle if class.board.lift.is_some() => return None,
-            Gauge::BoardAngle => p(Control::Board),
-            Gauge::BoardUp if class.board.lift.is_none() => return None,
-            Gauge::BoardUp => 0.0 - p(Control::Board),
-            Gauge::SeatPosition => p(Control::Seat),
-            Gauge::Heel => p(Control::Heel),
-            Gauge::HikeOut => at.whole.hike,
-        })
-    }
 }
 
-fn seen(near: &crate::near::Near) -> Trimmed {
-    Trimmed { controls: near.controls, state: near.state, whole: near.whole }
-}
-
-/// Whether a search ended with a course as high as is looked at: no boat makes her best there, but one that has all but stopped finds no
-/// better near by.
-fn pinched(plan: &Plan<'_>, found: &Optimum) -> bool {
+/// Whether a beat's search ended where no boat makes her best: at a course as high as is looked at (one that has all but stopped finds no better near by), or sliding
+/// with her board stalled, which is a second balance of the same settings.
+fn astray(plan: &Plan<'_>, found: &Optimum) -> bool {
     let course = plan.trimmed.iter().find(|c| c.control == Control::WindAngle).filter(|_| plan.aim == Aim::Upwind);
-    course.is_some_and(|c| found.winds.iter().any(|w| w.controls[Control::WindAngle.index()] < c.low + PINCHED))
+    let poor = |c: &Choice, w: &Trimmed| w.controls[Control::WindAngle.index()] < c.low + PINCHED || w.whole.leeway.abs() > SLIDING;
+    course.is_some_and(|c| found.winds.iter().any(|w| poor(c, w)))
+}
+
+/// What a search reached, less what it breaks of its limits.
+fn worth(found: &Optimum) -> f64 {
+    found.value - 10.0 * found.breach.max(0.0)
 }
 
 /// Gives a control one value in every wind.
@@ -622,32 +519,4 @@ fn held(plan: &mut Plan<'_>, control: Control, value: f64) {
 
 fn sail_state(at: &Trimmed) -> SailState<f64> {
     SailState::from_row(&core::array::from_fn(|k| at.state.0[k]))
-}
-
-fn with(at: &Trimmed, control: Control, value: f64) -> Trimmed {
-    let mut t = at.clone();
-    t.controls[control.index()] = value;
-    t
-}
-
-/// The control a gauge stands for, where it is one.
-#[must_use]
-pub const fn control_of(gauge: Gauge) -> Option<Control> {
-    Some(match gauge {
-        Gauge::BoomEndDock | Gauge::BoomEndSheeted | Gauge::MastTipTape => Control::Rake,
-        Gauge::SailBoomGap => Control::Gap,
-        Gauge::CarOffset => Control::Car,
-        Gauge::BoomAngle | Gauge::SheetLine => Control::Boom,
-        Gauge::VangLine => Control::Vang,
-        Gauge::DownhaulLine => Control::Downhaul,
-        Gauge::BoardAngle | Gauge::BoardUp => Control::Board,
-        Gauge::SpritLine => Control::Sprit,
-        Gauge::SeatPosition => Control::Seat,
-        Gauge::Heel => Control::Heel,
-        Gauge::Preventer | Gauge::HikeOut => return None,
-    })
-}
-
-fn searched(plan: &Plan<'_>, gauge: Gauge) -> bool {
-    gauge == Gauge::HikeOut || control_of(gauge).is_some_and(|c| plan.shared.iter().chain(&plan.trimmed).any(|choice| choice.control == c))
 }

@@ -344,3 +344,24 @@ fn leech_head_and_sprit_meet_in_balance() {
         }
     }
 }
+
+/// A boat has a second balance, sliding with her board stalled at a third of her speed. Searches that began there stayed: ordinary sailors in ordinary winds, found by going over a
+/// lattice of masses and winds. Each is as fast as a lighter and a heavier sailor beside her.
+#[test]
+fn no_beat_stays_where_the_board_has_stalled() {
+    // What speed bends over eight kilograms, as a share.
+    const BENDS: f64 = 0.02;
+    for (class, mass, wind, gusts) in
+        [(0, 32.0, 5.6, 1.0), (0, 36.0, 6.0, 1.0), (0, 52.0, 7.2, 1.0), (0, 48.0, 7.2, 1.3), (2, 54.0, 4.4, 1.3), (2, 60.0, 4.4, 1.3)]
+    {
+        let boat = boat(&CLASSES[class]);
+        let cold = |mass: f64| {
+            let found = Request { gusts, ..request(&boat, mass, wind, Tack::Starboard) }.leg(Leg::Beat, 0.0).unwrap();
+            let leeway = found.winds.iter().map(|w| w.whole.leeway.abs()).fold(0.0, f64::max);
+            assert!(leeway < 10.0 * DEGREE, "{mass} kg in {wind} m/s: leeway {:.1} degrees", leeway / DEGREE);
+            found.made_good
+        };
+        let (own, beside) = (cold(mass), 0.5 * (cold(mass - 4.0) + cold(mass + 4.0)));
+        assert!((own / beside - 1.0).abs() < BENDS, "{mass} kg in {wind} m/s: {own:.4}, beside her {beside:.4}");
+    }
+}
