@@ -13,7 +13,7 @@ use rehearsal::{Answer, Kind, Outing, Tally, Verdict, judge, outing, plain};
 use crate::{hard_life, performance, rules, seasons};
 
 #[path = "../../track/tests/rehearsed/adapter.rs"]
-mod adapter;
+pub(crate) mod adapter;
 
 /// What to prove.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]

@@ -21,6 +21,9 @@ use rayon::prelude::*;
 
 use crate::page::{self, today};
 
+mod legs;
+mod tracks;
+
 /// Settings that may be tried, as the table names them.
 const GAUGES: [&str; 4] = ["car_offset", "vang_line", "downhaul_line", "seat_position"];
 const SAILORS: usize = 4;
@@ -190,7 +193,7 @@ fn calibration(seasons: u64) -> Result<(f64, f64, f64)> {
     Ok((f64::from(held as u32) / f64::from(count), f64::from(told) / f64::from(count), (after / before).sqrt()))
 }
 
-/// Sails so many seasons; true when coverage and false finds are as asked and information beats chance.
+/// Sails so many seasons, one in five as many by legs (each boat is solved anew) and one in fifty from tracks; true when coverage and false finds are as asked and information beats chance.
 pub(crate) fn prove(root: &Path, seasons: u64) -> Result<bool> {
     let begun = Instant::now();
     let run = |order: Order, nothing: bool, from: u64| -> Result<Vec<Season>> {
@@ -246,6 +249,10 @@ pub(crate) fn prove(root: &Path, seasons: u64) -> Result<bool> {
     }
     const HEAD: &str = "# Seasons with known truth\n\nWritten by `cargo xtask prove seasons`. How far line-ups from tracks are off is in `docs/accuracy.md`.\n";
     page::write(root, "seasons.md", HEAD, "At the level of passes", &text)?;
+    let (text, by_legs) = legs::prove(seasons.div_ceil(5))?;
+    page::write(root, "seasons.md", HEAD, "Legs", &text)?;
+    let (text, from_tracks) = tracks::prove(seasons.div_ceil(50))?;
+    page::write(root, "seasons.md", HEAD, "From tracks", &text)?;
     let within = |share: f64| (NOMINAL.1..=NOMINAL.2).contains(&share);
-    Ok(within(coverage) && within(together) && within(calibrated) && finds <= 0.06 && beats && shrunk < 1.0)
+    Ok(within(coverage) && within(together) && within(calibrated) && finds <= 0.06 && beats && shrunk < 1.0 && by_legs && from_tracks)
 }
