@@ -244,6 +244,15 @@ static AFLOAT_STYLE: LazyLock<String> = LazyLock::new(|| {
     style
 });
 
+/// A script as a phone gets it over a poor network: without what only its reader needs, indents and lines of comment.
+fn lean(script: &str) -> String {
+    let lines = script.lines().map(str::trim_start).filter(|line| !line.is_empty() && !line.starts_with("//"));
+    lines.flat_map(|line| [line, "\n"]).collect()
+}
+
+/// The script of the page on the water.
+static AFLOAT_SCRIPT: LazyLock<String> = LazyLock::new(|| lean(include_str!("pages/afloat.js")));
+
 /// The style, the script and the faces.
 async fn look(axum::extract::Path(file): axum::extract::Path<String>) -> Response {
     let (kind, bytes): (&'static str, &'static [u8]) = match file.as_str() {
@@ -252,7 +261,7 @@ async fn look(axum::extract::Path(file): axum::extract::Path<String>) -> Respons
         "live.js" => ("text/javascript; charset=utf-8", include_bytes!("pages/live.js")),
         "signals.js" => ("text/javascript; charset=utf-8", include_bytes!("pages/signals.js")),
         "tally.js" => ("text/javascript; charset=utf-8", include_bytes!("pages/tally.js")),
-        "afloat.js" => ("text/javascript; charset=utf-8", include_bytes!("pages/afloat.js")),
+        "afloat.js" => ("text/javascript; charset=utf-8", AFLOAT_SCRIPT.as_bytes()),
         "phone.js" => ("text/javascript; charset=utf-8", include_bytes!("pages/phone.js")),
         "replay.js" => ("text/javascript; charset=utf-8", include_bytes!("pages/replay.js")),
         "besley.woff2" => ("font/woff2", fonts::WEB[0]),

@@ -264,7 +264,7 @@
     const [waiting, refused] = [mine("waiting").length, mine("refused").length];
     const sent = mine("sent").length;
     const count = (n, one, more) => n + " " + (n === 1 ? one : more);
-    told("state", (waiting === 0 ? (sent ? "All " + count(sent, "note is", "notes are") + " at the laptop." : "Nothing noted yet.") : count(waiting, "note waits", "notes wait") + " on this phone.") + (answer ? " " + answer : ""));
+    told("state", (waiting === 0 ? (sent === 1 ? "The one note is at the laptop." : sent ? "All " + sent + " notes are at the laptop." : "Nothing noted yet.") : count(waiting, "note waits", "notes wait") + " on this phone.") + (answer ? " " + answer : ""));
     // The time changes with every answer: it is read by who looks, and not spoken each time.
     told("reached", reached ? "The laptop answered last at " + clock(reached, true) + "." : "");
     told("full", unkept.size ? count(unkept.size, "note is", "notes are") + " only on this open page: this phone's storage is full or refused. Do not close the page. Make room, or copy the notes below and send them to somebody." : "");
