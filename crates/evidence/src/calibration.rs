@@ -71,7 +71,7 @@ pub fn corrected(coefficients: &[Coefficient], observations: &[Observation]) -> 
         return stopped("there is nothing to correct, or nothing to correct it by");
     }
     if observations.iter().any(|o| o.sensitivities.len() != k) {
-        return stopped("an observation does not say how it depends on every coefficient");
+        return stopped("a pass does not say how it depends on every part of the model");
     }
     let beliefs = coefficients.iter().all(|c| c.prior.mean.is_finite() && c.prior.sd.is_finite() && c.prior.sd > 0.0);
     let numbers = |o: &Observation| o.sensitivities.iter().chain([&o.observed, &o.predicted, &o.sd]).all(|v| v.is_finite()) && o.sd > 0.0;
@@ -88,7 +88,7 @@ pub fn corrected(coefficients: &[Coefficient], observations: &[Observation]) -> 
     let fit_p = ChiSquared::new(n as f64).map_or(0.0, |law| law.sf(misfit));
     if fit_p < MISFIT {
         return stopped(
-            "no values of the coefficients near what was believed explain these passes: look at the passes, and at what else was different",
+            "however strong its parts, within what was believed, the model does not explain these passes: look at the passes, and at what else was different",
         );
     }
     let gain = slope.transpose() * whole.inverse();

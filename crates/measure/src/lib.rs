@@ -16,7 +16,7 @@ pub mod wind;
 pub use angle::{Angle, Bearing};
 pub use estimate::{Basis, Estimate};
 pub use fluid::{Fluid, Water};
-pub use outcome::{Outcome, Warned, Warning};
+pub use outcome::{Outcome, Warned, Warning, counted};
 pub use polar::{Polar, PolarError};
 pub use position::{LocalPlane, Position};
 pub use quantity::{Area, Force, Length, Mass, OutOfRange, Speed, Temperature};

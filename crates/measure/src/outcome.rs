@@ -55,6 +55,16 @@ impl<T> Warned<T> {
     }
 }
 
+/// A number of things in words: "1 boat", "3 boats", "2 passes".
+#[must_use]
+pub fn counted(n: usize, one: &str) -> String {
+    match (n, one) {
+        (1, one) => format!("1 {one}"),
+        (n, one) if one.ends_with('s') => format!("{n} {one}es"),
+        (n, one) => format!("{n} {one}s"),
+    }
+}
+
 /// A solved value, or a status in words with which the sweep goes on.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Outcome<T, S> {
@@ -85,5 +95,16 @@ impl<T, S> Outcome<T, S> {
             Self::Solved(value) => Outcome::Solved(next(value)),
             Self::Status(status) => Outcome::Status(status),
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn one_of_a_thing_is_no_more_than_one() {
+        assert_eq!([0, 1, 2].map(|n| counted(n, "boat")), ["0 boats", "1 boat", "2 boats"]);
+        assert_eq!([1, 2].map(|n| counted(n, "pass")), ["1 pass", "2 passes"]);
     }
 }

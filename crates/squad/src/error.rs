@@ -27,10 +27,12 @@ pub enum SquadError {
         file: String,
     },
     /// It is not text.
-    #[error("{file}: it is not text; a squad file is TOML or CSV, saved as UTF-8")]
+    #[error("{file}: {why}")]
     NotText {
         /// The file's name.
         file: String,
+        /// What it is instead, where, and what to do.
+        why: String,
     },
     /// It is text of another kind.
     #[error("{file}, line {line}: {what}")]

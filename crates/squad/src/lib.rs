@@ -11,6 +11,7 @@ mod read;
 mod shared;
 mod squad;
 mod store;
+pub mod text;
 
 pub use error::{Fault, SquadError};
 pub use fact::{Edit, Fact, HiddenMass, Kept, Writer};

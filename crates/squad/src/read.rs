@@ -44,10 +44,10 @@ impl Row {
 /// boat, a length no child has. No message holds a mass.
 pub fn read(name: &str, bytes: &[u8]) -> Result<Warned<Squad>, SquadError> {
     let file = || name.to_owned();
-    let text = std::str::from_utf8(bytes).map_err(|_| SquadError::NotText { file: file() })?;
-    let text = text.trim_start_matches('\u{feff}');
+    let not_text = |why: String| SquadError::NotText { file: file(), why };
+    let text = &crate::text::of(bytes).map_err(not_text)?;
     if text.chars().any(|c| c.is_control() && !matches!(c, '\n' | '\r' | '\t')) {
-        return Err(SquadError::NotText { file: file() });
+        return Err(not_text("it is not text; a squad file is TOML or CSV, saved as UTF-8".to_owned()));
     }
     let unreadable = |fault: Fault| SquadError::Unreadable { file: file(), line: fault.line, what: fault.what };
     let rows = if cells::looks_like_toml(text) { cells::toml(text) } else { cells::csv(text) }.map_err(unreadable)?;

@@ -4,7 +4,7 @@ use std::fs::{self, File};
 use std::io::Read;
 use std::path::Path;
 
-use anyhow::{Context, Result, bail};
+use anyhow::{Context, Result, anyhow, bail};
 
 /// The largest file people write by hand that is read, bytes. Assumed.
 const LARGEST: u64 = 16 << 20;
@@ -30,8 +30,5 @@ pub(crate) fn bytes(path: &Path) -> Result<Vec<u8>> {
 
 /// The text of a file that people write.
 pub(crate) fn text(path: &Path) -> Result<String> {
-    match String::from_utf8(bytes(path)?) {
-        Ok(text) => Ok(text),
-        Err(_) => bail!("{}: it is not text; save it as UTF-8", path.display()),
-    }
+    squad::text::of(&bytes(path)?).map_err(|why| anyhow!("{}: {why}", path.display()))
 }

@@ -1,6 +1,6 @@
 //! Lengths over the water as they are told: metres, or feet where the reader chose so. Inside all is metres.
 
-use measure::quantity::{FOOT, plain};
+use measure::quantity::{FOOT, KNOT, plain};
 
 /// A unit of lengths over the water.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -39,6 +39,23 @@ impl Long {
     pub fn whole(self, metres: f64) -> String {
         format!("{:.0} {}", metres / self.metres, self.unit)
     }
+    /// A figure to so many places, with a true minus and no sign where nothing is left of it, without its unit.
+    #[must_use]
+    pub fn signed(self, metres: f64, digits: usize) -> String {
+        let text = format!("{:.digits$}", metres / self.metres);
+        let zero = text.trim_start_matches('-').chars().all(|c| c == '0' || c == '.');
+        if zero { text.trim_start_matches('-').to_owned() } else { text.replace('-', "−") }
+    }
+    /// What a speed over the water is told in beside these lengths, and its length in m/s: where lengths are feet, knots.
+    #[must_use]
+    pub fn pace(self) -> (&'static str, f64) {
+        if self == Self::METRES { ("m/s", 1.0) } else { ("kn", KNOT) }
+    }
+    /// Its name in a sentence.
+    #[must_use]
+    pub fn word(self) -> &'static str {
+        if self == Self::METRES { "metres" } else { "feet" }
+    }
     /// A height: to a tenth, without noughts, with its unit.
     #[must_use]
     pub fn height(self, metres: f64) -> String {
@@ -56,5 +73,7 @@ mod tests {
         assert_eq!((Long::METRES.short(7.24), Long::FEET.short(7.24)), ("7.2 m".to_owned(), "24 ft".to_owned()));
         assert_eq!((Long::METRES.height(10.0), Long::FEET.height(2.0)), ("10 m".to_owned(), "6.6 ft".to_owned()));
         assert_eq!((Long::METRES.whole(400.4), Long::FEET.whole(30.48)), ("400 m".to_owned(), "100 ft".to_owned()));
+        assert_eq!((Long::METRES.signed(-0.04, 1), Long::FEET.signed(-3.048, 0)), ("0.0".to_owned(), "−10".to_owned()));
+        assert_eq!((Long::METRES.pace().0, Long::FEET.pace()), ("m/s", ("kn", KNOT)));
     }
 }

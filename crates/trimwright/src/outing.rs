@@ -4,7 +4,7 @@ use std::collections::BTreeSet;
 use std::io::Read;
 
 use boat::balance::{Boat, Tack};
-use boat::crew::Sailor as Body;
+use boat::crew::{Sailor as Body, Skill};
 use boat::polar::polar;
 use boat::setup::Request;
 use jiff::tz::TimeZone;
@@ -12,7 +12,7 @@ use measure::angle::DEGREE;
 use measure::wind::METER_HEIGHT;
 use measure::{Length, LocalPlane, Polar, Speed, Warning};
 use squad::fact::sailor::Sailor;
-use squad::{Id, Moment, SquadError, Store};
+use squad::{Crew, Id, Moment, SquadError, Store};
 use track::clean::{clean, plane};
 use track::debrief::{Asked, Debrief, debrief};
 use track::read::{Limits, each};
@@ -118,6 +118,66 @@ pub fn named(store: &Store, found: &mut [Found]) -> Result<Vec<Known>, SquadErro
     Ok(recorders)
 }
 
+/// Mass of the sailor of a class's speeds where nobody's is known, kg. Assumed: the middle of those who race small boats alone.
+const ANYBODY: f64 = 42.0;
+
+/// Whose speeds the wind's speed is read from. A heavier sailor's boat needs another wind for the same speed, so it goes with the figure.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum SpeedsOf {
+    /// No speeds were to be had.
+    #[default]
+    Nobody,
+    /// A polar that was given.
+    Polar,
+    /// A mass that was given.
+    Given,
+    /// The middle of the sailors whose tracks these are.
+    Sailed,
+    /// The middle of the squad.
+    Squad,
+    /// A mass assumed.
+    Assumed,
+}
+
+impl SpeedsOf {
+    /// What the wind's speed is read from, in words; no mass is in them.
+    #[must_use]
+    pub const fn words(self) -> &'static str {
+        match self {
+            Self::Nobody => "no boat's speeds were given or solved",
+            Self::Polar => "the polar given with --polar; another polar gives another wind",
+            Self::Given => {
+                "the class's speeds with a sailor of the mass given with --mass; another mass gives another wind for the same tracks"
+            }
+            Self::Sailed => {
+                "the class's speeds with a sailor in the middle of those who sailed; another mass gives another wind for the same tracks"
+            }
+            Self::Squad => {
+                "the class's speeds with a sailor in the middle of the squad, since nobody's of these tracks is known; another mass gives another \
+                 wind for the same tracks"
+            }
+            Self::Assumed => {
+                "the class's speeds with a sailor of an assumed mass, since nobody's is known; another mass gives another wind for the same tracks"
+            }
+        }
+    }
+}
+
+/// The sailor whose speeds tell the wind's: in the middle of those of the squad whose tracks these are, else of the squad, else assumed. The
+/// pages and the commands ask for the same one.
+#[must_use]
+pub fn middle(crews: &[Crew], found: &[Found]) -> (Body, SpeedsOf) {
+    let sailed = |crew: &&Crew| found.iter().any(|f| f.smooth.name == crew.sailor.label);
+    let masses = |crews: Vec<&Crew>| {
+        let mut masses: Vec<f64> = crews.into_iter().map(|crew| crew.sailor.body.mass).collect();
+        masses.sort_by(f64::total_cmp);
+        masses.get(masses.len() / 2).copied()
+    };
+    let those = masses(crews.iter().filter(sailed).collect()).map(|mass| (mass, SpeedsOf::Sailed));
+    let (mass, of) = those.or_else(|| Some((masses(crews.iter().collect())?, SpeedsOf::Squad))).unwrap_or((ANYBODY, SpeedsOf::Assumed));
+    (Body::of(mass, Skill::default()), of)
+}
+
 /// A boat's speeds with a sailor, solved: what the wind's speed is read from. `None` where it was stopped; none inside where no course has a
 /// state. `step` is told each course solved and answers whether to go on.
 pub fn class_polar(boat: &Boat, sailor: &Body, day: &Day, step: &(impl Fn() -> bool + Sync)) -> Option<Option<Polar>> {
@@ -193,6 +253,36 @@ mod tests {
         assert_eq!(cut, [102.0, 103.0, 105.0, 106.0]);
         assert_eq!(trail.between(0.0, 1000.0).count(), 9);
         assert_eq!(trail.between(300.0, 200.0).count(), 0);
+    }
+
+    /// Whose speeds tell the wind's: those who sailed before the squad, the squad before anybody; and no words of it hold a figure.
+    #[test]
+    fn the_middle_is_of_those_who_sailed() {
+        let squad: String = [("Ada", 30), ("Ben", 40), ("Cleo", 50), ("Dan", 60)]
+            .map(|(name, mass)| format!("[[sailor]]\nsailor = \"{name}\"\nboat = \"{name}'s\"\nmass = \"{mass} kg\"\nskill = \"races\"\n"))
+            .concat();
+        let crews = squad::read("squad.toml", squad.as_bytes()).unwrap().value.crews;
+        let gpx = |name: &str| {
+            let points: String = (0..60)
+                .map(|n| {
+                    format!("<trkpt lat=\"54.0\" lon=\"{:.6}\"><time>2026-06-14T12:00:{n:02}Z</time></trkpt>", -6.0 + f64::from(n) * 2e-5)
+                })
+                .collect();
+            format!("<gpx version=\"1.1\"><trk><name>{name}</name><trkseg>{points}</trkseg></trk></gpx>")
+        };
+        let found = |names: &[&str]| -> Vec<Found> { names.iter().flat_map(|name| of_file(name, gpx(name).as_bytes(), None).0).collect() };
+        let of = |names: &[&str], crews: &[Crew]| {
+            let (sailor, of) = middle(crews, &found(names));
+            (sailor.mass, of)
+        };
+        assert_eq!(of(&["Ada", "a stranger"], &crews), (30.0, SpeedsOf::Sailed));
+        assert_eq!(of(&["Ada", "Dan", "Cleo"], &crews), (50.0, SpeedsOf::Sailed));
+        assert_eq!(of(&["a stranger"], &crews), (50.0, SpeedsOf::Squad));
+        assert_eq!(of(&["Ada"], &[]), (ANYBODY, SpeedsOf::Assumed));
+        use SpeedsOf::{Assumed, Given, Nobody, Polar, Sailed, Squad};
+        for of in [Nobody, Polar, Given, Sailed, Squad, Assumed] {
+            assert!(!of.words().contains(|c: char| c.is_ascii_digit()), "{of:?}");
+        }
     }
 
     #[test]

@@ -32,7 +32,7 @@ mod units;
 mod what_if;
 mod yard;
 
-use std::sync::Arc;
+use std::sync::{Arc, LazyLock};
 
 use ::squad::SquadError;
 use axum::Router;
@@ -224,14 +224,44 @@ async fn guarded(State(yard): State<Arc<Yard>>, ConnectInfo(ends): ConnectInfo<E
     answer
 }
 
+/// The look of every page.
+const STYLE: &str = include_str!("pages/style.css");
+/// Of letters outside Besley's first part the page on the water brings none: it has Atkinson for them, which it brings anyway.
+const RARE_LETTERS: &str = "@font-face { font-family: Besley; src: url(atkinson-ext.woff2) format(\"woff2\"); font-weight: 400 900; font-display: swap; \
+     unicode-range: U+100-2AF, U+1E00-1EFF; }\n";
+/// The look of the page on the water: every rule it can need, and none of other pages', since a phone brings it over a poor network.
+static AFLOAT_STYLE: LazyLock<String> = LazyLock::new(|| {
+    let mut style = RARE_LETTERS.to_owned();
+    let mut wanted = true;
+    for line in STYLE.lines() {
+        match line {
+            "/* Not on the water. */" => wanted = false,
+            "/* On every page. */" => wanted = true,
+            line if wanted => style.extend([line, "\n"]),
+            _ => {}
+        }
+    }
+    style
+});
+
+/// A script as a phone gets it over a poor network: without what only its reader needs, indents and lines of comment.
+fn lean(script: &str) -> String {
+    let lines = script.lines().map(str::trim_start).filter(|line| !line.is_empty() && !line.starts_with("//"));
+    lines.flat_map(|line| [line, "\n"]).collect()
+}
+
+/// The script of the page on the water.
+static AFLOAT_SCRIPT: LazyLock<String> = LazyLock::new(|| lean(include_str!("pages/afloat.js")));
+
 /// The style, the script and the faces.
 async fn look(axum::extract::Path(file): axum::extract::Path<String>) -> Response {
     let (kind, bytes): (&'static str, &'static [u8]) = match file.as_str() {
-        "style.css" => ("text/css; charset=utf-8", include_bytes!("pages/style.css")),
+        "style.css" => ("text/css; charset=utf-8", STYLE.as_bytes()),
+        "afloat.css" => ("text/css; charset=utf-8", AFLOAT_STYLE.as_bytes()),
         "live.js" => ("text/javascript; charset=utf-8", include_bytes!("pages/live.js")),
         "signals.js" => ("text/javascript; charset=utf-8", include_bytes!("pages/signals.js")),
         "tally.js" => ("text/javascript; charset=utf-8", include_bytes!("pages/tally.js")),
-        "afloat.js" => ("text/javascript; charset=utf-8", include_bytes!("pages/afloat.js")),
+        "afloat.js" => ("text/javascript; charset=utf-8", AFLOAT_SCRIPT.as_bytes()),
         "phone.js" => ("text/javascript; charset=utf-8", include_bytes!("pages/phone.js")),
         "replay.js" => ("text/javascript; charset=utf-8", include_bytes!("pages/replay.js")),
         "besley.woff2" => ("font/woff2", fonts::WEB[0]),

@@ -43,7 +43,8 @@ fn undrawn(page: &str) -> usize {
     page.len().saturating_sub(drawings)
 }
 
-/// What a page brings along: styles and scripts, and the fonts that its styles name, each once.
+/// What a page brings along: styles and scripts, and the fonts that its styles name, each once; also those a browser asks for only where
+/// rarer letters stand on the page.
 fn brought(address: &str, page: &str) -> Result<usize> {
     let mut files: Vec<String> = page
         .split(['"', '\''])
@@ -63,8 +64,9 @@ fn brought(address: &str, page: &str) -> Result<usize> {
         sum += length.unwrap_or(answer.body.len());
         if path.contains(".css") {
             let named = answer.body.split("url(").skip(1).filter_map(|rest| rest.split(')').next());
-            let named = named.map(|url| url.trim_matches(['"', '\''])).filter(|url| !url.contains("latin-ext"));
-            files.extend(named.map(|url| if url.starts_with('/') { url.to_owned() } else { format!("/look/{url}") }));
+            let named = named.map(|url| url.trim_matches(['"', '\'']));
+            let beside = path.rsplit_once('/').map_or("/look", |(folder, _)| folder).to_owned();
+            files.extend(named.map(|url| if url.starts_with('/') { url.to_owned() } else { format!("{beside}/{url}") }));
         }
     }
     Ok(sum)

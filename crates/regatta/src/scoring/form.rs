@@ -4,7 +4,7 @@
 //! name = "spring series"
 //! edition = "2025-2028"            # Racing Rules of Sailing
 //! results = "results.csv"          # or several files, for a season
-//! entries = ["A1", "A2"]           # or a file with a boat on each line, or with a column boat
+//! entries = ["A1", "A2"]           # or a file with a boat on each line, or with a column boat, or a sheet with a column for each race
 //! exclusions = { from_races = [4, 8], exclude = [1, 2] }   # or a number; without it one, from the second race on
 //! starting_area_rule = false       # A5.3
 //! withdrawn = ["A2"]               # boats that have left: DNC without a warning; true: the series is off
@@ -23,6 +23,7 @@ use toml::Spanned;
 use super::code::Edition;
 use super::results::{self, Entered, nearest};
 use super::series::{Exclusions, Part, Series};
+use super::wide::Sheet;
 use crate::Error;
 
 /// What the file is called in messages; the caller knows its name.
@@ -79,6 +80,34 @@ impl Lines<'_> {
     }
 }
 
+/// The keys of a series file, each as it is written.
+const KEYS: [(&str, &str); 10] = [
+    ("name", "name = \"spring series\""),
+    ("edition", "edition = \"2025-2028\""),
+    ("results", "results = \"results.csv\""),
+    ("entries", "entries = [\"A1\", \"A2\"]"),
+    ("exclusions", "exclusions = { from_races = [4, 8], exclude = [1, 2] }"),
+    ("starting_area_rule", "starting_area_rule = true"),
+    ("withdrawn", "withdrawn = [\"A2\"]"),
+    ("fleets", "fleets = { gold = [\"A1\"], silver = [\"A2\"] }"),
+    ("divisions", "divisions = { junior = [\"A1\"] }"),
+    ("division_places", "division_places = \"own\""),
+];
+
+/// What would do, where the file does not have the keys it should.
+fn mended(found: &str) -> String {
+    let all = "docs/commands.md has the keys of a series file";
+    let key = found.split('`').nth(1).unwrap_or_default();
+    if found.starts_with("missing field") {
+        KEYS.iter().find(|(name, _)| *name == key).map_or_else(|| all.to_owned(), |(_, line)| format!("write a line like {line}"))
+    } else if found.starts_with("unknown field") {
+        let nearest = KEYS.iter().min_by_key(|(name, _)| strsim::osa_distance(key, name)).map_or("", |(_, line)| *line);
+        format!("if it is meant so, write a line like {nearest}; or take it out; {all}")
+    } else {
+        format!("mend that line; {all}")
+    }
+}
+
 impl Series {
     /// Reads a series from its TOML and the files it names, which `files` turns into text.
     ///
@@ -89,7 +118,9 @@ impl Series {
         let lines = Lines(toml);
         let form: Form = toml::from_str(toml).map_err(|error| {
             let place = error.span().map_or_else(|| FILE.to_owned(), |span| format!("{FILE} line {}", lines.at(span.start)));
-            Error::new(place, error.message().replace('\n', " "), "docs/commands.md has the keys of a series file")
+            let found = error.message().replace('\n', " ");
+            let remedy = mended(&found);
+            Error::new(place, found, remedy)
         })?;
         let mut warnings = Vec::new();
         let edition = Edition::of(form.edition.get_ref()).ok_or_else(|| {
@@ -142,7 +173,9 @@ impl Series {
         };
         let fleets = form.fleets.iter().map(|entry| part("fleets", entry)).collect::<Result<Vec<_>, Error>>()?;
         let divisions = form.divisions.iter().map(|entry| part("divisions", entry)).collect::<Result<Vec<_>, Error>>()?;
-        one_fleet_each(&boats, &fleets)?;
+        if let Some(first) = form.fleets.values().next() {
+            one_fleet_each(&lines.place("fleets", first), &boats, &fleets)?;
+        }
 
         let sheets = match form.results.get_ref() {
             Labels::One(file) => std::slice::from_ref(file),
@@ -181,9 +214,13 @@ impl Series {
     }
 }
 
-/// The boats of an entry file: its column `boat` if its first line names one, else the first field of each line.
+/// The boats of an entry file: those of a results sheet with a column for each race, its column `boat` if its first line names one, else
+/// the first field of each line.
 fn entries(text: &str) -> Vec<String> {
     let text = text.trim_start_matches('\u{feff}');
+    if let Some(sheet) = Sheet::of(text) {
+        return sheet.boats(&[]);
+    }
     let first = text.lines().find(|line| !line.trim().is_empty()).unwrap_or_default();
     let mut reader = csv::ReaderBuilder::new()
         .delimiter(results::delimiter(first))
@@ -225,16 +262,13 @@ fn index(place: &str, label: &str, boats: &[String]) -> Result<usize, Error> {
     })
 }
 
-fn one_fleet_each(boats: &[String], fleets: &[Part]) -> Result<(), Error> {
-    if fleets.is_empty() {
-        return Ok(());
-    }
+fn one_fleet_each(place: &str, boats: &[String], fleets: &[Part]) -> Result<(), Error> {
     for (at, boat) in boats.iter().enumerate() {
         let of: Vec<&str> = fleets.iter().filter(|fleet| fleet.boats.contains(&at)).map(|fleet| fleet.name.as_str()).collect();
         if of.len() != 1 {
             let found =
                 if of.is_empty() { format!("{boat} is in no fleet") } else { format!("{boat} is in the fleets {}", of.join(" and ")) };
-            return Err(Error::new(format!("{FILE}, fleets"), found, "put every boat in one fleet"));
+            return Err(Error::new(place, found, "put every boat in one fleet"));
         }
     }
     Ok(())

@@ -1,9 +1,9 @@
-//! The results sheet: one row for each boat in each race, `race,boat,place,code,points`.
+//! The results sheet: one row for each boat in each race, `race,boat,place,code,points`; or a column for each race (`wide`).
 //!
 //! Columns in any order; a semicolon or a tab may stand for the comma. A row that says who did what twice, or something
 //! that cannot be, refuses the sheet, since every other boat's score would hang on a guess.
 
-use std::collections::HashMap;
+use std::collections::{HashMap, HashSet};
 
 use measure::{Warned, Warning};
 
@@ -11,6 +11,7 @@ use super::code::Code;
 use super::decimal::points;
 use super::race::{Decided, Finish};
 use super::series::{Part, Race};
+use super::wide::Sheet;
 use crate::Error;
 
 /// Where the columns are.
@@ -39,15 +40,68 @@ impl Entered<'_> {
     }
 }
 
+/// The races' names as they first appear, and for each what every boat did and on which line it stands.
+pub(super) type Rows = (Vec<String>, Vec<Vec<Option<(Finish, u64)>>>);
+
+/// The boats a sheet has results of and that are not among these entries, once each, in the sheet's order and words. Blank labels are left out.
+#[must_use]
+pub fn strangers(text: &str, entries: &[String]) -> Vec<String> {
+    let text = text.trim_start_matches('\u{feff}');
+    let named = match Sheet::of(text) {
+        Some(sheet) => sheet.boats(entries),
+        None => named(text),
+    };
+    named.into_iter().filter(|label| !entries.contains(label)).collect()
+}
+
+/// The boats of a sheet with a row for each boat in each race, once each.
+fn named(text: &str) -> Vec<String> {
+    let header = text.lines().find(|line| !line.trim().is_empty()).unwrap_or_default();
+    let mut reader =
+        csv::ReaderBuilder::new().delimiter(delimiter(header)).flexible(true).trim(csv::Trim::All).from_reader(text.as_bytes());
+    let Some(boat) = reader.headers().ok().and_then(|names| names.iter().position(|name| name.eq_ignore_ascii_case("boat"))) else {
+        return Vec::new();
+    };
+    let mut found: Vec<String> = Vec::new();
+    let mut known = HashSet::new();
+    for label in reader.records().flatten().filter_map(|row| row.get(boat).map(str::to_owned)).filter(|label| !label.is_empty()) {
+        if known.insert(label.clone()) {
+            found.push(label);
+        }
+    }
+    found
+}
+
 /// Reads a sheet's races in order: by number where all are numbers, else as they first appear.
 pub(crate) fn read(file: &str, text: &str, entered: &Entered<'_>) -> Result<Warned<Vec<Race>>, Error> {
     let text = text.trim_start_matches('\u{feff}');
+    let mut warnings = Vec::new();
+    let (names, rows) = match Sheet::of(text) {
+        Some(sheet) => sheet.read(file, entered, &mut warnings)?,
+        None => long(file, text, entered, &mut warnings)?,
+    };
+    let mut races: Vec<Race> = Vec::with_capacity(names.len());
+    for (name, finishes) in names.into_iter().zip(rows) {
+        let missed = (0..finishes.len()).filter(|&boat| entered.misses(boat, &finishes));
+        let missing: Vec<&str> = missed.map(|boat| entered.boats[boat].as_str()).collect();
+        if !missing.is_empty() {
+            warnings.push(Warning::new(format!("{file}, race {name}"), format!("no result for {}; scored DNC", missing.join(", "))));
+        }
+        races.push(Race { name, finishes: finishes.into_iter().map(|f| f.map_or(Finish::ABSENT, |(finish, _)| finish)).collect() });
+    }
+    if races.iter().all(|race| race.name.parse::<u32>().is_ok()) {
+        races.sort_by_key(|race| race.name.parse::<u32>().unwrap_or_default());
+    }
+    Ok(Warned::new(races, warnings))
+}
+
+/// Reads a sheet with a row for each boat in each race.
+fn long(file: &str, text: &str, entered: &Entered<'_>, warnings: &mut Vec<Warning>) -> Result<Rows, Error> {
     let header = text.lines().find(|line| !line.trim().is_empty()).unwrap_or_default();
     let mut reader =
         csv::ReaderBuilder::new().delimiter(delimiter(header)).flexible(true).trim(csv::Trim::All).from_reader(text.as_bytes());
     let headers = reader.headers().map_err(|error| Error::new(file, error.to_string(), "save the sheet as CSV in UTF-8"))?.clone();
-    let mut warnings = Vec::new();
-    let columns = columns(file, &headers, &mut warnings)?;
+    let columns = columns(file, &headers, warnings)?;
 
     let index: HashMap<&str, usize> = entered.boats.iter().enumerate().map(|(at, boat)| (boat.as_str(), at)).collect();
     let mut names: Vec<String> = Vec::new();
@@ -55,7 +109,7 @@ pub(crate) fn read(file: &str, text: &str, entered: &Entered<'_>) -> Result<Warn
     let mut rows: Vec<Vec<Option<(Finish, u64)>>> = Vec::new();
     for record in reader.records() {
         let record = record.map_err(|error| Error::new(file, error.to_string(), "save the sheet as CSV in UTF-8"))?;
-        let line = record.position().map_or(0, csv::Position::line);
+        let line = line(text, record.position());
         let at = |key: &str| format!("{file} line {line}, {key}");
         if record.iter().all(str::is_empty) {
             continue;
@@ -86,7 +140,7 @@ pub(crate) fn read(file: &str, text: &str, entered: &Entered<'_>) -> Result<Warn
             names.len() - 1
         });
         let optional = |column: Option<usize>| column.map_or("", field);
-        let Some(finish) = finish(&at, optional(columns.place), optional(columns.code), optional(columns.points), &mut warnings)? else {
+        let Some(finish) = finish(&at, optional(columns.place), optional(columns.code), optional(columns.points), warnings)? else {
             continue;
         };
         if let Some((first, before)) = &rows[race][boat] {
@@ -99,19 +153,14 @@ pub(crate) fn read(file: &str, text: &str, entered: &Entered<'_>) -> Result<Warn
         rows[race][boat] = Some((finish, line));
     }
 
-    let mut races: Vec<Race> = Vec::with_capacity(names.len());
-    for (name, finishes) in names.into_iter().zip(rows) {
-        let missed = (0..finishes.len()).filter(|&boat| entered.misses(boat, &finishes));
-        let missing: Vec<&str> = missed.map(|boat| entered.boats[boat].as_str()).collect();
-        if !missing.is_empty() {
-            warnings.push(Warning::new(format!("{file}, race {name}"), format!("no result for {}; scored DNC", missing.join(", "))));
-        }
-        races.push(Race { name, finishes: finishes.into_iter().map(|f| f.map_or(Finish::ABSENT, |(finish, _)| finish)).collect() });
-    }
-    if races.iter().all(|race| race.name.parse::<u32>().is_ok()) {
-        races.sort_by_key(|race| race.name.parse::<u32>().unwrap_or_default());
-    }
-    Ok(Warned::new(races, warnings))
+    Ok((names, rows))
+}
+
+/// On which line of a text a row of it begins: blank lines before it belong to no row.
+pub(super) fn line(text: &str, position: Option<&csv::Position>) -> u64 {
+    let Some(at) = position else { return 0 };
+    let from = usize::try_from(at.byte()).ok().and_then(|byte| text.as_bytes().get(byte..)).unwrap_or_default();
+    at.line() + from.iter().take_while(|b| b.is_ascii_whitespace()).filter(|b| **b == b'\n').count() as u64
 }
 
 /// What parts the fields of a sheet, by its first line.
@@ -126,7 +175,7 @@ fn columns(file: &str, headers: &csv::StringRecord, warnings: &mut Vec<Warning>)
             Error::new(
                 format!("{file} line 1"),
                 format!("no column {wanted:?} among {:?}", headers.iter().collect::<Vec<_>>()),
-                "the first line names the columns: race,boat,place,code,points",
+                "the first line names the columns: race,boat,place,code,points for a row for each boat in each race, or boat,R1,R2 for a column for each race",
             )
         })
     };

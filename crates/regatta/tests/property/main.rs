@@ -4,7 +4,7 @@
 mod race_day;
 
 use proptest::prelude::*;
-use regatta::scoring::{Code, Series, Standing, judge};
+use regatta::scoring::{Code, Series, Standing, judge, strangers};
 use rust_decimal::Decimal;
 
 /// One race: the boats in the order they finished, and what befell each in that order: 5 did not finish, 6 has a penalty,
@@ -80,6 +80,30 @@ proptest! {
         }
     }
 
+    /// A sheet with a column for each race says what one with a row for each boat in each race says, under titles, beside sums, in any order.
+    #[test]
+    fn a_wide_sheet_is_the_long_one_turned((boats, races) in series(), by in prop::sample::select(vec![',', ';', '\t']), out in 0..9usize) {
+        let (entries, long) = (labels(boats), rows(&races));
+        let by = by.to_string();
+        let races = races.len();
+        let head: Vec<String> = (1..=races).map(|race| format!("R{race}")).collect();
+        let mut sheet = format!("spring series\n\nRank{by}Sail No{by}{}{by}Nett\n", head.join(&by));
+        for (n, boat) in entries.iter().enumerate().rev() {
+            let cells: Vec<String> = (1..=races)
+                .map(|race| {
+                    let row = long.iter().find(|row| row.starts_with(&format!("{race},{boat},"))).unwrap();
+                    let mut fields = row.split(',').skip(2);
+                    let cell = [fields.next().unwrap(), fields.next().unwrap()].join(" ").trim().to_owned();
+                    if race == out % races + 1 { format!("({cell})") } else { cell }
+                })
+                .collect();
+            sheet += &format!("{}{by}{boat}{by}{}{by}99\n", n + 1, cells.join(&by));
+        }
+        let toml = format!("name = \"a series\"\nedition = \"2025-2028\"\nresults = \"r\"\nentries = {entries:?}\nexclusions = 1\n");
+        let wide = Series::read(&toml, |_| Ok::<_, String>(sheet.clone())).unwrap().value.standings().unwrap().value.standings;
+        prop_assert_eq!(wide, standings(&entries, &long, 1));
+    }
+
     /// With no code, a race's points are those of its places.
     #[test]
     fn the_points_of_a_race_without_codes_are_those_of_its_places((boats, races) in series()) {
@@ -123,6 +147,23 @@ proptest! {
         let good = "name = \"a\"\nedition = \"2021-2024\"\nresults = \"r\"\nentries = [\"A\", \"B\", \"C\"]\n";
         if let Ok(series) = Series::read(good, |_| Ok::<_, String>(sheet.clone())) {
             let _ = series.value.standings();
+        }
+    }
+
+    /// Cells of any kind under headings of any kind.
+    #[test]
+    fn no_wide_sheet_stops_the_reader(
+        head in proptest::collection::vec("(R[0-9]{1,2}|[0-9]{1,4}|Sat [0-9]|Boat|Sail No|Net|[a-zA-Z0-9 .]{0,6})", 1..6),
+        cells in proptest::collection::vec("([0-9]{1,3}|\\([0-9]{1,2}\\)|[A-D]|(DNF|OCS|SCP|RDG|DPI)( ?\\(?[0-9.]{0,4}\\)?)|[0-9]{1,2} (RET|SCP|RDG)|[\\PC]{0,6})?", 0..40),
+    ) {
+        let rows: Vec<String> = cells.chunks(head.len()).map(|row| row.join(",")).collect();
+        let text = format!("{}\n{}\n", head.join(","), rows.join("\n"));
+        let entries = ["A", "B", "C", "D"].map(str::to_owned);
+        let named = strangers(&text, &entries);
+        prop_assert!(named.iter().all(|boat| !entries.contains(boat) && !boat.is_empty()));
+        let toml = "name = \"a\"\nedition = \"2021-2024\"\nresults = \"r\"\nentries = [\"A\", \"B\", \"C\", \"D\"]\n";
+        if let Err(error) = Series::read(toml, |_| Ok::<_, String>(text.clone())).and_then(|series| series.value.standings()) {
+            prop_assert!(!error.remedy.is_empty() && !error.place.is_empty());
         }
     }
 

@@ -1,5 +1,7 @@
 //! Series files as people write them, good and bad.
 
+mod wide;
+
 use measure::Warned;
 use regatta::Error;
 use regatta::scoring::{Series, Standings, changes};
@@ -73,16 +75,19 @@ fn a_bad_series_file_is_refused_in_words() {
     let entries = "entries = [\"A1\", \"A2\", \"A3\"]\n";
     for (toml, wanted) in [
         (format!("{HEAD}{entries}withdrawn = true\n"), &["line 5, withdrawn", "spring series", "withdrawn"][..]),
-        (format!("{HEAD}{entries}exclusion = 2\n"), &["line 5", "exclusion"]),
+        (format!("{HEAD}{entries}exclusion = 2\n"), &["line 5", "exclusion", "write a line like exclusions = {"]),
         (format!("{HEAD}{entries}exclusions = {{ from_races = [4], exclude = [1, 2] }}\n"), &["line 5, exclusions", "go together"]),
         (format!("{HEAD}{entries}exclusions = \"two\"\n"), &["line 5", "a number was wanted"]),
         (format!("{HEAD}entries = []\n"), &["line 4, entries", "no boat"]),
-        (HEAD.to_owned(), &["entries"]),
+        (HEAD.to_owned(), &["missing field `entries`", "write a line like entries = [\"A1\", \"A2\"]"]),
         (format!("{}{entries}", HEAD.replace("2025-2028", "2029")), &["line 2, edition", "\"2029\"", "\"2025-2028\""]),
-        (format!("{HEAD}{entries}fleets = {{ gold = [\"A1\"], silver = [\"A2\"] }}\n"), &["A3 is in no fleet"]),
+        (
+            format!("{HEAD}{entries}fleets = {{ gold = [\"A1\"], silver = [\"A2\"] }}\n"),
+            &["line 5, fleets: A3 is in no fleet", "put every boat in one fleet"],
+        ),
         (format!("{HEAD}{entries}divisions = {{ junior = [\"A9\"] }}\n"), &["line 5, divisions.junior", "\"A9\""]),
         (format!("{}{entries}", HEAD.replace("\"results.csv\"", "[\"a.csv\", \"a.csv\"]")), &["a.csv is named twice"]),
-        ("name = ".to_owned(), &["series file line 1"]),
+        ("name = ".to_owned(), &["series file line 1", "mend that line"]),
     ] {
         let error = read(&toml, GOOD).unwrap_err().to_string();
         for part in wanted {

@@ -6,6 +6,7 @@
 use super::recorder::Known;
 use super::tidy::Point;
 use crate::middle::middle;
+use measure::counted;
 
 /// Samples around one that its median is taken over, either side.
 const AROUND: usize = 4;
@@ -87,7 +88,7 @@ pub(super) fn seconds(points: &[Point], known: &Known, said: &mut Vec<String>) -
         samples = within_median(&samples);
     }
     if samples.len() < all {
-        said.push(format!("{} seconds far off the track around them (spikes): left out", all - samples.len()));
+        said.push(format!("{} far off the track around (spikes): left out", counted(all - samples.len(), "second")));
     }
     let first = samples.first().map_or(0, |s| s.0);
     let mut grid = vec![None; samples.last().map_or(0, |s| s.0 + 1 - first)];

@@ -1,8 +1,8 @@
 //! Points in the order of time, without duplicates, strays and spikes, in the outing's plane.
 
 use crate::record::Track;
-use measure::LocalPlane;
 use measure::angle::DEGREE;
+use measure::{LocalPlane, counted};
 
 /// UTC seconds beyond this, either way, are no time of ours: some thousand years.
 const SOME_TIME: f64 = 1e11;
@@ -50,18 +50,18 @@ pub(super) fn points(track: &Track, plane: &LocalPlane, said: &mut Vec<String>) 
     let swapped = points.windows(2).filter(|w| w[1].time < w[0].time).count();
     if swapped > 0 {
         points.sort_by(|a, b| a.time.total_cmp(&b.time));
-        said.push(format!("{swapped} points stood before earlier ones: put in the order of time"));
+        said.push(format!("{} stood before earlier ones: put in the order of time", counted(swapped, "point")));
     }
     let all = points.len();
     points.dedup_by(|later, kept| later.time - kept.time < SAME);
     if points.len() < all {
-        said.push(format!("{} points with the time of another: left out", all - points.len()));
+        said.push(format!("{} with the time of another: left out", counted(all - points.len(), "point")));
     }
     let points = outing(points, said);
     let all = points.len();
     let points = without_spikes(points);
     if points.len() < all {
-        said.push(format!("{} points far off the track for a moment (spikes): left out", all - points.len()));
+        said.push(format!("{} far off the track for a moment (spikes): left out", counted(all - points.len(), "point")));
     }
     points
 }
@@ -73,7 +73,7 @@ fn outing(points: Vec<Point>, said: &mut Vec<String>) -> Vec<Point> {
     let end = part.first().map_or(0.0, |p| p.time + LONGEST);
     let part: Vec<Point> = part.iter().take_while(|p| p.time <= end).copied().collect();
     if part.len() < all {
-        said.push(format!("{} points hours away from the rest, or over a day long: left out", all - part.len()));
+        said.push(format!("{} hours away from the rest, or over a day long: left out", counted(all - part.len(), "point")));
     }
     part
 }

@@ -235,7 +235,7 @@ fn say_of_the_wind(wind: &Wind, asked: &Asked<'_>, answer: &mut Debrief) {
     }
     let mut say = |what: String| answer.limits.push(what);
     if asked.polar.is_none() {
-        say("the wind's speed cannot be told from tracks without a polar of the class (--polar FILE)".to_owned());
+        say("the wind's speed cannot be told from tracks without a polar of the one class they are of: bring one, or a sailor's mass to solve it for (--polar FILE or --mass KG at a prompt)".to_owned());
     }
     match wind.across {
         Some(a) if a.told => say("of the current only the part across the wind can be told from tracks".to_owned()),

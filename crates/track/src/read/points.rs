@@ -6,7 +6,7 @@ use crate::error::TrackError;
 use crate::record::{Fix, Track};
 use jiff::tz::TimeZone;
 use measure::quantity::KNOT;
-use measure::{Position, Warning};
+use measure::{Position, Warning, counted};
 
 /// 2010-01-01T00:00:00Z. Earlier than any recorder a child carries: a receiver that had not got the date, or one whose
 /// week number has rolled over (1024 weeks, IS-GPS-200, paragraph 20.3.3.3.1.1). Assumed.
@@ -223,10 +223,10 @@ impl<'a> Points<'a> {
                 super::time::day(odd + ROLLOVER)
             ));
         } else if early > 0 {
-            self.note(format!("{early} points are dated as early as {day}: the recorder had not got the date yet"));
+            self.note(format!("{} dated as early as {day}: the recorder had not got the date yet", counted(early, "point")));
         }
         if late > 0 {
-            self.note(format!("{late} points are dated as late as {day}: the recorder's date is wrong"));
+            self.note(format!("{} dated as late as {day}: the recorder's date is wrong", counted(late, "point")));
         }
     }
     /// Ends the file: the reasons for all that was dropped.

@@ -3,6 +3,7 @@
 
 use jiff::tz::TimeZone;
 use measure::angle::DEGREE;
+use measure::counted;
 use measure::quantity::KNOT;
 use track::debrief::{Boat, Cause, Debrief, MarkKind, Rounding, Turn, WindAt};
 
@@ -10,6 +11,7 @@ use super::beside::Beside;
 use super::debrief::{SailorPage, clock, signed};
 use crate::drawing::metres::{Lost, Metres, most};
 use crate::drawing::passage::Passage;
+use crate::long::Long;
 use crate::outing::{Outing, Trail};
 
 /// Width of the tape on paper and page, mm.
@@ -54,6 +56,8 @@ pub struct Over {
 /// What one sailor's page has beyond her sheet.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Own {
+    /// Her boat's length, m.
+    pub length: f64,
     /// Her beats.
     pub beats: Vec<Beat>,
     /// The moment to work on.
@@ -70,15 +74,16 @@ pub struct Own {
     pub words: Vec<[String; 2]>,
 }
 
-/// Everything of one sailor.
+/// Everything of one sailor, her boat's length in metres, lengths told in these.
 #[must_use]
-pub fn own(outing: &Outing, sheet: &SailorPage, length: f64, zone: &TimeZone) -> Own {
+pub fn own(outing: &Outing, sheet: &SailorPage, length: f64, zone: &TimeZone, long: Long) -> Own {
     let answer = &outing.answer;
     let (Some(boat), Some(trail)) = (answer.boats.get(sheet.boat), outing.trails.get(sheet.boat)) else { return Own::default() };
     Own {
-        beats: beats(answer, boat, trail, length, zone),
+        length,
+        beats: beats(answer, boat, trail, length, zone, long),
         moment: sheet.moments[1].and_then(|at| moment(answer, trail, at, length, zone)),
-        over: over(answer, boat, trail, length, zone),
+        over: over(answer, boat, trail, length, zone, long),
         speeds: speeds(answer, trail),
         ..Own::default()
     }
@@ -98,11 +103,17 @@ pub(super) fn to_windward(place: [f64; 2], from: f64) -> f64 {
 }
 
 /// Her beats that made some way to windward.
-fn beats(answer: &Debrief, boat: &Boat, trail: &Trail, length: f64, zone: &TimeZone) -> Vec<Beat> {
-    boat.beats.iter().filter_map(|own| beat(answer, boat, trail, own, length, zone)).collect()
+fn beats(answer: &Debrief, boat: &Boat, trail: &Trail, length: f64, zone: &TimeZone, long: Long) -> Vec<Beat> {
+    boat.beats.iter().filter_map(|own| beat((answer, boat, trail), own, length, zone, long)).collect()
 }
 
-fn beat(answer: &Debrief, boat: &Boat, trail: &Trail, own: &track::debrief::Beat, length: f64, zone: &TimeZone) -> Option<Beat> {
+fn beat(
+    (answer, boat, trail): (&Debrief, &Boat, &Trail),
+    own: &track::debrief::Beat,
+    length: f64,
+    zone: &TimeZone,
+    long: Long,
+) -> Option<Beat> {
     let (start, end) = (own.start, own.end);
     let from = wind_at(answer, 0.5 * (start + end))?;
     let mut places = trail.between(start, end);
@@ -161,8 +172,10 @@ fn beat(answer: &Debrief, boat: &Boat, trail: &Trail, own: &track::debrief::Beat
     } else {
         let lengths = |m: f64| format!("{:.0}", (m / length.max(0.1)).max(0.0));
         format!(
-            "{all:.0} m lost in {count} {}: {} {} ({} to {}).",
-            if count == 1 { "place" } else { "places" },
+            "{} {} lost in {}: {} {} ({} to {}).",
+            long.signed(all, 0),
+            long.unit,
+            counted(count, "place"),
             lengths(all),
             if lengths(all) == "1" { "boat length" } else { "boat lengths" },
             lengths(all - half),
@@ -171,10 +184,16 @@ fn beat(answer: &Debrief, boat: &Boat, trail: &Trail, own: &track::debrief::Beat
         .replace('-', "−")
     };
     if kept.len() < count {
-        sum += &format!(" {} m of it in {} smaller ones that are not drawn.", signed(rest, 0), count - kept.len());
+        sum += &format!(
+            " {} {} of it in {} that {} not drawn.",
+            long.signed(rest, 0),
+            long.unit,
+            counted(count - kept.len(), "smaller one"),
+            if count - kept.len() == 1 { "is" } else { "are" }
+        );
     }
     if let Some((metres, sd)) = own.shifts {
-        sum += &shifts(metres, sd);
+        sum += &shifts(metres, sd, long);
     }
     if stopped > 0.0 {
         sum += &format!(" {stopped:.0} s stood still besides.");
@@ -182,7 +201,8 @@ fn beat(answer: &Debrief, boat: &Boat, trail: &Trail, own: &track::debrief::Beat
     let end_words = |r: Option<&Rounding>, other: &str| {
         r.map_or_else(|| other.to_owned(), |r| answer.course_marks.get(r.mark).map_or("course mark", |m| m.name.as_str()).to_owned())
     };
-    let alt = format!("A beat of {whole:.0} m to windward from {} to {}. {sum}", clock(start, zone, "%H:%M"), clock(end, zone, "%H:%M"));
+    let alt =
+        format!("A beat of {} to windward from {} to {}. {sum}", long.whole(whole), clock(start, zone, "%H:%M"), clock(end, zone, "%H:%M"));
     Some(Beat {
         start,
         end,
@@ -190,6 +210,7 @@ fn beat(answer: &Debrief, boat: &Boat, trail: &Trail, own: &track::debrief::Beat
             length: whole,
             lost,
             ends: [end_words(leeward, "where the beat began"), end_words(windward, "where it ended")],
+            long,
             alt,
         },
         sum,
@@ -208,13 +229,14 @@ fn cause(cause: Cause) -> &'static str {
 }
 
 /// What the shifts brought, in a sentence.
-fn shifts(metres: f64, sd: f64) -> String {
-    let [low, middle, high] = [metres - 2.0 * sd, metres, metres + 2.0 * sd].map(|m| signed(m, 0));
+fn shifts(metres: f64, sd: f64, long: Long) -> String {
+    let unit = long.unit;
+    let [low, middle, high] = [metres - 2.0 * sd, metres, metres + 2.0 * sd].map(|m| long.signed(m, 0));
     if metres > 2.0 * sd {
-        format!(" By the shifts you gained {middle} m ({low} to {high}).")
+        format!(" By the shifts you gained {middle} {unit} ({low} to {high}).")
     } else if -metres > 2.0 * sd {
-        let [low, middle, high] = [-metres - 2.0 * sd, -metres, -metres + 2.0 * sd].map(|m| signed(m, 0));
-        format!(" The shifts cost you {middle} m ({low} to {high}): more on the headed tack than on the lifted one.")
+        let [low, middle, high] = [-metres - 2.0 * sd, -metres, -metres + 2.0 * sd].map(|m| long.signed(m, 0));
+        format!(" The shifts cost you {middle} {unit} ({low} to {high}): more on the headed tack than on the lifted one.")
     } else {
         String::new()
     }
@@ -242,7 +264,7 @@ fn drawn(count: usize, middle: usize) -> Vec<usize> {
 }
 
 /// The rounding that lost most over the sailor's own that lost least, of the same kind, where they differ.
-fn over(answer: &Debrief, boat: &Boat, trail: &Trail, length: f64, zone: &TimeZone) -> Option<Over> {
+fn over(answer: &Debrief, boat: &Boat, trail: &Trail, length: f64, zone: &TimeZone, long: Long) -> Option<Over> {
     let of = |kind: MarkKind| {
         let own = || boat.roundings.iter().filter(|r| r.kind == kind);
         let worst = own().max_by(|a, b| a.loss.total_cmp(&b.loss))?;
@@ -282,10 +304,10 @@ fn over(answer: &Debrief, boat: &Boat, trail: &Trail, length: f64, zone: &TimeZo
         },
         of,
         rows: vec![
-            row("in, from the course mark, m", &|r| signed(r.entry, 1)),
-            row("out, m", &|r| signed(r.exit, 1)),
+            row(&format!("in, from the course mark, {}", long.unit), &|r| long.signed(r.entry, 1)),
+            row(&format!("out, {}", long.unit), &|r| long.signed(r.exit, 1)),
             row("slowest, kn", &|r| signed(r.slowest / KNOT, 1)),
-            row("way lost, m", &|r| signed(r.loss, 1)),
+            row(&format!("way lost, {}", long.unit), &|r| long.signed(r.loss, 1)),
         ],
         clocks,
         moment: worst.time,

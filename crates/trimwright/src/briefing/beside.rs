@@ -22,6 +22,7 @@ use super::card::halves;
 use super::debrief::{clock, signed};
 use crate::day::Day;
 use crate::drawing::rounding::{Own, RoundingDrawing};
+use crate::long::Long;
 use crate::outing::Trail;
 use crate::race_day::boat::{getaway, turning};
 use crate::race_day::found::CLEARANCE;
@@ -105,6 +106,34 @@ pub struct Beside {
     pub rows: Vec<[String; 3]>,
     /// What it rests on.
     pub note: String,
+    /// Hers and the best path's: way in and out from the course mark, m; least speed, m/s.
+    figures: [[f64; 2]; 3],
+    /// The boat's length, m.
+    boat: f64,
+}
+
+impl Beside {
+    /// The same with its lengths told in these.
+    #[must_use]
+    pub fn told_in(mut self, long: Long) -> Self {
+        let [entry, exit, slowest] = self.figures;
+        let row = |what: String, figures: [f64; 2], digits: usize| {
+            let [own, best] = figures.map(|figure| signed(figure, digits));
+            [what, own, best]
+        };
+        self.rows = vec![
+            row(format!("in, from the course mark, {}", long.unit), entry.map(|m| m / long.metres), 1),
+            row(format!("out, {}", long.unit), exit.map(|m| m / long.metres), 1),
+            row("slowest, kn".to_owned(), slowest.map(|v| v / KNOT), 1),
+        ];
+        self.verdict = verdict(self.behind, self.half, self.boat, long);
+        let kind = self.of.split(',').next().unwrap_or_default();
+        self.drawing.alt = format!(
+            "Your {kind} rounding at {} as a solid line over the best path dashed on its tape, in the zone of three lengths. {}",
+            self.clock, self.verdict
+        );
+        self
+    }
 }
 
 /// Her roundings beside the best path, in their order, and how many could not be compared.
@@ -225,8 +254,7 @@ fn beside(answer: &Debrief, trail: &Trail, r: &Rounding, by: &By, zone: &TimeZon
     let half = 2.0 * (by_wind * by_wind + by_mark * by_mark + 2.0 * WANDERS * WANDERS).sqrt();
     let kind = if r.kind == MarkKind::Windward { "windward" } else { "leeward" };
     let clock = clock(r.time, zone, "%H:%M:%S");
-    let verdict = verdict(told.behind, half, by.length);
-    Some(Beside {
+    let found = Beside {
         moment: r.time,
         of: format!("{kind}, left to {}", side.word()),
         behind: told.behind,
@@ -241,37 +269,34 @@ fn beside(answer: &Debrief, trail: &Trail, r: &Rounding, by: &By, zone: &TimeZon
             wind: from.in_degrees(),
             deeds: Vec::new(),
             own: Some(Own { boats: (nearest % APART..drawn.len()).step_by(APART).collect(), points: drawn }),
-            alt: format!(
-                "Your {kind} rounding at {clock} as a solid line over the best path dashed on its tape, in the zone of three lengths. {verdict}"
-            ),
+            alt: String::new(),
         },
-        rows: vec![
-            ["in, from the course mark, m".to_owned(), signed(r.entry, 1), signed(best.best.entry, 1)],
-            ["out, m".to_owned(), signed(r.exit, 1), signed(best.best.exit, 1)],
-            ["slowest, kn".to_owned(), signed(r.slowest / KNOT, 1), signed(best.best.least_speed / KNOT, 1)],
-        ],
+        rows: Vec::new(),
+        verdict: String::new(),
+        figures: [[r.entry, best.best.entry], [r.exit, best.best.exit], [r.slowest, best.best.least_speed]],
+        boat: by.length,
         note: format!(
             "Best path: the model's for your own courses and speeds in and out; how you turn is {}. On the tape it makes no difference. Doubt: where the course mark lies, the wind's direction, the receiver.",
             by.turns_by
         ),
         clock,
-        verdict,
-    })
+    };
+    Some(found.told_in(Long::METRES))
 }
 
 /// What the metres say.
-fn verdict(behind: f64, half: f64, boat: f64) -> String {
-    let range = format!("{} to {}", signed(behind - half, 0), signed(behind + half, 0));
+fn verdict(behind: f64, half: f64, boat: f64, long: Long) -> String {
+    let figure = |metres: f64| long.signed(metres, 0);
+    let range = format!("{} to {}", figure(behind - half), figure(behind + half));
     let lengths = |m: f64| format!("{} boat lengths", halves(m / boat));
+    let unit = long.unit;
     if behind - half > 0.0 {
-        format!("{} m behind the best path ({range}): {}.", signed(behind, 0), lengths(behind))
+        format!("{} {unit} behind the best path ({range}): {}.", figure(behind), lengths(behind))
     } else if behind + half < 0.0 {
-        format!(
-            "{} m ahead of the best path ({range}): better than the model knows, or the course mark lies elsewhere.",
-            signed(-behind, 0)
-        )
+        let better = "better than the model knows, or the course mark lies elsewhere.";
+        format!("{} {unit} ahead of the best path ({range}): {better}", figure(-behind))
     } else {
-        format!("{} m behind the best path, and that is within the doubt ({range}).", signed(behind, 0))
+        format!("{} {unit} behind the best path, and that is within the doubt ({range}).", figure(behind))
     }
 }
 
@@ -367,8 +392,9 @@ mod tests {
 
     #[test]
     fn a_verdict_says_no_more_than_is_known() {
-        assert!(verdict(6.2, 4.0, 2.4).starts_with("6 m behind the best path (2 to 10): 2½ boat lengths"));
-        assert_eq!(verdict(2.0, 4.0, 2.4), "2 m behind the best path, and that is within the doubt (−2 to 6).");
-        assert!(verdict(-9.0, 4.0, 2.4).contains("9 m ahead"));
+        assert!(verdict(6.2, 4.0, 2.4, Long::METRES).starts_with("6 m behind the best path (2 to 10): 2½ boat lengths"));
+        assert_eq!(verdict(2.0, 4.0, 2.4, Long::METRES), "2 m behind the best path, and that is within the doubt (−2 to 6).");
+        assert!(verdict(-9.0, 4.0, 2.4, Long::METRES).contains("9 m ahead"));
+        assert!(verdict(6.2, 4.0, 2.4, Long::FEET).starts_with("20 ft behind the best path (7 to 33): 2½ boat lengths"));
     }
 }

@@ -1,5 +1,6 @@
 //! A series in a coach's and a child's words: standings, prizes, every exclusion and code explained, and what a correction changed.
 
+use measure::counted;
 use regatta::Error;
 use regatta::scoring::{BoatChange, Code, RaceChange, RaceScore, Score, Series, Standing, Standings, changes};
 use squad::fact::race::Series as SeriesFact;
@@ -135,7 +136,8 @@ fn explained(boat: &Standing, races: &[String]) -> String {
     };
     let coded = boat.races.iter().zip(races).filter_map(|(race, name)| {
         let code = race.code?;
-        Some(format!("race {name}: {code}, {}, {} points", did(code), race.score.normalize()))
+        let points = race.score.normalize();
+        Some(format!("race {name}: {code}, {}, {points} {}", did(code), if points == 1.into() { "point" } else { "points" }))
     });
     worst.into_iter().chain(coded).collect::<Vec<_>>().join("; ")
 }
@@ -175,13 +177,12 @@ impl ResultsPage {
             .collect();
         used.sort_unstable();
         used.dedup();
-        let plural = |n: usize, one: &str| if n == 1 { format!("1 {one}") } else { format!("{n} {one}s") };
         // All boats, or each fleet: the divisions come after them and have no leader of their own.
         let whole = if standings.fleets.is_empty() { 1 } else { standings.fleets.iter().filter(|f| !f.standings.is_empty()).count() };
         let leads = |part: &Part| {
             let leaders: Vec<&str> = part.rows.iter().filter(|r| r.rank == 1).map(|r| r.boat.as_str()).collect();
             let of = if part.name.is_empty() { String::new() } else { format!("{}: ", part.name) };
-            let after = plural(part.races.len(), "race");
+            let after = counted(part.races.len(), "race");
             match leaders.as_slice() {
                 [] => String::new(),
                 _ if part.races.is_empty() => format!("{of}no race sailed."),
@@ -202,8 +203,8 @@ impl ResultsPage {
             title: standings.series.clone(),
             about: format!(
                 "{}, {}; low points by the Racing Rules of Sailing {}.",
-                plural(all, "boat"),
-                plural(races, "race"),
+                counted(all, "boat"),
+                counted(races, "race"),
                 standings.edition
             ),
             verdict,

@@ -1,5 +1,6 @@
 //! The debrief as the page's data: texts as the fonts can draw them, charts as SVG.
 
+use measure::counted;
 use serde_json::{Value, json};
 
 use super::CardError;
@@ -52,7 +53,7 @@ pub(crate) fn own_chart(page: &DebriefPage, sailor: &SailorPage, width: f64, mos
             trail.clear();
         }
     }
-    own.alt = format!("Chart of your outing, {} course marks", own.marks.len());
+    own.alt = format!("Chart of your outing, {}", counted(own.marks.len(), "course mark"));
     outing(&own, width, most, Some(sailor.boat))
 }
 

@@ -68,6 +68,7 @@ fn sheet(press: &Press, page: &DebriefPage, words: &Voice, sailor: &SailorPage, 
         "over": over,
         "beside": beside,
         "beat": beat,
+        "where": format!("Where the {} of a beat went", page.chart.long.word()),
         "noted": own.noted.iter().map(|[at, what]| [text(at), text(what)]).collect::<Vec<_>>(),
         "words": words.question.iter().map(|q| {
             let said: Vec<String> = own.words.iter().filter(|w| w[0] == q.ask).map(|w| text(&w[1])).collect();

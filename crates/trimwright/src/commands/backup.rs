@@ -2,6 +2,7 @@
 
 use anyhow::Result;
 use clap::Args;
+use measure::counted;
 use serde::Serialize;
 use squad::Moment;
 
@@ -43,7 +44,7 @@ impl BackupNow {
             warnings: store.warnings.iter().map(ToString::to_string).collect(),
         };
         show(shown, &document, || {
-            let mut text = format!("{}: {} facts, checked\n", document.backup, document.facts);
+            let mut text = format!("{}: {}, checked\n", document.backup, counted(document.facts, "fact"));
             for deleted in &document.deleted {
                 text += &format!("{deleted}: deleted to make room\n");
             }

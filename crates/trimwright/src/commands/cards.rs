@@ -9,7 +9,7 @@ use boat::balance::Tack;
 use boat::gauge::Gauge;
 use boat::setup::Request;
 use clap::{Args, ValueEnum};
-use measure::Warning;
+use measure::{Warning, counted};
 use rayon::prelude::*;
 use serde::Serialize;
 use squad::fact::day::Day as DayFact;
@@ -292,12 +292,12 @@ impl Cards {
         };
         show(shown, &document, || {
             format!(
-                "{}{}wind {:.0} kn at 10 m, settings in {}; {} cards in {}\nThe coach decides who sails.\n",
+                "{}{}wind {:.0} kn at 10 m, settings in {}; {} in {}\nThe coach decides who sails.\n",
                 said_once(cards.iter().map(|c| c.sailor.as_str()).zip(said.iter().map(Vec::as_slice))),
                 rows.text(),
                 ten_metres(&day),
                 self.units.setting().0,
-                cards.len(),
+                counted(cards.len(), "card"),
                 self.out.display()
             )
         })?;

@@ -8,15 +8,17 @@ use std::path::PathBuf;
 use std::sync::Mutex;
 
 use anyhow::{Context, Result, anyhow, bail};
+use boat::class::Class;
 use clap::Args;
 use jiff::Timestamp;
 use jiff::tz::TimeZone;
 use measure::{Polar, Warning};
-use squad::Store;
+use squad::{Crew, Store};
 use track::Smooth;
 use track::debrief::{Asked, GivenLineup, GivenMark, debrief};
 use trimwright::day::Day;
-use trimwright::outing::{ANGLES, Found, WINDS, class_polar, named, together};
+use trimwright::long::Long;
+use trimwright::outing::{ANGLES, Found, SpeedsOf, WINDS, class_polar, middle, named, together};
 
 use super::day::{Body, OfClass};
 use crate::input;
@@ -44,7 +46,8 @@ pub(crate) struct Debrief {
     /// it. Used here and printed nowhere
     #[arg(long, value_name = "KG", allow_hyphen_values = true, conflicts_with = "polar")]
     mass: Option<String>,
-    /// The folder where the squad is kept: tracks are called by the sailors whose recorders it knows
+    /// The folder where the squad is kept: tracks are called by the sailors whose recorders it knows. Without --polar and --mass the class's
+    /// speeds are solved for a sailor in the middle of those who sailed, as on the page Ashore
     #[arg(long, value_name = "DIR")]
     store: Option<PathBuf>,
     /// Where the buoys lay: GPX waypoints or GeoJSON points. Without it they are sought in the tracks
@@ -65,11 +68,15 @@ impl Debrief {
     pub(crate) fn run(&self, shown: Shown) -> Result<Done> {
         let mut warnings = Vec::new();
         let files = files::listed(&self.track)?;
-        let polar = self.polar()?;
+        let given = self.given()?;
         let marks = self.marks(&mut warnings)?;
         let out = self.out.as_deref().map(WholeFile::open).transpose()?;
         let mut found = files::tracks(&files, self.timezone.as_ref(), &mut warnings);
-        let sailors = self.sailors(&mut found, &mut warnings)?;
+        let (sailors, crews) = self.sailors(&mut found, &mut warnings)?;
+        let (polar, speeds) = match given {
+            Some(given) => given,
+            None => self.of_those(&crews, &found, &mut warnings)?,
+        };
         let (mut origins, mut told) = (Vec::with_capacity(found.len()), Vec::new());
         for one in &found {
             origins.push(Origin::of(one));
@@ -87,49 +94,60 @@ impl Debrief {
             warnings.extend(boat.warnings.iter().map(|what| Warning::new(boat.track.clone(), what.clone())));
         }
         warnings.extend(answer.warnings.iter().cloned());
-        let document = Document::of(&answer, &origins, &sailors, &warnings);
+        let document = Document::of(&answer, &origins, &sailors, speeds, &warnings);
         let zone = self.timezone.clone().unwrap_or(TimeZone::UTC);
         if let Some(out) = out {
-            let page = trimwright::briefing::debrief::page(&answer, &zone);
+            let page = trimwright::briefing::debrief::page(&answer, &zone, speeds, Long::METRES);
             out.finish(&trimwright::cards::debrief_pdf(&page).context("printing the debrief")?)?;
         }
-        show(shown, &document, || table::table(&answer, &zone))?;
+        show(shown, &document, || table::table(&answer, &zone, speeds))?;
         warn(&warnings);
         Ok(Done::with(&warnings))
     }
 
-    /// The speeds that the wind's is read from: given, or solved for a class.
-    fn polar(&self) -> Result<Option<Polar>> {
+    /// The speeds that the wind's is read from, where a polar or a mass is given.
+    fn given(&self) -> Result<Option<(Option<Polar>, SpeedsOf)>> {
         if let Some(path) = &self.polar {
-            return Ok(Some(Polar::parse(&input::text(path)?).with_context(|| path.display().to_string())?));
+            let polar = Polar::parse(&input::text(path)?).with_context(|| path.display().to_string())?;
+            return Ok(Some((Some(polar), SpeedsOf::Polar)));
         }
         let Some(mass) = &self.mass else {
-            if self.class.class.is_some() {
-                bail!("--class: give --mass KG with it, for a sailor in the middle of those who sailed");
+            if self.class.class.is_some() && self.store.is_none() {
+                bail!("--class: give --mass KG with it, for a sailor in the middle of those who sailed, or --store DIR with those who did");
             }
             return Ok(None);
         };
-        let class = self.class.read()?;
         let sailor = Body::of(mass, None, None).read()?;
-        let day = Day::open(5.0);
-        let progress = Mutex::new(Progress::of("solving the class's speeds", WINDS.len() * ANGLES.len()));
-        let step = || {
-            if let Ok(mut progress) = progress.lock() {
-                progress.step();
-            }
-            true
-        };
-        let solved = class_polar(&day.boat(&class, None)?, &sailor, &day, &step).context("stopped")?;
-        Ok(Some(solved.with_context(|| format!("{}: no course has a state with this sailor", class.name))?))
+        Ok(Some((Some(solved(&self.class.read()?, &sailor)?), SpeedsOf::Given)))
     }
 
-    /// Whose each track is, by the squad's store; tracks take their sailors' labels.
-    fn sailors(&self, found: &mut [Found], warnings: &mut Vec<Warning>) -> Result<Vec<Option<String>>> {
-        let Some(folder) = &self.store else { return Ok(vec![None; found.len()]) };
+    /// The speeds of the squad's sailors whose tracks these are, where a squad is named and all of them sailed one class.
+    fn of_those(&self, crews: &[Crew], found: &[Found], warnings: &mut Vec<Warning>) -> Result<(Option<Polar>, SpeedsOf)> {
+        if crews.is_empty() {
+            return Ok((None, SpeedsOf::Nobody));
+        }
+        let class = self.class.read()?;
+        let sailed = crews.iter().filter(|crew| found.iter().any(|f| f.smooth.name == crew.sailor.label));
+        if let Some(other) = sailed.filter_map(|crew| crew.boat.class.as_deref()).find(|other| *other != class.name) {
+            let what = format!(
+                "a boat of the class {other:?} sailed, and speeds would be those of {:?}: for the wind's speed name its file with --class, or a polar with --polar",
+                class.name
+            );
+            warnings.push(Warning::new("the wind's speed", what));
+            return Ok((None, SpeedsOf::Nobody));
+        }
+        let (sailor, of) = middle(crews, found);
+        Ok((Some(solved(&class, &sailor)?), of))
+    }
+
+    /// Whose each track is, by the squad's store, and the squad; tracks take their sailors' labels.
+    fn sailors(&self, found: &mut [Found], warnings: &mut Vec<Warning>) -> Result<(Vec<Option<String>>, Vec<Crew>)> {
+        let Some(folder) = &self.store else { return Ok((vec![None; found.len()], Vec::new())) };
         let opened = Store::open(folder)?;
         warnings.extend(opened.warnings);
         let whose = named(&opened.value, found)?;
-        Ok(whose.iter().zip(found.iter()).map(|((_, sailor), one)| sailor.map(|_| one.smooth.name.clone())).collect())
+        let sailors = whose.iter().zip(found.iter()).map(|((_, sailor), one)| sailor.map(|_| one.smooth.name.clone())).collect();
+        Ok((sailors, opened.value.squad(None)?.value.crews))
     }
 
     fn marks(&self, warnings: &mut Vec<Warning>) -> Result<Vec<GivenMark>> {
@@ -138,6 +156,20 @@ impl Debrief {
         warnings.extend(read.warnings);
         Ok(read.value)
     }
+}
+
+/// A class's speeds with a sailor.
+fn solved(class: &Class, sailor: &boat::crew::Sailor) -> Result<Polar> {
+    let day = Day::open(5.0);
+    let progress = Mutex::new(Progress::of("solving the class's speeds", WINDS.len() * ANGLES.len()));
+    let step = || {
+        if let Ok(mut progress) = progress.lock() {
+            progress.step();
+        }
+        true
+    };
+    let solved = class_polar(&day.boat(class, None)?, sailor, &day, &step).context("stopped")?;
+    solved.with_context(|| format!("{}: no course has a state with this sailor", class.name))
 }
 
 /// A line-up as it was noted: the boats by their tracks' names.

@@ -1,5 +1,6 @@
 //! `export`: all that is kept, as one portable archive.
 
+use measure::counted;
 use std::path::PathBuf;
 
 use clap::Args;
@@ -45,8 +46,10 @@ impl Export {
         };
         show(shown, &document, || {
             format!(
-                "{}: {} facts and {} recorders' files and pictures\nIt holds names and body masses: give it to nobody who may not know them.",
-                document.archive, document.facts, document.tracks
+                "{}: {} and {} of recorders and cameras\nIt holds names and body masses: give it to nobody who may not know them.",
+                document.archive,
+                counted(document.facts, "fact"),
+                counted(document.tracks, "file")
             )
         })?;
         warn(&store.warnings);

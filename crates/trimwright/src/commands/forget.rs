@@ -2,6 +2,7 @@
 
 use anyhow::{Result, bail};
 use clap::Args;
+use measure::counted;
 use serde::Serialize;
 
 use super::store::OfStore;
@@ -65,15 +66,17 @@ impl Forget {
 
 fn table(document: &Document) -> String {
     let mut text = format!(
-        "Forgotten: {} facts and {} recorders' files deleted, words struck out of {} facts of others.\n",
-        document.facts, document.tracks, document.struck
+        "Forgotten: {} and {} deleted, words struck out of {} of others.\n",
+        counted(document.facts, "fact"),
+        counted(document.tracks, "recorder's file"),
+        counted(document.struck, "fact")
     );
     if document.pictures > 0 {
-        text += &format!("{} pictures of outings the sailor was in: deleted, whoever is on them\n", document.pictures);
+        text += &format!("{} of outings the sailor was in: deleted, whoever is on them\n", counted(document.pictures, "picture"));
     }
     if document.pictures_left > 0 {
         text += &format!(
-            "{} pictures of other outings stand: who is on them is not known here; look at them on Ashore and take away those that show the sailor\n",
+            "Pictures of other outings that stand: {}. Who is on them is not known here; look at them on Ashore and take away those that show the sailor\n",
             document.pictures_left
         );
     }

@@ -6,7 +6,7 @@ use std::path::{Path, PathBuf};
 
 use anyhow::{Context, Result};
 use clap::Args;
-use measure::Warning;
+use measure::{Warning, counted};
 use serde::Serialize;
 use squad::{Merged, Store};
 
@@ -128,9 +128,9 @@ fn words(kind: &str) -> String {
 
 fn table(document: &Document) -> String {
     let mut text = format!(
-        "{}: {} facts added, {} changed, {} known already{}\n",
+        "{}: {} added, {} changed, {} known already{}\n",
         document.store,
-        document.added,
+        counted(document.added, "fact"),
         document.changed,
         document.known,
         if document.forgotten > 0 { format!(", {} about forgotten sailors left out", document.forgotten) } else { String::new() }

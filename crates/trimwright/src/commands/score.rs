@@ -17,8 +17,8 @@ use crate::table::Rows;
 
 /// Scores a series by low points, and says why each boat has its rank
 ///
-/// The series file names its results, a CSV beside it with a row for each boat in each race. The edition of the Racing Rules of
-/// Sailing is a setting of the series.
+/// The series file names its results, a CSV beside it with a column for each race, or with a row for each boat in each race. The edition of
+/// the Racing Rules of Sailing is a setting of the series.
 #[derive(Debug, Args)]
 #[command(after_help = "Example:\n  $ trimwright score data/series/example.toml")]
 pub(crate) struct Score {

@@ -2,6 +2,7 @@
 //! wind's direction by the clock in its ribbon of doubt.
 
 use super::{Anchor, INK, LEAST_TEXT, LINE, PEN, Picture, Point, ROPE, SEAM, SHEET};
+use crate::long::Long;
 use measure::angle::DEGREE;
 
 /// What is drawn on the chart. Places are metres east and north.
@@ -13,6 +14,8 @@ pub struct Chart {
     pub marks: Vec<(String, [f64; 2])>,
     /// The wind's direction from (degrees true), half its interval of 19 chances in 20, and both in words.
     pub wind: Option<(f64, f64, String)>,
+    /// What the bar is in.
+    pub long: Long,
     /// What the chart shows, in words.
     pub alt: String,
 }
@@ -70,7 +73,7 @@ pub fn outing(chart: &Chart, width: f64, most: f64, followed: Option<usize>) -> 
     // North.
     picture.line([(right + 11.0, 12.0), (right + 11.0, 4.0), (right + 9.6, 6.6)], INK, ROPE);
     picture.text((right + 11.0, 16.4), LEAST_TEXT, Anchor::Middle, "N");
-    bar(&mut picture, (right, height - 7.0), scale, "m");
+    bar(&mut picture, (right, height - 7.0), scale * chart.long.metres, chart.long.unit);
     picture
 }
 
@@ -186,6 +189,12 @@ mod tests {
         let bar = paths.iter().find(|p| p.len() == 8 && (p[1] - p[3]).abs() > 0.5 && (p[3] - p[5]).abs() < 0.01).unwrap();
         assert!(svg.contains(">50 m<"), "{svg}");
         assert!(((trail[3] - trail[1]).abs() / (bar[4] - bar[2]) - 6.0).abs() < 0.02, "{trail:?} {bar:?}");
+        // In feet the same trail is 984 of them.
+        let svg = outing(&Chart { long: Long::FEET, ..chart }, 180.0, 120.0, None).svg();
+        let paths: Vec<Vec<f64>> = svg.split(" d=\"").skip(1).map(|p| coordinates(p.split('"').next().unwrap())).collect();
+        let bar = paths.iter().find(|p| p.len() == 8 && (p[1] - p[3]).abs() > 0.5 && (p[3] - p[5]).abs() < 0.01).unwrap();
+        assert!(svg.contains(">200 ft<"), "{svg}");
+        assert!(((paths[1][3] - paths[1][1]).abs() / (bar[4] - bar[2]) - 300.0 / 60.96).abs() < 0.02, "{bar:?}");
     }
 
     /// A straight line needs its ends, a corner stays, and nothing left out lies where it would be seen.

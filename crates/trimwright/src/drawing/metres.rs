@@ -1,6 +1,8 @@
 //! Where the metres of a beat went: the beat as a tape from course mark to course mark, and what each turn cost hanging from it, to the
 //! tape's own scale, hatched where the truth may lie.
 
+use crate::long::Long;
+
 use super::{Anchor, HULL, INK, LEAST_TEXT, LINE, ON_TAPE, OUTLINE, PEN, Picture, Point, ROPE, SEAM, SHEET, TAPE, TAPE_EDGE};
 
 /// A beat and what was lost on it.
@@ -12,6 +14,8 @@ pub struct Metres {
     pub lost: Vec<Lost>,
     /// What stands at its ends.
     pub ends: [String; 2],
+    /// What it is marked in.
+    pub long: Long,
     /// What it says, in words.
     pub alt: String,
 }
@@ -60,14 +64,15 @@ pub fn metres(beat: &Metres, width: f64) -> Picture {
     picture.text((right, top - 7.0), LEAST_TEXT, Anchor::End, beat.ends[1].clone());
     let box_of = |x: f64, y: f64, w: f64, h: f64| [(x, y), (x + w, y), (x + w, y + h), (x, y + h)];
     picture.area(box_of(left, top, right - left, THICK), TAPE, (TAPE_EDGE, OUTLINE));
-    let step = [5.0, 10.0, 20.0, 50.0, 100.0].into_iter().find(|s| beat.length / s <= 60.0).unwrap_or(200.0);
+    let whole = beat.length / beat.long.metres;
+    let step = [5.0, 10.0, 20.0, 50.0, 100.0].into_iter().find(|s| whole / s <= 60.0).unwrap_or(200.0);
     let mut n = 0_u32;
-    while f64::from(n) * step <= beat.length {
-        let x = left + f64::from(n) * step * scale;
+    while f64::from(n) * step <= whole {
+        let x = left + f64::from(n) * step * beat.long.metres * scale;
         let long = n.is_multiple_of(10);
         picture.line([(x, top), (x, top + if long { 3.2 } else { 1.6 })], ON_TAPE, if long { ROPE } else { SEAM });
         if long && n > 0 && x < right - 12.0 {
-            picture.text((x, top - 1.6), LEAST_TEXT, Anchor::Middle, format!("{:.0} m", f64::from(n) * step));
+            picture.text((x, top - 1.6), LEAST_TEXT, Anchor::Middle, format!("{:.0} {}", f64::from(n) * step, beat.long.unit));
         }
         n += 1;
     }
@@ -87,7 +92,7 @@ pub fn metres(beat: &Metres, width: f64) -> Picture {
         let y = top + THICK;
         hang(&mut picture, *x, y, place, [deep(lost.metres), deep(lost.half.unwrap_or(0.0))]);
         let from = y + deep(lost.metres + lost.half.unwrap_or(0.0)).max(14.0);
-        picture.figure((*x, from + 6.0), 4.6, Anchor::Start, format!("{:.0} m", lost.metres).replace('-', "−"));
+        picture.figure((*x, from + 6.0), 4.6, Anchor::Start, format!("{} {}", beat.long.signed(lost.metres, 0), beat.long.unit));
         picture.text((*x, from + 10.6), LEAST_TEXT, Anchor::Start, lost.what.clone());
         picture.text((*x, from + 14.8), LEAST_TEXT, Anchor::Start, lost.clock.clone());
         let ring: Point = (*x + 14.4, from + 4.4);

@@ -1,5 +1,7 @@
 //! What settings were worth: for each a bar of the passes, one of the model, one of both, over a line of metres.
 
+use crate::long::Long;
+
 use super::{Anchor, INK, LEAST_TEXT, LINE, OUTLINE, PEN, Picture, SEAM, TAPE};
 
 /// Width of the picture and of the names, mm.
@@ -31,7 +33,10 @@ pub fn weighed(bars: &[Bar]) -> Picture {
     let most = (most / step).ceil() * step;
     let spoken: Vec<String> = bars
         .iter()
-        .map(|b| format!("{}: by the passes {:.0} metres, between {:.0} and {:.0}", b.label, b.passes[1], b.passes[0], b.passes[2]))
+        .map(|b| {
+            let [low, middle, high] = b.passes.map(|metres| Long::METRES.signed(metres, 0));
+            format!("{}: by the passes {middle} metres, between {low} and {high}", b.label)
+        })
         .collect();
     let height = ROW * bars.len() as f64 + 12.0;
     let mut picture = Picture::new(WIDTH, height, spoken.join("; "));
@@ -43,7 +48,7 @@ pub fn weighed(bars: &[Bar]) -> Picture {
             if at.abs() < 1e-9 { INK } else { LINE },
             if at.abs() < 1e-9 { OUTLINE } else { SEAM },
         );
-        picture.text((x(at), height - 2.5), LEAST_TEXT, Anchor::Middle, format!("{at:.0}"));
+        picture.text((x(at), height - 2.5), LEAST_TEXT, Anchor::Middle, Long::METRES.signed(at, 0));
         at += step;
     }
     for (k, bar) in bars.iter().enumerate() {
@@ -64,4 +69,19 @@ pub fn weighed(bars: &[Bar]) -> Picture {
         }
     }
     picture
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Less than nothing has a true minus, on the line and in the words.
+    #[test]
+    fn a_loss_has_a_true_minus() {
+        let bar = Bar { label: "car".to_owned(), passes: [-4.2, -2.1, 0.2], model: None, both: None };
+        let svg = weighed(&[bar]).svg();
+        assert!(svg.contains(">−2<") && svg.contains(">0<"), "{svg}");
+        assert!(svg.contains("car: by the passes −2 metres, between −4 and 0"), "{svg}");
+        assert!(!svg.contains(">-") && !svg.contains(">−0<"), "{svg}");
+    }
 }

@@ -174,14 +174,14 @@
     const all = places();
     const [out, unknown] = [all.filter((p) => p.stands === "out"), all.filter((p) => p.stands === "unknown")];
     const open = out.length + unknown.length;
-    $("count").textContent = String(open);
-    $("count-says").textContent = open === 0 ? (all.some((p) => p.stands === "in") ? "out: all who were tallied out were tallied in" : "out: nobody is tallied out") : (open === 1 ? "still out" : "still out") + (unknown.length ? ", " + unknown.length + " of them not known" : "") + ": " + [...unknown, ...out].map((p) => p.name).join(", ");
+    told("count", String(open));
+    told("count-says", open === 0 ? (all.some((p) => p.stands === "in") ? "out: all who were tallied out were tallied in" : "out: nobody is tallied out") : (open === 1 ? "still out" : "still out") + (unknown.length ? ", " + unknown.length + " of them not known" : "") + ": " + [...unknown, ...out].map((p) => p.name).join(", "));
     const wrong = $("wrong");
-    wrong.replaceChildren();
     const says = all.flatMap((p) => p.faults.map((f) => sentence(p.name, f)));
     const over = mine().filter((n) => n.kind === "over").pop();
     if (over && open > 0) says.unshift("Called over at " + clock(over.at) + ", and " + open + (open === 1 ? " is" : " are") + " not in: " + [...unknown, ...out].map((p) => p.name).join(", ") + ". Look for " + (open === 1 ? "her" : "them") + " now.");
-    if (says.length) wrong.append(make("b", {}, "The tally does not add up"), ...says.map((s) => make("p", {}, s)));
+    // What stands there already is not said again.
+    fill(wrong, says.length ? [make("b", {}, "The tally does not add up"), ...says.map((s) => make("p", {}, s))] : []);
     wrong.hidden = says.length === 0;
     const ratio = $("ratio"), count = boats.length;
     const most = day.per_boat === null ? Infinity : day.per_boat * count;
@@ -264,7 +264,9 @@
     const [waiting, refused] = [mine("waiting").length, mine("refused").length];
     const sent = mine("sent").length;
     const count = (n, one, more) => n + " " + (n === 1 ? one : more);
-    $("state").textContent = (waiting === 0 ? (sent ? "All " + count(sent, "note is", "notes are") + " at the laptop." : "Nothing noted yet.") : count(waiting, "note waits", "notes wait") + " on this phone.") + (reached ? " The laptop answered last at " + clock(reached, true) + "." : "") + (answer ? " " + answer : "");
+    told("state", (waiting === 0 ? (sent === 1 ? "The one note is at the laptop." : sent ? "All " + sent + " notes are at the laptop." : "Nothing noted yet.") : count(waiting, "note waits", "notes wait") + " on this phone.") + (answer ? " " + answer : ""));
+    // The time changes with every answer: it is read by who looks, and not spoken each time.
+    told("reached", reached ? "The laptop answered last at " + clock(reached, true) + "." : "");
     told("full", unkept.size ? count(unkept.size, "note is", "notes are") + " only on this open page: this phone's storage is full or refused. Do not close the page. Make room, or copy the notes below and send them to somebody." : "");
     told("cleared", putBack ? "This phone's storage was cleared under the open page; " + count(putBack, "note was", "notes were") + " put back from it." : "");
     told("not-taken", refused ? count(refused, "note was", "notes were") + " not taken by the laptop: the reason stands beside it, under Notes on this phone. Copy it." : "");
@@ -366,7 +368,7 @@
   check(); show(); send();
   // A page that came out of the browser's own store is told what the laptop knows now, where it answers. Nothing is loaded anew unasked: should the network
   // go meanwhile, there would be no page.
-  const newer = (says) => { $("stale-says").textContent = says + " Load it while the laptop is near; notes on this phone stay."; $("stale").hidden = false; };
+  const newer = (says) => { told("stale-says", says + " Load it while the laptop is near; notes on this phone stay."); $("stale").hidden = false; };
   $("fresh").addEventListener("click", () => location.reload());
   fetch("/afloat/day", { cache: "no-store" }).then((a) => (a.ok ? a.json() : null)).then((now) => {
     if (!now || !now.sailors) return;

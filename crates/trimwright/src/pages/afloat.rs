@@ -178,7 +178,7 @@ pub(super) async fn phone(State(yard): State<Arc<Yard>>) -> Answer {
                 meta name="color-scheme" content="light dark";
                 title { "Afloat · Trimwright" }
                 link rel="icon" href="data:,";
-                link rel="stylesheet" href="/look/kept/style.css";
+                link rel="stylesheet" href="/look/kept/afloat.css";
                 script src="/look/kept/tally.js" defer {}
                 script src="/look/kept/signals.js" defer {}
                 script src="/look/kept/afloat.js" defer {}
@@ -247,7 +247,7 @@ pub(super) async fn phone(State(yard): State<Arc<Yard>>) -> Answer {
                         ul.list #list {}
                         p.small { "Notes that are at the laptop stay on this phone for two weeks. Clearing the browser's data takes them from it." }
                     }
-                    footer { p #state role="status" {} p { "The coach decides who sails and who comes in. No page here says that it is safe." } }
+                    footer { p #standing { span #state role="status" {} " " span #reached hidden {} } p { "The coach decides who sails and who comes in. No page here says that it is safe." } }
                 }
                 script type="application/json" id="day" { (PreEscaped(data)) }
             }

@@ -23,11 +23,12 @@ use squad::fact::sailor::Sailor;
 use squad::{Id, Kept, Moment, SquadError};
 
 use super::form::Wrong;
+use super::units::Units;
 use super::yard::Yard;
 use super::{Answer, Refusal, Sent, later, shell, whole};
 use crate::briefing::ashore::{Own, WIDTH, span};
 use crate::briefing::beside::furthest;
-use crate::briefing::debrief::{SailorPage, Table, clock, signed};
+use crate::briefing::debrief::{SailorPage, Table, clock};
 use crate::cards::{dearest, debrief_pdf, own_chart, sheets_pdf};
 use crate::drawing::Picture;
 use crate::drawing::chart::{outing as chart, wind_by_clock};
@@ -41,7 +42,7 @@ pub(super) use grounds::Grounds;
 pub(super) use lineups::{AFLOAT, Change, Pass, changed, passes, passes_of, plainly, planned, tables, unit};
 pub(super) use pictures::{picture, said as pictures_said};
 pub(super) use told::Job;
-use told::{Told, zone_of};
+use told::{Told, Words, zone_of};
 pub(super) use trails::trails;
 
 /// Width of a rounding beside the best path, mm.
@@ -129,8 +130,8 @@ pub(super) async fn page(State(yard): State<Arc<Yard>>, Query(asked): Query<Aske
 
 /// A debriefed outing.
 fn shown(yard: &Yard, told: &Told, of: &Kept<OutingFact>, asked: &Asked) -> Result<Markup, SquadError> {
-    let page = &told.page;
-    let sheet = asked.who.and_then(|n| page.sailors.get(n).zip(told.owns.get(n)).map(|(s, o)| (n, s, o)));
+    let Words { page, owns } = told.words();
+    let sheet = asked.who.and_then(|n| page.sailors.get(n).zip(owns.get(n)).map(|(s, o)| (n, s, o)));
     let coach = asked.coach.is_some();
     let link = |who: Option<usize>| match who {
         Some(n) => format!("/ashore?outing={}&who={n}", of.id),
@@ -158,8 +159,9 @@ fn shown(yard: &Yard, told: &Told, of: &Kept<OutingFact>, asked: &Asked) -> Resu
 /// The chart with its hand on the clock. Without script it is the whole outing's.
 fn replay(told: &Told, of: &Kept<OutingFact>, followed: Option<usize>, still: &Picture, pictures: Option<&str>) -> Markup {
     let Some((first, last)) = span(&told.outing.answer) else { return html! { (shell::picture(still)) } };
+    let long = Units::now().over_water();
     html! {
-        div.replay #replay data-trails=(format!("/ashore/trails?outing={}", of.id)) data-followed=[followed] data-first=(first) data-last=(last) data-pictures=[pictures] {
+        div.replay #replay data-trails=(format!("/ashore/trails?outing={}", of.id)) data-followed=[followed] data-first=(first) data-last=(last) data-pictures=[pictures] data-unit=(long.unit) data-metres=(long.metres) {
             div.still { (shell::picture(still)) }
             div.hand hidden {
                 button.tag type="button" #watch { "Watch it again" }
@@ -173,7 +175,7 @@ fn replay(told: &Told, of: &Kept<OutingFact>, followed: Option<usize>, still: &P
 }
 
 fn of_group(told: &Told, of: &Kept<OutingFact>) -> Markup {
-    let page = &told.page;
+    let page = &told.words().page;
     html! {
         section.first {
             p.verdict { (page.about) }
@@ -188,7 +190,7 @@ fn of_group(told: &Told, of: &Kept<OutingFact>) -> Markup {
             div.best { @for (who, what) in &page.best { div.taped-side { span.name { (who) } p { (what) } } } }
         } }
         section {
-            p { a.tag href=(format!("/ashore/sheets.pdf?outing={}", of.id)) { "Print " (page.sailors.len()) " sailors' sheets" } }
+            p { a.tag href=(format!("/ashore/sheets.pdf?outing={}", of.id)) { @match page.sailors.as_slice() { [one] => { "Print " (one.name) "'s sheet" } all => { "Print " (all.len()) " sailors' sheets" } } } }
             p.small { "A sheet shows one child and no other." }
         }
     }
@@ -196,7 +198,7 @@ fn of_group(told: &Told, of: &Kept<OutingFact>) -> Markup {
 
 /// What only the coach reads: everybody's tables, and what the tracks cannot tell.
 fn of_coach(told: &Told, of: &Kept<OutingFact>, pictures: &str) -> Markup {
-    let page = &told.page;
+    let page = &told.words().page;
     html! {
         section.first {
             p { "Everybody's figures, for the coach's eyes. Each sailor's own page has her own." }
@@ -220,6 +222,7 @@ fn of_sailor(
         Some(k) => own.beats.get(k),
         None => dearest(own).or(own.beats.first()),
     };
+    let long = Units::now().over_water();
     let words = |what: &(String, String), at: Option<f64>| {
         html! {
             p.name { (what.0) }
@@ -229,7 +232,7 @@ fn of_sailor(
     };
     html! {
         section.first {
-            h2 { "Where did the metres go?" }
+            h2 { "Where did the " (long.word()) " go?" }
             @match beat {
                 Some(beat) => {
                     (wide("The tape of the beat", &metres(&beat.tape, WIDTH)))
@@ -248,8 +251,8 @@ fn of_sailor(
             }
             div { @if let Some(moment) = &own.moment { (shell::picture(&passage(moment, 90.0, 70.0))) } }
         } }
-        section { (replay(told, of, Some(sailor.boat), &own_chart(&told.page, sailor, WIDTH, 125.0), pictures)) }
-        @if !own.speeds.is_empty() { section { h2 { "Speed, and speed made good" } (wide("Speed by the clock", &speeds(&own.speeds, &told.page.clock, WIDTH, "Speed over the ground by the clock, and the part of it to windward or to leeward"))) p.small { "Knots over the ground, each the mean of ten seconds. Dashed: the part of it against the wind of that moment." } } }
+        section { (replay(told, of, Some(sailor.boat), &own_chart(&told.words().page, sailor, WIDTH, 125.0), pictures)) }
+        @if !own.speeds.is_empty() { section { h2 { "Speed, and speed made good" } (wide("Speed by the clock", &speeds(&own.speeds, &told.words().page.clock, WIDTH, "Speed over the ground by the clock, and the part of it to windward or to leeward"))) p.small { "Knots over the ground, each the mean of ten seconds. Dashed: the part of it against the wind of that moment." } } }
         @if let Some(over) = &own.over { section { h2 { "The " (over.of) " rounding over a better one" }
             div.columns {
                 div { (shell::picture(&passage(&over.picture, 110.0, 90.0))) }
@@ -272,6 +275,7 @@ fn beside(own: &Own) -> Markup {
     if all.is_empty() {
         return html! {};
     }
+    let long = Units::now().over_water();
     html! { section {
         h2 { "Roundings beside the best path" }
         div.pair.halves { @for one in furthest(all) { div {
@@ -281,9 +285,9 @@ fn beside(own: &Own) -> Markup {
             table { thead { tr { td {} th.number { "yours" } th.number { "best path" } } } tbody { @for row in &one.rows { tr { td { (row[0]) } td.number { b { (row[1]) } } td.number { (row[2]) } } } } }
             p { (jump(one.moment, "Show it on the chart")) }
         } } }
-        table { thead { tr { th { "Rounding" } th { "Course mark" } th.number { "Behind the best path, m" } } } tbody { @for one in all { tr {
+        table { thead { tr { th { "Rounding" } th { "Course mark" } th.number { "Behind the best path, " (long.unit) } } } tbody { @for one in all { tr {
             td { a href="#replay" data-at=(one.moment) { (one.clock) } } td { (one.of) }
-            td.number { b { (signed(one.behind, 0)) } " (" (signed(one.behind - one.half, 0)) " to " (signed(one.behind + one.half, 0)) ")" }
+            td.number { b { (long.signed(one.behind, 0)) } " (" (long.signed(one.behind - one.half, 0)) " to " (long.signed(one.behind + one.half, 0)) ")" }
         } } } }
         p.small { "Solid: yours. Dashed on the tape: the best path. The ring is the zone, three boat lengths. " (all[0].note) @if *untold > 0 { " " (untold) " more could not be compared: no straight way in or out, or turned through the wind." } }
     } }
@@ -422,7 +426,8 @@ fn unprinted(error: &crate::cards::CardError) -> Refusal {
 pub(super) async fn sheets(State(yard): State<Arc<Yard>>, Query(asked): Query<Asked>) -> Answer {
     let told = ready(&yard, &asked)?;
     let Ok(told) = told.as_ref() else { return Err(Refusal::lost("This outing cannot be debriefed")) };
-    let all = told.page.sailors.iter().zip(&told.owns).enumerate();
+    let Words { page, owns } = told.words();
+    let all = page.sailors.iter().zip(owns).enumerate();
     let of = chosen(&yard, &asked)?.ok_or_else(|| Refusal::lost("There is no outing yet"))?;
     let sheets = all
         .filter(|(n, _)| asked.who.is_none_or(|who| who == *n))
@@ -432,12 +437,12 @@ pub(super) async fn sheets(State(yard): State<Arc<Yard>>, Query(asked): Query<As
     if sheets.is_empty() {
         return Err(Refusal::lost("There is no such sheet"));
     }
-    Ok(as_pdf("sheets", sheets_pdf(&told.page, &sheets).map_err(|e| unprinted(&e))?))
+    Ok(as_pdf("sheets", sheets_pdf(page, &sheets).map_err(|e| unprinted(&e))?))
 }
 
 /// The coach's debrief.
 pub(super) async fn debrief(State(yard): State<Arc<Yard>>, Query(asked): Query<Asked>) -> Answer {
     let told = ready(&yard, &asked)?;
     let Ok(told) = told.as_ref() else { return Err(Refusal::lost("This outing cannot be debriefed")) };
-    Ok(as_pdf("debrief", debrief_pdf(&told.page).map_err(|e| unprinted(&e))?))
+    Ok(as_pdf("debrief", debrief_pdf(&told.words().page).map_err(|e| unprinted(&e))?))
 }

@@ -9,7 +9,7 @@ use axum::extract::{Path, State};
 use boat::gauge::Gauge;
 use maud::{Markup, html};
 use measure::quantity::{Range, plain};
-use measure::{Length, Mass};
+use measure::{Length, Mass, counted};
 use squad::fact::boat_facts::{Boat, NotchHeight, Reading};
 use squad::fact::weigh::WeighIn;
 use squad::{Id, Kept, Moment, Squad, SquadError};
@@ -99,7 +99,7 @@ pub(super) async fn list(State(yard): State<Arc<Yard>>) -> Answer {
             }
         });
     }
-    let facts = html! { @if solved.is_some() { p { (inside) " of " (ordered.len()) " boats inside" } } };
+    let facts = html! { @if solved.is_some() { p { (inside) " of " (counted(ordered.len(), "boat")) " inside" } } };
     let body = html! {
         section.first {
             @if ordered.is_empty() { h2 { "No boats yet" } p { "A boat needs a label." } p { a.tag href="/squad" { "Add a boat" } } }

@@ -18,6 +18,17 @@ impl Form {
         self.0.iter().find(|p| p.0 == name).map_or("", |p| p.1.trim())
     }
 
+    /// A field with the blanks and tabs at its ends, which belong to the cells of a table.
+    pub(super) fn sheet(&self, name: &str) -> String {
+        let text = self.0.iter().find(|p| p.0 == name).map_or("", |p| p.1.as_str());
+        text.replace("\r\n", "\n").trim_matches('\n').to_owned()
+    }
+
+    /// All values of a field that was sent several times.
+    pub(super) fn all<'a>(&'a self, name: &'a str) -> impl Iterator<Item = &'a str> {
+        self.0.iter().filter(move |p| p.0 == name).map(|p| p.1.as_str())
+    }
+
     pub(super) fn ticked(&self, name: &str) -> bool {
         self.0.iter().any(|p| p.0 == name)
     }

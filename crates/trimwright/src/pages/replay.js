@@ -6,6 +6,7 @@
   const first = Number(place.dataset.first), last = Number(place.dataset.last);
   const followed = place.dataset.followed === undefined ? -1 : Number(place.dataset.followed);
   const hand = document.getElementById("hand"), pace = document.getElementById("pace"), watch = document.getElementById("watch"), now = document.getElementById("now");
+  const unit = { name: place.dataset.unit || "m", metres: Number(place.dataset.metres) || 1 };
   // A second of which nothing was recorded.
   const GAP = -32768;
   const canvas = document.createElement("canvas"), still = document.createElement("canvas");
@@ -78,10 +79,11 @@
       pen.fillText(name, view.x(x) + 9, view.y(y) - 7);
     }
     pen.lineWidth = 1.5; pen.strokeRect(0.75, 0.75, view.width - 1.5, view.height - 1.5);
-    const bar = [1000, 500, 200, 100, 50, 20, 10].find((m) => m * view.scale <= 130) || 10;
+    const bar = [5000, 2000, 1000, 500, 200, 100, 50, 20, 10].find((n) => n * unit.metres * view.scale <= 130) || 10;
+    const long = bar * unit.metres * view.scale;
     const y = view.height - 14, x = view.width - 20;
-    pen.beginPath(); pen.moveTo(x - bar * view.scale, y - 6); pen.lineTo(x - bar * view.scale, y); pen.lineTo(x, y); pen.lineTo(x, y - 6); pen.stroke();
-    pen.textAlign = "end"; pen.fillText(bar + " m", x, y - 9); pen.textAlign = "start";
+    pen.beginPath(); pen.moveTo(x - long, y - 6); pen.lineTo(x - long, y); pen.lineTo(x, y); pen.lineTo(x, y - 6); pen.stroke();
+    pen.textAlign = "end"; pen.fillText(bar + " " + unit.name, x, y - 9); pen.textAlign = "start";
     pen.beginPath(); pen.moveTo(20, 44); pen.lineTo(20, 16); pen.lineTo(15, 24); pen.moveTo(20, 16); pen.lineTo(25, 24); pen.stroke();
     pen.fillText("N", 15, 60);
   };

@@ -3,6 +3,7 @@
 
 mod job;
 
+use measure::counted;
 use std::sync::Arc;
 
 use axum::extract::{Path, State};
@@ -49,7 +50,7 @@ pub(super) async fn page(State(yard): State<Arc<Yard>>) -> Answer {
         } } };
         return Ok(whole("Season", html! {}, body));
     };
-    let facts = html! { p { (season.outings.len()) " outings with tracks" } };
+    let facts = html! { p { (counted(season.outings.len(), "outing")) " with tracks" } };
     let standing = yard.store()?.correction()?;
     let body = html! {
         (worth(&yard, &season))
@@ -132,7 +133,7 @@ fn model(season: &Season, standing: Option<&Kept<Correction>>) -> Markup {
             Err(why) => p { (sentence(why)) },
             Ok(found) => {
                 table {
-                    thead { tr { th { "Multiplier" } th.number { "Before" } th.number { "After" } th { "Did they tell?" } } }
+                    thead { tr { th { "How strong it is, 1 as it came" } th.number { "Before" } th.number { "After" } th { "Did they tell?" } } }
                     tbody { @for c in &found.coefficients { tr {
                         td { (c.name) }
                         td.number { (format!("{:.2}", c.before.mean)) br; small { "± " (format!("{:.2}", LIMITS * c.before.sd)) } }
@@ -140,7 +141,7 @@ fn model(season: &Season, standing: Option<&Kept<Correction>>) -> Markup {
                         td { @if c.told { "yes: " (format!("{:.0}", 100.0 * (1.0 - c.after.sd / c.before.sd))) " % less doubt" } @else { "no, it stays" } }
                     } } }
                 }
-                p.small { "A linear correction about what was believed, exact for it: nothing is drawn at random, so there is no chain to check. A misfit as large as this comes up in " (format!("{:.0}", 100.0 * found.fit_p)) " of 100 seasons where model and doubts are right." }
+                p.small { "What was believed before, corrected by the passes in one step. A misfit as large as this comes up in " (format!("{:.0}", 100.0 * found.fit_p)) " of 100 seasons where model and doubts are right." }
                 @if found.coefficients.iter().any(|c| c.told) {
                     form.inline method="post" action="/season/take" { button.tag { "Take this over into setups and cards" } }
                 }
@@ -175,7 +176,7 @@ fn next(yard: &Yard, season: &Season) -> Markup {
                         td { (value(one.gauge, one.values.0)) " against " b { (value(one.gauge, one.values.1)) } }
                         td.number { (one.test.passes) }
                         td.number { (format!("{:.1}", 500.0 * one.test.worth_ms / season.made_good)) }
-                        td.number.hide-narrow { @match one.test.passes_to_settle { Some(0) => "known already", Some(n) => { (n) " passes" }, None => "more than 40" } }
+                        td.number.hide-narrow { @match one.test.passes_to_settle { Some(0) => "known already", Some(n) => { (counted(n, "pass")) }, None => "more than 40" } }
                         td { a.second href=(format!("/ashore/plan?gauge={}&passes={}", one.gauge.name(), one.test.passes.max(4))) { "Plan it" span.unseen { ": " (name) } } }
                     }
                 } }
@@ -222,7 +223,7 @@ pub(super) async fn take(State(yard): State<Arc<Yard>>) -> Answer {
     }
     let passes: usize = season.judged.iter().map(|j| j.effect.passes).sum();
     let legs = season.legs.as_ref().map_or_else(String::new, |l| format!(" and {} stretches of beats", l.stretches));
-    let words = format!("It rests on {passes} passes{legs} in {} outings.", season.outings.len());
+    let words = format!("It rests on {}{legs} in {}.", counted(passes, "pass"), counted(season.outings.len(), "outing"));
     yard.store()?.add(&Correction::of(&told, Moment::now(), &words), &Yard::writer())?;
     yard.stop();
     Ok(later("/season#model"))

@@ -7,7 +7,7 @@ use axum::response::{IntoResponse, Response};
 use boat::crew::Skill;
 use maud::{Markup, html};
 use measure::quantity::{KNOT, Range, plain};
-use measure::{Length, Mass};
+use measure::{Length, Mass, counted};
 use squad::fact::LONGEST_LABEL;
 use squad::fact::boat_facts::Boat;
 use squad::fact::sailor::Sailor;
@@ -36,7 +36,8 @@ fn listed(yard: &Yard, form: &Form, wrong: &Wrong) -> Answer {
     let shown = yard.shows_masses();
     let units = Units::now();
     let label = |id: Option<Id<Boat>>| id.and_then(|id| boats.iter().find(|b| b.id == id)).map(|b| b.fact.label.clone());
-    let facts = html! { p { (sailors.len()) " sailors, " (boats.len()) " boats" @for class in &sailed { br; (class.name) } } };
+    let facts =
+        html! { p { (counted(sailors.len(), "sailor")) ", " (counted(boats.len(), "boat")) @for class in &sailed { br; (class.name) } } };
     let body = html! {
         section.first {
             @if sailors.is_empty() {

@@ -168,7 +168,7 @@ fn show(yard: &Arc<Yard>, now: Option<&Today>, form: &Form, wrong: &Wrong, overt
             div.bar { h2 { (squad.crews.len()) " to launch, in order" }
                 div {
                     @if !squad.crews.is_empty() { a.second href="/today/order" { "Change the order, or who launches" } }
-                    @if cards > 0 { form.inline method="post" action="/today/cards" { button.second name="sheet" value="a4" { "Four to a sheet" } button.tag { "Print all " (cards) " cards" } } }
+                    @if cards > 0 { form.inline method="post" action="/today/cards" { button.second name="sheet" value="a4" { "Four to a sheet" } button.tag { @if cards == 1 { "Print the card" } @else { "Print all " (cards) " cards" } } } }
                 } }
             @if squad.crews.is_empty() { p { "A sailor with a boat and a body mass gets a card." } p { a.tag href="/squad" { "Add a sailor" } } }
             @else if day.is_none() { p { "Type the wind below: then every setting can be solved." } }

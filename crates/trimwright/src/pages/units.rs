@@ -11,6 +11,7 @@ use measure::quantity::{FOOT, INCH, POUND, plain};
 
 use super::{Sent, later};
 use crate::briefing::what_if::written;
+use crate::long::Long;
 
 /// The cookie's name.
 const COOKIE: &str = "units";
@@ -77,6 +78,11 @@ impl Units {
     /// The unit of a height or a distance, m.
     pub(super) const fn long(self) -> (&'static str, f64) {
         self.of_two(("m", 1.0), ("ft", FOOT))
+    }
+
+    /// The same, for sentences and drawings of lengths over the water.
+    pub(super) const fn over_water(self) -> Long {
+        self.of_two(Long::METRES, Long::FEET)
     }
 
     /// The unit of a mass, kg.

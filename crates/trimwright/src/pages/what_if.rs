@@ -332,7 +332,11 @@ fn slider(yard: &Yard, solved: &Solved, gauge: Gauge) -> Markup {
     let (unit, one) = units.setting(gauge);
     let step = units.step(gauge);
     let (name, from) = names(&yard.words, gauge);
-    let unit = if gauge == Gauge::BoardAngle { "degrees, tip forward of straight down" } else { unit };
+    let unit = match (gauge, unit) {
+        (Gauge::BoardAngle, _) => "degrees, tip forward of straight down",
+        (_, "deg") => "degrees",
+        (_, unit) => unit,
+    };
     // Whole steps, so that every value of the slider can be set by hand.
     let (low, high) = ((low / one / step - 1e-6).ceil() * step, (high / one / step + 1e-6).floor() * step);
     let sides: &[usize] = if solved.asked.two { &[0, 1] } else { &[0] };
@@ -344,7 +348,7 @@ fn slider(yard: &Yard, solved: &Solved, gauge: Gauge) -> Markup {
             @let id = format!("{letter}-{}", gauge.name());
             div.gauge {
                 div.names {
-                    label for=(id) { span.name { (name) @if solved.asked.two { " " (letter.to_uppercase()) } } " " small { (unit) @if !from.is_empty() { ", " (from) } } }
+                    label for=(id) { span.name { (name) @if solved.asked.two { " " (letter.to_uppercase()) } } " " small { (unit) @if !from.is_empty() && gauge != Gauge::BoardAngle { " from the " (from) } } }
                     (note(solved, gauge, side))
                 }
                 div class=(if side == 1 { "strip b" } else { "strip" }) {

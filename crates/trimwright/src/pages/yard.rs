@@ -137,8 +137,8 @@ pub struct Yard {
     pub(super) sailed: Mutex<HashMap<String, Arc<Sailed>>>,
     /// The season being gathered, or gathered.
     pub(super) season: Mutex<Option<Arc<super::season::Job>>>,
-    /// Speeds of classes, once they are solved; none where one has none.
-    pub(super) polar: Mutex<HashMap<String, Option<Polar>>>,
+    /// Speeds of classes with a sailor (the bits of her mass), once they are solved; none where one has none.
+    pub(super) polar: Mutex<HashMap<(String, u64), Option<Polar>>>,
     /// The squad's boats solved for the race, or being solved.
     pub(super) race: Mutex<Option<Arc<super::race_day::Job>>>,
 }

@@ -6,6 +6,7 @@ use crate::drawing::rounding::RoundingDrawing;
 use crate::drawing::start::LineDrawing;
 use crate::long::Long;
 use measure::angle::DEGREE;
+use measure::counted;
 use measure::quantity::{KNOT, plain};
 use measure::wind::METER_HEIGHT;
 use regatta::course::Role;
@@ -238,7 +239,12 @@ impl Found {
             ),
             current: (self.day.current.si() > 0.0)
                 .then(|| (self.day.current_toward.in_degrees(), format!("{:.1} kn current", self.day.current.si() / KNOT))),
-            alt: format!("Chart of the course with {} buoys and {} legs; {}", self.course.buoys.len(), self.legs.len(), wind(self, long)),
+            alt: format!(
+                "Chart of the course with {} and {}; {}",
+                counted(self.course.buoys.len(), "buoy"),
+                counted(self.legs.len(), "leg"),
+                wind(self, long)
+            ),
             long,
         }
     }

@@ -118,7 +118,7 @@ fn an_afternoon_without_network_loses_nothing() {
     assert_eq!(differ, serde_json::json!([]));
     phone.fill("#coach", "Ida");
     tap(&phone, "Oda", "out");
-    until(&phone, "the first note is sent", "document.getElementById('state').textContent.includes('All 1 note is at the laptop')");
+    until(&phone, "the first note is sent", "document.getElementById('state').textContent.includes('The one note is at the laptop')");
 
     // Out on the lake.
     way.open.store(false, Ordering::SeqCst);

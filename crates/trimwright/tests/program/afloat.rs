@@ -310,3 +310,32 @@ fn drills_are_listed_and_printed() {
     run(&["drills", "--wind", "90"]).refused(&["0 to 40 knots"]);
     run(&["drills", "--finding", "hats"]).refused(&["findings are tacks"]);
 }
+
+/// A first visit of the page on the water, its style, scripts and every face its style names, without drawings: what a phone brings over a poor
+/// network, kB. The pages' budget.
+const WEIGHT: usize = 150;
+
+#[test]
+fn the_page_on_the_water_is_light() {
+    let folder = tempfile::tempdir().unwrap();
+    let pages = Serving::start(folder.path(), &["demo"]);
+    let page = pages.get("/afloat/phone").body;
+    let drawings: usize = page.split("<svg").skip(1).map(|rest| rest.find("</svg>").unwrap() + "<svg</svg>".len()).sum();
+    let files: Vec<&str> = page.split('"').filter(|part| part.starts_with("/look/")).collect();
+    assert_eq!(files, ["/look/kept/afloat.css", "/look/kept/tally.js", "/look/kept/signals.js", "/look/kept/afloat.js"]);
+    let style = pages.get(files[0]).body;
+    assert!(!style.contains(".index") && style.contains(".row.out") && style.contains(".drill"), "{style}");
+    let script = pages.get(files[3]).body;
+    assert!(script.contains("indexedDB") && !script.contains("\n//") && !script.contains("\n "), "{script}");
+    let mut faces: Vec<String> = style.split("url(").skip(1).map(|rest| rest.split(')').next().unwrap().to_owned()).collect();
+    faces.sort();
+    faces.dedup();
+    assert_eq!(faces, ["atkinson-ext.woff2", "atkinson.woff2", "besley.woff2"]);
+    let faces: Vec<String> = faces.iter().map(|face| format!("/look/kept/{face}")).collect();
+    let size = |path: &str| {
+        let head = pages.get(path).head;
+        head.lines().find_map(|l| l.strip_prefix("content-length:")).unwrap().trim().parse::<usize>().unwrap()
+    };
+    let along: usize = files.iter().copied().chain(faces.iter().map(String::as_str)).map(size).sum();
+    assert!(page.len() - drawings + along < WEIGHT * 1000, "{} and {along}", page.len() - drawings);
+}

@@ -78,6 +78,58 @@ fn an_afternoon_from_files_to_a_sheet() {
     let named = told(&pages, &outing);
     assert!(named.body.contains("Oda") && named.body.contains(": 2 not known yet"), "{}", named.body);
 
+    // The wind's speed is read from the speeds of who sailed, which is said; the command with the same squad reads the same from the same files.
+    assert!(
+        group.body.contains("a sailor in the middle of the squad, since nobody&#39;s of these tracks is known")
+            || group.body.contains("in the middle of the squad, since nobody's"),
+        "{}",
+        group.body
+    );
+    assert!(named.body.contains("with a sailor in the middle of those who sailed; another mass gives another wind"), "{}", named.body);
+    let tracks = tempfile::tempdir().unwrap();
+    for (name, text) in [("wren.gpx", &wren), ("siskin.gpx", &siskin), ("dipper.csv", &dipper)] {
+        std::fs::write(tracks.path().join(name), text).unwrap();
+    }
+    let tracks = tracks.path().to_str().unwrap();
+    let debrief = |more: &[&str]| {
+        let told = crate::run_in(folder.path(), &[&["debrief", tracks, "--timezone", "Europe/Lisbon", "--json"], more].concat()).json();
+        let speeds: Vec<f64> = told["wind"].as_array().unwrap().iter().filter_map(|w| w["speed_ms"].as_f64()).collect();
+        (speeds.iter().sum::<f64>() / speeds.len() as f64 / measure::quantity::KNOT, told["wind_speed_by"].as_str().unwrap().to_owned())
+    };
+    let (knots, by) = debrief(&["--store", "squad"]);
+    assert!(named.body.contains(&format!("About {knots:.0} knots")), "{knots}: {}", named.body);
+    assert!(by.contains("in the middle of those who sailed"), "{by}");
+    assert_eq!(
+        debrief(&["--mass", "43.5"]),
+        (
+            knots,
+            "the class's speeds with a sailor of the mass given with --mass; another mass gives another wind for the same tracks"
+                .to_owned()
+        )
+    );
+    assert!(debrief(&["--mass", "60"]).0 > knots + 0.2, "a heavier sailor's boat needs more wind for the same speed");
+
+    // Feet, where they are chosen: text, headings, tables and drawings.
+    let feet = |path: &str| pages.send("GET", path, "Cookie: units=us\r\n", "").body;
+    let metres = |body: &str| {
+        let words: String = body.split('<').filter_map(|part| Some(part.split_once('>')?.1)).collect::<Vec<_>>().join(" ");
+        let told = words.split("What the tracks cannot tell").next().unwrap().to_owned();
+        let words: Vec<&str> = told.split_whitespace().collect();
+        let unit = |two: &[&str]| two[0].ends_with(|c: char| c.is_ascii_digit() || c == ',') && ["m", "m/s", "m.", "m)"].contains(&two[1]);
+        words.windows(2).find(|two| unit(two)).map(|two| two.join(" "))
+    };
+    for (path, wanted) in [
+        (outing.clone(), "knots"),
+        (format!("{outing}&coach=1"), "lost in each, ft"),
+        (format!("{outing}&who=0"), "Where did the feet go?"),
+    ] {
+        let body = feet(&path);
+        assert!(body.contains(wanted) && body.contains(" ft"), "{path}: {body}");
+        assert_eq!(metres(&body), None, "{path}: {body}");
+        assert!(metres(&pages.get(&path).body).is_some(), "{path}");
+    }
+    assert!(pages.send("GET", &format!("/ashore/sheets.pdf?outing={id}&who=0"), "Cookie: units=us\r\n", "").body.starts_with("%PDF"));
+
     let trails = pages.get(&format!("/ashore/trails?outing={id}"));
     assert!(trails.status == 200 && trails.body.trim_start().starts_with("{\"boats\":"), "{}", trails.head);
     let who = pages.get(&format!("{outing}&who=0"));

@@ -47,6 +47,7 @@ fn the_example_is_debriefed_whole() {
     wind[].direction_sd_deg
     wind[].speed_ms
     wind[].speed_sd_ms
+    wind_speed_by
     current
     boats[].track
     boats[].sailor

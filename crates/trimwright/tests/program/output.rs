@@ -33,7 +33,7 @@ fn a_file_that_cannot_be_read_is_told() {
     run(&["score", "no/series.toml"]).refused(&["no/series.toml: it cannot be read; check the name and the folder"]);
     let folder = tempfile::tempdir().unwrap();
     fs::write(folder.path().join("noise"), [0xff; 100]).unwrap();
-    run_in(folder.path(), &["score", "noise"]).refused(&["noise: it is not text; save it as UTF-8"]);
+    run_in(folder.path(), &["score", "noise"]).refused(&["noise: it is not text in UTF-8: line 1"]);
 }
 
 #[test]

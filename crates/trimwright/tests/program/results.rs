@@ -123,6 +123,10 @@ fn what_cannot_be_scored_is_told_beside_its_field() {
     refused(&[("results", &RESULTS.replace("1,Knot,2,,", "1,Knot,1,5,,"))], "put a value with a comma in it between quotes");
     refused(&[("results", &RESULTS.replace("1,Knot,2,,", "1,Knot,\"1,5\",,"))], "is not a place");
     refused(&[("results", "")], "no column");
+    refused(
+        &[("results", "boat,R1\nWren,1\nKnot,x\nAvocet,3-\n")],
+        "line 4, column &quot;R1&quot;: &quot;3-&quot; is neither a place nor a code",
+    );
     refused(&[("name", "")], "give it a name");
     refused(&[("entries", "")], "no boat is entered");
     refused(&[("entries", "Wren")], "is not among the entries");
@@ -143,6 +147,70 @@ fn what_cannot_be_scored_is_told_beside_its_field() {
     let kept = send(&pages, &off, None);
     assert_eq!(kept.status, 303, "{}", kept.body);
     assert!(pages.get(&address(&kept)).body.contains("is withdrawn"));
+}
+
+/// A race officer's own sheet: a column for each race, boats that nobody typed as entries, brought as a file and entered by one press.
+#[test]
+fn a_sheet_with_a_column_for_each_race_is_scored_and_its_boats_entered() {
+    let folder = tempfile::tempdir().unwrap();
+    let pages = Serving::start(folder.path(), &["serve", "--store", "squad"]);
+    let sheet = "Rank\tSail No\tBoat\tR1\tR2\tTotal\n1\t7\tWren\t1\t(3)\t1\n2\t8\tKnot\t2\t1\t3\n3\t9\tAvo cet\tDNF (4)\t2\t6\n";
+    let mut fields = series(sheet);
+    fields.retain(|f| f.0 != "entries");
+    fields.push(("entries", "Avocet"));
+    let refused = send(&pages, &fields, None);
+    assert_eq!(refused.status, 200);
+    for words in [
+        "results.csv line 2, column &quot;Boat&quot;: &quot;Wren&quot; is not among the entries",
+        "3 boats of the sheet are not entered",
+        "name=\"boat\" value=\"Wren\" checked",
+        "value=\"Avo cet\"> Avo cet<small> is she Avocet? Then write her so in the sheet",
+        "Enter those ticked and score",
+    ] {
+        assert!(refused.body.contains(words), "{words} is not in {}", refused.body);
+    }
+    assert!(!refused.body.contains("value=\"Avo cet\" checked"), "one who is written otherwise is not entered twice");
+    // She is written right, the others are entered by a press, with what else stood in the form.
+    let mended = sheet.replace("Avo cet", "Avocet");
+    fields.retain(|f| f.0 != "results");
+    fields.extend([("results", mended.as_str()), ("boat", "Wren"), ("boat", "Knot"), ("enter", "1")]);
+    let kept = send(&pages, &fields, None);
+    assert_eq!(kept.status, 303, "{}", kept.body);
+    let page = pages.get(&address(&kept)).body;
+    for words in [
+        "Knot leads after 2 races",
+        "4 DNF",
+        "not races, and not read",
+        "Avocet\nWren\nKnot\n</textarea>",
+        "brackets were read as scores left out",
+    ] {
+        assert!(page.contains(words), "{words} is not in {page}");
+    }
+}
+
+/// A file in a code page is told with the word and the remedy; nothing that was typed is lost.
+#[test]
+fn a_file_in_another_encoding_is_told() {
+    let folder = tempfile::tempdir().unwrap();
+    let pages = Serving::start(folder.path(), &["serve", "--store", "squad"]);
+    let mut body = Vec::new();
+    for (name, value) in series(RESULTS) {
+        body.extend_from_slice(format!("--cut\r\nContent-Disposition: form-data; name=\"{name}\"\r\n\r\n{value}\r\n").as_bytes());
+    }
+    body.extend_from_slice(
+        b"--cut\r\nContent-Disposition: form-data; name=\"sheet\"; filename=\"r.csv\"\r\n\r\nboat,R1\nM\xf6we,1\n\r\n--cut--\r\n",
+    );
+    let page = pages.send(
+        "POST",
+        "/race-day/results",
+        "Content-Type: multipart/form-data; boundary=cut\r\nSec-Fetch-Site: same-origin\r\n",
+        &body,
+    );
+    assert_eq!(page.status, 200);
+    for words in ["line 2, &quot;M\u{fffd}we&quot; has a letter of another code page", "CSV UTF-8", "2,Avocet,2,,"] {
+        assert!(page.body.contains(words), "{words} is not in {}", page.body);
+    }
+    assert!(pages.get("/race-day/results").body.contains("A new series"));
 }
 
 #[test]

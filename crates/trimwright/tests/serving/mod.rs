@@ -30,10 +30,12 @@ pub(crate) struct Page {
 }
 
 /// Sends a request and reads the answer to its end.
-pub(crate) fn exchange(address: &str, method: &str, path: &str, more: &str, body: &str) -> Page {
+pub(crate) fn exchange(address: &str, method: &str, path: &str, more: &str, body: impl AsRef<[u8]>) -> Page {
+    let body = body.as_ref();
     let mut stream = TcpStream::connect(address).unwrap();
     let host = if more.to_lowercase().contains("host:") { String::new() } else { format!("Host: {address}\r\n") };
-    write!(stream, "{method} {path} HTTP/1.1\r\n{host}Connection: close\r\n{more}Content-Length: {}\r\n\r\n{body}", body.len()).unwrap();
+    write!(stream, "{method} {path} HTTP/1.1\r\n{host}Connection: close\r\n{more}Content-Length: {}\r\n\r\n", body.len()).unwrap();
+    stream.write_all(body).unwrap();
     stream.set_read_timeout(Some(Duration::from_secs(PATIENCE))).unwrap();
     let mut answer = BufReader::new(stream);
     let mut head = String::new();
@@ -69,7 +71,7 @@ impl Serving {
         Self { child, address }
     }
 
-    pub(crate) fn send(&self, method: &str, path: &str, more: &str, body: &str) -> Page {
+    pub(crate) fn send(&self, method: &str, path: &str, more: &str, body: impl AsRef<[u8]>) -> Page {
         exchange(&self.address, method, path, more, body)
     }
 

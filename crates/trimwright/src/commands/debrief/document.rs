@@ -7,7 +7,7 @@ use measure::angle::DEGREE;
 use serde::Serialize;
 use track::debrief::{self as told, Debrief, Kind, MarkKind, Mean, Turn};
 
-use trimwright::outing::Found;
+use trimwright::outing::{Found, SpeedsOf};
 
 /// Where a track came from.
 #[derive(Debug, Clone)]
@@ -37,6 +37,7 @@ impl Origin {
 #[derive(Debug, Serialize)]
 pub(super) struct Document {
     wind: Vec<Wind>,
+    wind_speed_by: Option<&'static str>,
     current: Option<Current>,
     boats: Vec<Boat>,
     lineups: Vec<Lineup>,
@@ -194,7 +195,7 @@ fn to(value: f64, digits: i32) -> f64 {
 }
 
 impl Document {
-    pub(super) fn of(answer: &Debrief, origins: &[Origin], sailors: &[Option<String>], warnings: &[Warning]) -> Self {
+    pub(super) fn of(answer: &Debrief, origins: &[Origin], sailors: &[Option<String>], speeds: SpeedsOf, warnings: &[Warning]) -> Self {
         let name = |boat: usize| answer.boats.get(boat).map(|b| b.track.clone()).unwrap_or_default();
         Self {
             wind: answer
@@ -208,6 +209,7 @@ impl Document {
                     speed_sd_ms: w.speed.map(|s| to(s.1, 2)),
                 })
                 .collect(),
+            wind_speed_by: answer.wind.iter().any(|w| w.speed.is_some()).then(|| speeds.words()),
             current: answer.current.map(|c| Current {
                 speed_ms: to(c.speed, 3),
                 toward_deg: to(c.toward.in_degrees(), 0) % 360.0,

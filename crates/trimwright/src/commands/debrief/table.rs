@@ -4,7 +4,9 @@ use jiff::Timestamp;
 use jiff::tz::TimeZone;
 use measure::angle::DEGREE;
 use measure::quantity::KNOT;
+use measure::wind::METER_HEIGHT;
 use track::debrief::{Boat, Debrief, Kind, Mean, Turn};
+use trimwright::outing::SpeedsOf;
 
 use crate::table::Rows;
 
@@ -17,10 +19,10 @@ fn clock(seconds: f64, zone: &TimeZone, form: &str) -> String {
         .map_or_else(|_| "?".to_owned(), |t| t.to_zoned_datetime(zone.clone()).strftime(form).to_string())
 }
 
-pub(super) fn table(answer: &Debrief, zone: &TimeZone) -> String {
+pub(super) fn table(answer: &Debrief, zone: &TimeZone, speeds: SpeedsOf) -> String {
     let first = answer.boats.iter().flat_map(|b| b.path.first()).map(|p| p[0]).fold(f64::MAX, f64::min);
     let mut text = if first < f64::MAX { format!("{}\n\n", clock(first, zone, "%A %-d %B %Y, times in %Z")) } else { String::new() };
-    text += &wind(answer, zone);
+    text += &wind(answer, zone, speeds);
     text += &boats(answer);
     text += &roundings(answer, zone);
     text += &lineups(answer, zone);
@@ -33,7 +35,7 @@ pub(super) fn table(answer: &Debrief, zone: &TimeZone) -> String {
     text
 }
 
-fn wind(answer: &Debrief, zone: &TimeZone) -> String {
+fn wind(answer: &Debrief, zone: &TimeZone, speeds: SpeedsOf) -> String {
     let mut rows = Rows::under(&["wind at", ">from", ">± deg", ">speed kn", ">±"]);
     let mut next = f64::MIN;
     for w in &answer.wind {
@@ -48,6 +50,9 @@ fn wind(answer: &Debrief, zone: &TimeZone) -> String {
         ]);
     }
     let mut text = if next > f64::MIN { format!("{}\n", rows.text()) } else { "The wind: not told, see below.\n\n".to_owned() };
+    if answer.wind.iter().any(|w| w.speed.is_some()) {
+        text += &format!("The wind's speed is that at {METER_HEIGHT:.0} m, read from {}.\n\n", speeds.words());
+    }
     if let Some(c) = answer.current {
         text += &format!(
             "Current across the wind: {:.2} m/s towards {:03.0}, plus or minus {:.2}\n\n",

@@ -11,6 +11,7 @@ use squad::{Id, Kept, SquadError, Store};
 use track::Smooth;
 use track::debrief::GivenMark;
 
+use super::super::units::Units;
 use super::super::yard::{Yard, lock};
 use super::super::{Answer, Sent, later};
 use super::{Told, id};
@@ -75,7 +76,7 @@ pub(super) fn told(told: &Told, of: &Kept<OutingFact>) -> Markup {
     };
     html! { @if !buoys.laid.is_empty() || buoys.without { section {
         h2 { "Where the course marks lay" }
-        @if buoys.without { p { "Sought in the tracks, where boats turn: to 10 m or so. The day's buoys are left out." } (press("yes", "Take the day's buoys")) }
+        @if buoys.without { p { "Sought in the tracks, where boats turn: to " (Units::now().over_water().whole(10.0)) " or so. The day's buoys are left out." } (press("yes", "Take the day's buoys")) }
         @else {
             p { b { "Course marks from the day's buoys: " (buoys.laid.iter().map(|m| m.name.as_str()).collect::<Vec<_>>().join(", ")) "." } " They are those of Race day. Roundings are measured from there." }
             (press("no", "Go without: seek them in the tracks"))

@@ -24,7 +24,7 @@ pub(in super::super) struct Grounds {
     files: BTreeMap<Id<Outing>, Vec<String>>,
     /// Passes that were timed and changes that were noted.
     seen: BTreeMap<Id<Outing>, Vec<Kept<Observation>>>,
-    /// Sailors and whose the recorders are, in short.
+    /// Sailors with their bodies, and whose the recorders are, in short.
     whose: String,
     /// The course of each day, in short: its buoys are where roundings are measured from.
     courses: BTreeMap<Id<Day>, Vec<String>>,
@@ -67,7 +67,9 @@ impl Grounds {
     ) -> Result<Self, SquadError> {
         let given: Vec<String> = store.all::<RecorderGiven>()?.iter().map(|g| format!("{}.{}", g.id, g.version)).collect();
         let labels: Vec<String> = store.sailors()?.into_iter().map(|s| s.fact.label).collect();
-        let whose = Sha256::digest(format!("{labels:?} {given:?}"));
+        // The wind's speed is read from speeds solved for a sailor in the middle of those who sailed: a weighing makes it anew.
+        let bodies: Vec<u64> = store.squad(None)?.value.crews.iter().map(|crew| crew.sailor.body.mass.to_bits()).collect();
+        let whose = Sha256::digest(format!("{labels:?} {given:?} {bodies:?}"));
         Ok(Self {
             days: grouped(outings.into_iter().map(|o| (o.fact.day, o.id))),
             files: grouped(files.into_iter().filter_map(|f| Some((f.fact.outing?, f.fact.sha256)))),

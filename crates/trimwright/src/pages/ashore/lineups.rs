@@ -191,7 +191,7 @@ pub(super) fn section(yard: &Yard, told: &Told, of: &Kept<OutingFact>, wrong: &W
     Ok(html! { section #lineups {
         h2 { "What was really faster" }
         @if tables.is_empty() {
-            p { (told.outing.answer.lineups.len()) " passes side by side were found. Note what each had set, and they say what it was worth: a setting swapped between two boats, over at least four passes." }
+            p { "Passes side by side that were found: " (told.outing.answer.lineups.len()) ". Note what each had set, and they say what it was worth: a setting swapped between two boats, over at least four passes." }
         } @else {
             (worth(yard, &tables))
             p { a.second href=(format!("/ashore/passes.csv?outing={}", of.id)) { "The passes as a table" } }

@@ -1,10 +1,10 @@
 //! An outing being debriefed, or debriefed: the work behind the Ashore page, in the background, as far as it has come.
 
 use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
-use std::sync::{Arc, Mutex};
+use std::sync::{Arc, Mutex, OnceLock};
 
 use boat::class::Class;
-use boat::crew::{Sailor as Body, Skill};
+use boat::crew::Sailor as Body;
 use jiff::tz::TimeZone;
 use measure::Polar;
 use rayon::prelude::*;
@@ -13,6 +13,7 @@ use squad::fact::recorder::TrackFile;
 use squad::{Crew, Id, Kept, Moment, SquadError, Store};
 use track::debrief::Asked;
 
+use super::super::units::Units;
 use super::super::yard::{Yard, lock};
 use super::buoys::Buoys;
 use super::grounds::Grounds;
@@ -21,10 +22,9 @@ use crate::briefing::ashore::{Own, own};
 use crate::briefing::beside::{Beside, By, roundings};
 use crate::briefing::debrief::{DebriefPage, SailorPage, page};
 use crate::day::Day;
-use crate::outing::{Found, Known, Outing, class_polar, named, of_file, outing, together};
+use crate::long::Long;
+use crate::outing::{Found, Known, Outing, SpeedsOf, class_polar, middle, named, of_file, outing, together};
 
-/// Mass of the polar's sailor where the squad has none, kg.
-const ANYBODY: f64 = 42.0;
 /// Outings whose debriefs are kept at hand: one of forty boats and three hours takes some ten megabytes.
 const KEPT: usize = 4;
 /// The wind a class's speeds are asked in where none is known yet, m/s.
@@ -35,10 +35,11 @@ const WIND: f64 = 5.0;
 pub(in super::super) struct Told {
     /// Debrief and trails.
     pub(in super::super) outing: Outing,
-    /// The same in words.
-    pub(in super::super) page: DebriefPage,
-    /// What each sailor's sheet has beyond it, in the order of its sailors.
-    pub(in super::super) owns: Vec<Own>,
+    /// The same in words, in metres; in feet once somebody asks for them.
+    metres: Words,
+    feet: OnceLock<Words>,
+    /// Whose speeds tell the wind's.
+    speeds: SpeedsOf,
     /// By which mark each track's recorder is known, in the order of the boats, and whose it is.
     pub(in super::super) recorders: Vec<Known>,
     /// When each track began.
@@ -47,6 +48,36 @@ pub(in super::super) struct Told {
     pub(in super::super) zone: TimeZone,
     /// The buoys of the day, and which of them it rests on.
     pub(super) buoys: Buoys,
+}
+
+/// An outing in words.
+#[derive(Debug)]
+pub(in super::super) struct Words {
+    /// The pages.
+    pub(in super::super) page: DebriefPage,
+    /// What each sailor's sheet has beyond it, in the order of its sailors.
+    pub(in super::super) owns: Vec<Own>,
+}
+
+impl Told {
+    /// In words, in the units of whoever reads it.
+    pub(in super::super) fn words(&self) -> &Words {
+        let long = Units::now().over_water();
+        if long == Long::METRES {
+            return &self.metres;
+        }
+        self.feet.get_or_init(|| {
+            let mut page = page(&self.outing.answer, &self.zone, self.speeds, long);
+            // What the files and the buoys left untold has no debrief to be read from anew.
+            page.untold.clone_from(&self.metres.page.untold);
+            let own = |(sheet, known): (&SailorPage, &Own)| Own {
+                beside: (known.beside.0.iter().map(|one| one.clone().told_in(long)).collect(), known.beside.1),
+                ..own(&self.outing, sheet, known.length, &self.zone, long)
+            };
+            let owns = page.sailors.par_iter().zip(&self.metres.owns).map(own).collect();
+            Words { page, owns }
+        })
+    }
 }
 
 /// An outing being debriefed.
@@ -181,9 +212,13 @@ impl Yard {
         // One polar tells the wind's speed of one class's boats: where two sail together it stays untold.
         let mut classes: Vec<&Class> = found.iter().map(|f| class(&f.smooth.name)).collect();
         classes.dedup_by_key(|class| &class.name);
-        let polar = match classes.as_slice() {
-            [one] => self.polar(one, job)?,
-            _ => None,
+        let crews = squad.as_ref().map_or(&[][..], |s| s.crews.as_slice());
+        let (polar, speeds) = match classes.as_slice() {
+            [one] => {
+                let (sailor, of) = middle(crews, &found);
+                self.polar(one, sailor, job)?.map_or((None, SpeedsOf::Nobody), |polar| (Some(polar), of))
+            }
+            _ => (None, SpeedsOf::Nobody),
         };
         job.step();
         for one in &found {
@@ -208,11 +243,11 @@ impl Yard {
         untold.extend(buoys.doubts.iter().cloned());
         let asked = Asked { polar: polar.as_ref(), course_marks: &buoys.laid, lineups: &lineups };
         let outing = outing(tracks, &plane, &asked);
-        let mut page = page(&outing.answer, zone);
+        let mut page = page(&outing.answer, zone, speeds, Long::METRES);
         page.untold.splice(0..0, untold);
         let owns = page.sailors.par_iter().map(|sheet| {
             let class = class(&sheet.name);
-            let mut own = own(&outing, sheet, class.hull.length, zone);
+            let mut own = own(&outing, sheet, class.hull.length, zone, Long::METRES);
             if let (Some(polar), true) = (&polar, beside && !job.stopped()) {
                 let crew = squad.iter().flat_map(|s| &s.crews).find(|crew| crew.sailor.label == sheet.name);
                 own.beside = self.beside(&outing, sheet, crew, (class, polar), zone);
@@ -221,7 +256,8 @@ impl Yard {
         });
         let owns = owns.collect();
         job.step();
-        Some(Ok(Told { outing, page, owns, recorders, began, zone: zone.clone(), buoys }))
+        let (metres, feet) = (Words { page, owns }, OnceLock::new());
+        Some(Ok(Told { outing, metres, feet, speeds, recorders, began, zone: zone.clone(), buoys }))
     }
 
     /// A sailor's roundings beside the best path, in her own boat where that is known; and how many could not be compared.
@@ -241,25 +277,23 @@ impl Yard {
         }
         let day = Day::open(WIND);
         let hull = crew.map_or_else(|| day.boat(class, None), |crew| day.own(class, crew));
-        let body = crew.map_or_else(|| Body::of(ANYBODY, Skill::default()), |crew| crew.sailor.body);
+        let body = crew.map_or_else(|| middle(&[], &[]).0, |crew| crew.sailor.body);
         hull.map_or_else(
             |_| Default::default(),
             |hull| roundings(&outing.answer, boat, trail, &By::of(polar, &outing.answer, &hull, body, &day), zone),
         )
     }
 
-    /// A class's speeds for a sailor in the middle of the squad, solved once; `None` where it was stopped.
-    fn polar(&self, class: &Class, job: &Job) -> Option<Option<Polar>> {
-        if let Some(known) = lock(&self.polar).get(&class.name).cloned() {
+    /// A class's speeds with a sailor, solved once; `None` where it was stopped.
+    fn polar(&self, class: &Class, sailor: Body, job: &Job) -> Option<Option<Polar>> {
+        let key = (class.name.clone(), sailor.mass.to_bits());
+        if let Some(known) = lock(&self.polar).get(&key).cloned() {
             return Some(known);
         }
         let day = Day::open(WIND);
         let Ok(boat) = day.boat(class, None) else { return Some(None) };
-        let mut masses: Vec<f64> = self.squad().map_or_else(|_| Vec::new(), |s| s.crews.iter().map(|c| c.sailor.body.mass).collect());
-        masses.sort_by(f64::total_cmp);
-        let mass = masses.get(masses.len() / 2).copied().unwrap_or(ANYBODY);
-        let polar = class_polar(&boat, &Body::of(mass, Skill::default()), &day, &|| !job.stopped())?;
-        lock(&self.polar).insert(class.name.clone(), polar.clone());
+        let polar = class_polar(&boat, &sailor, &day, &|| !job.stopped())?;
+        lock(&self.polar).insert(key, polar.clone());
         Some(polar)
     }
 }

@@ -1,5 +1,6 @@
 //! Buoys from a file: waypoints and points as they are, or the stops of the coach boat's track, of which some are buoys.
 
+use measure::counted;
 use std::sync::Arc;
 
 use axum::extract::{Multipart, Query, State};
@@ -69,8 +70,8 @@ pub(in super::super) async fn bring(State(yard): State<Arc<Yard>>, mut sent: Mul
         let lines: Vec<String> = read.value.iter().filter_map(as_line).collect();
         return add(&yard, &lines);
     }
-    if let Ok(text) = core::str::from_utf8(&bytes)
-        && Given::list(text).is_ok_and(|list| !list.is_empty())
+    if let Ok(text) = squad::text::of(&bytes)
+        && Given::list(&text).is_ok_and(|list| !list.is_empty())
     {
         let lines: Vec<String> = text.lines().map(str::trim).filter(|l| !l.is_empty()).map(str::to_owned).collect();
         return add(&yard, &lines);
@@ -129,7 +130,7 @@ fn offered(name: &str, stops: &[Stop], zone: &jiff::tz::TimeZone) -> axum::respo
     let body = html! { section.first {
         @if stops.is_empty() { p.verdict { "This boat stopped nowhere" } p { "A stop of twenty seconds or more is offered as a buoy." } p { a.tag href="/race-day" { "Back to the course" } } }
         @else {
-            h2 { (stops.len()) " stops of " (name) }
+            h2 { (counted(stops.len(), "stop")) " of " (name) }
             p { "Say which of them are buoys. The others are left out." }
             form method="post" action="/race-day/stops" {
                 table { thead { tr { th { "From" } th.number { "Seconds" } th { "Where" } th { "It is" } } } tbody { @for (n, stop) in stops.iter().enumerate() { tr {

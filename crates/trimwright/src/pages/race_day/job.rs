@@ -14,7 +14,6 @@ use super::super::yard::{Yard, depends, lock};
 use super::sheet;
 use crate::briefing::race_day::RaceDayPage;
 use crate::day::{Day, USUAL_TEMPERATURE, usual_gusts};
-use crate::long::Long;
 use crate::race_day::boat::{Crewed, RaceBoat, Timed, felt};
 use crate::race_day::found::Found;
 use crate::race_day::wind::{RaceWind, Weather};
@@ -33,8 +32,7 @@ pub(super) struct Sheet {
 impl Sheet {
     /// In words and drawings, in the units of whoever reads it.
     pub(super) fn page(&self) -> RaceDayPage {
-        let (unit, metres) = Units::now().long();
-        RaceDayPage { whose: self.whose.clone(), ..self.found.page(Long { unit, metres }) }
+        RaceDayPage { whose: self.whose.clone(), ..self.found.page(Units::now().over_water()) }
     }
 }
 

@@ -1,11 +1,12 @@
 //! Results: a series from its entries and a sheet of places, kept as the coach typed it; standings with every reason in words, what the last
 //! correction changed, and the same as PDF, CSV and JSON.
 
+use std::collections::HashMap;
 use std::sync::Arc;
 
 use axum::extract::{Multipart, Query, State};
 use maud::{Markup, html};
-use regatta::scoring::Edition;
+use regatta::scoring::{Edition, strangers};
 use serde::Deserialize;
 use serde_json::json;
 use squad::fact::race::Series as SeriesFact;
@@ -265,7 +266,8 @@ fn written(form: &Form, before: &str, wrong: &mut Wrong) -> Result<String, toml:
 
 fn fields(form: &Form, wrong: &Wrong, kept: bool) -> Markup {
     let text = |name: &str, says: &str, hint: &str| html! { div { label for=(name) { (says) } input id=(name) name=(name) value=(form.text(name)) autocomplete="off"; small { (hint) } (told(wrong, name)) } };
-    let area = |name: &str, says: &str, rows: u32, hint: &str| html! { div { label for=(name) { (says) } textarea id=(name) name=(name) rows=(rows) spellcheck="false" { (form.text(name)) @if !form.text(name).is_empty() { "\n" } } small { (hint) } (told(wrong, name)) } };
+    let strangers = !wrong.is_empty() && !offered(form).is_empty();
+    let area = |name: &str, says: &str, rows: u32, hint: &str| html! { div { label for=(name) { (says) } textarea id=(name) name=(name) rows=(rows) spellcheck="false" { (form.text(name)) @if !form.text(name).is_empty() { "\n" } } small { (hint) } (told(wrong, name)) @if strangers && name == "results" { p { a href="#strangers" { "Enter boats of the sheet" } } } } };
     let tick = |name: &str, says: &str| html! { p { label { input.tick type="checkbox" name=(name) value="1" checked[form.ticked(name)]; " " (says) } } };
     html! { section #series-form {
         h2 { @if kept { "Correct the series, or add a race" } @else { "A new series" } }
@@ -280,7 +282,7 @@ fn fields(form: &Form, wrong: &Wrong, kept: bool) -> Markup {
                 (text("second", "Two left out from race", "Empty: never two"))
             }
             div.columns {
-                (area("results", "Results, a row for each boat in each race", 14, "The first line names the columns: race,boat,place,code,points. A place or a code; points for RDG and DPI alone. A file below goes before what is typed here."))
+                (area("results", "Results, pasted or typed", 14, "A row for each boat with a column for each race: boat,R1,R2. Or a row for each boat in each race: race,boat,place,code,points. A place or a code; points for RDG and DPI alone. A file below goes before what is typed here."))
                 div {
                     (area("entries", "Entries, a boat a line", 8, "Entered boats count for DNF and DNC, whether they came or not"))
                     (area("fleets", "Fleets, where boats race apart", 3, "Every boat in one of them, a fleet a line, like \"gold: Wren, Knot\". Each is scored by its own entries"))
@@ -288,12 +290,49 @@ fn fields(form: &Form, wrong: &Wrong, kept: bool) -> Markup {
                     (text("withdrawn", "Boats that have left", "DNC without a question, like \"Knot, Avocet\""))
                 }
             }
-            div.fields { div { label for="sheet" { "The results as a file" } input #sheet name="sheet" type="file"; small { "CSV in UTF-8" } } }
+            div.fields { div { label for="sheet" { "The results as a file" } input #sheet name="sheet" type="file"; small { "CSV in UTF-8, as a spreadsheet saves it" } } }
             div.ticks { (tick("area", "A5.3: DNF counts the boats that came to the start")) (tick("own", "A division's places are counted among its own boats")) (tick("off", "The series is withdrawn")) }
             p { button.tag { @if kept { "Keep this correction" } @else { "Score this series" } } }
+            // Under the form's own button, which is the one that the Enter key presses.
+            @if !wrong.is_empty() { (offer(form)) }
         }
         @if kept { form method="post" action="/race-day/results/gone" { input type="hidden" name="id" value=(form.text("id")); input type="hidden" name="version" value=(form.text("version")); button.second { "Take this series out" } } }
     } }
+}
+
+/// The boats of the sheet that are not entered, each with the entry she may be: one written alike but for blanks and capitals.
+fn offered(form: &Form) -> Vec<(String, Option<String>)> {
+    let entered = entries(form.text("entries"));
+    let alike = |label: &str| label.chars().filter(|c| c.is_alphanumeric()).flat_map(char::to_lowercase).collect::<String>();
+    let known: HashMap<String, &String> = entered.iter().map(|boat| (alike(boat), boat)).collect();
+    let found = strangers(&form.sheet("results"), &entered).into_iter();
+    found.map(|label| (label.clone(), known.get(&alike(&label)).map(|boat| (*boat).clone()))).collect()
+}
+
+/// Enters the boats that were ticked.
+fn enter(form: &mut Form) {
+    let mut list = entries(form.text("entries"));
+    for boat in form.all("boat").map(str::trim).filter(|boat| !boat.is_empty()) {
+        if !list.iter().any(|known| known == boat) {
+            list.push(boat.to_owned());
+        }
+    }
+    form.0.retain(|p| p.0 != "entries");
+    form.0.push(("entries".to_owned(), list.join("\n")));
+}
+
+/// The sheet's boats that are not entered, to be entered by one press.
+fn offer(form: &Form) -> Markup {
+    let boats = offered(form);
+    html! { @if !boats.is_empty() { fieldset #strangers {
+        legend { @if boats.len() == 1 { "A boat of the sheet is not entered" } @else { (boats.len()) " boats of the sheet are not entered" } }
+        div.ticks { @for (label, alike) in &boats { label {
+            input.tick type="checkbox" name="boat" value=(label) checked[alike.is_none()]; " " (label)
+            @if let Some(entered) = alike { small { " is she " (entered) "? Then write her so in the sheet" } }
+        } } }
+        p.small { "Who is entered and not in the sheet counts for DNF and DNC: take her out of Entries if she is not in this series." }
+        p { button.second name="enter" value="1" { "Enter those ticked and score" } }
+    } } }
 }
 
 /// A series is written.
@@ -317,13 +356,16 @@ pub(in super::super) async fn write(State(yard): State<Arc<Yard>>, mut sent: Mul
     }
     let mut wrong = Wrong::new();
     if let Some(bytes) = file {
-        match core::str::from_utf8(&bytes) {
+        match squad::text::of(&bytes) {
             Ok(text) => {
                 form.0.retain(|p| p.0 != "results");
-                form.0.push(("results".to_owned(), text.to_owned()));
+                form.0.push(("results".to_owned(), text));
             }
-            Err(_) => wrong.push(("results".to_owned(), "the file is not text: save it as CSV in UTF-8".to_owned())),
+            Err(why) => wrong.push(("results".to_owned(), format!("the file: {why}"))),
         }
+    }
+    if form.ticked("enter") {
+        enter(&mut form);
     }
     let old = match form.text("id") {
         "" => None,
@@ -339,9 +381,10 @@ pub(in super::super) async fn write(State(yard): State<Arc<Yard>>, mut sent: Mul
     let text = written(&form, old.as_ref().map_or("", |o| o.fact.series_text.as_str()), &mut wrong);
     let text = text.map_err(|error| Refusal::because("That was not written", &error.to_string()))?;
     let day = old.as_ref().and_then(|o| o.fact.day);
-    let fact = SeriesFact { name, series_text: text, results_text: form.text("results").replace("\r\n", "\n"), day };
+    let fact = SeriesFact { name, series_text: text, results_text: form.sheet("results"), day };
     // A series that is off has no standings, and is kept all the same.
-    if let Err(error) = Scored::of(&fact)
+    if wrong.iter().all(|(field, _)| field != "results")
+        && let Err(error) = Scored::of(&fact)
         && !(form.ticked("off") && error.found.contains("withdrawn"))
     {
         let field = ["entries", "fleets", "divisions", "withdrawn", "edition"].into_iter().find(|f| error.place.contains(f));

@@ -1,6 +1,7 @@
 //! A sailor's race day as the page shows it: the same document that the sheet prints.
 
 use maud::{Markup, html};
+use measure::counted;
 
 use super::super::shell;
 use super::job::Job;
@@ -31,10 +32,10 @@ pub(super) fn progress(job: &Job, who: usize) -> Markup {
     let (done, all) = job.done();
     html! { section {
         @if job.stopped() {
-            div.progress { p { "Stopped after " (done) " of " (all) " sailors." } form method="post" action="/race-day/solve" { button.tag { "Solve them" } } }
+            div.progress { p { "Stopped after " (done) " of " (counted(all, "sailor")) "." } form method="post" action="/race-day/solve" { button.tag { "Solve them" } } }
         } @else {
             div.progress role="status" data-again="1500" {
-                p { b { (done) " of " (all) " sailors solved in the race's wind" } }
+                p { b { (done) " of " (counted(all, "sailor")) " solved in the race's wind" } }
                 progress max=(all) value=(done) {}
                 form method="post" action="/race-day/stop" { button.tag.busy { "Stop" } }
                 noscript { meta http-equiv="refresh" content=(format!("3;url=/race-day?who={who}")); }
@@ -99,7 +100,7 @@ pub(super) fn sailor(page: &RaceDayPage, doubts: &[String], who: usize, job: &Jo
         }
         section {
             @if done == all { p { a.tag href="/race-day/sheets.pdf" { "Print all " (all) " race sheets" } " " a.second href=(format!("/race-day/sheets.pdf?who={who}")) { "Print " (page.whose) "'s alone" } } }
-            @else { p { a.tag href=(format!("/race-day/sheets.pdf?who={who}")) { "Print " (page.whose) "'s race sheet" } } p.small role="status" { (done) " of " (all) " sailors are solved; then all can be printed at once." } }
+            @else { p { a.tag href=(format!("/race-day/sheets.pdf?who={who}")) { "Print " (page.whose) "'s race sheet" } } p.small role="status" { (done) " of " (counted(all, "sailor")) " solved; then all can be printed at once." } }
         }
     }
 }
