@@ -35,6 +35,8 @@ struct Tie {
 /// All events of a kind.
 pub(super) struct Company {
     habit: Habit,
+    /// By boat, the spread that her recorder's lattice gives to the times of all she did, s.
+    unsure: Vec<f64>,
     boats: usize,
     seconds: f64,
     events: f64,
@@ -62,6 +64,10 @@ const PROFILE: core::ops::RangeInclusive<i64> = -12..=18;
 const LAG: i64 = 14;
 /// Speeds that differ by this share of the pace halve the trust. Set on seeds 1 to 45.
 const UNLIKE: f64 = 0.1;
+/// A recorder that writes places on a lattice shows moments to this share of the time she takes from one place of it to the next; assumed. Less
+/// than so many seconds is nothing.
+const COARSE: f64 = 0.5;
+const SURE: f64 = 0.2;
 /// The trust of events whose speeds cannot be compared.
 const UNCOMPARED: f64 = 0.1;
 
@@ -91,20 +97,32 @@ impl Company {
             .map(|boat| events[boat].iter().map(|own| tied(boat, own)).filter(|t| !t.is_empty()).collect())
             .collect();
         let seconds = fleet.boats.iter().map(|b| (b.span.1 - b.span.0) as f64).sum();
-        Self { habit, boats: events.len(), seconds, events: events.iter().map(|e| e.len() as f64).sum(), ties }
+        let unsure = fleet.boats.iter().map(|b| COARSE * b.recorder.step / b.pace.max(0.3)).collect();
+        Self { habit, unsure, boats: events.len(), seconds, events: events.iter().map(|e| e.len() as f64).sum(), ties }
     }
 
     /// Adds the log likelihood of each shift of each boat's clock, where the clocks are already thought to be ahead by so much.
     pub(super) fn add(&self, ahead: &[f64], scores: &mut [Vec<f64>]) {
         let manner = self.manner(ahead);
-        scores.par_iter_mut().enumerate().for_each(|(boat, score)| {
-            for ties in &self.ties[boat] {
-                for (i, s) in score.iter_mut().enumerate() {
-                    let drawn: f64 = ties.iter().map(|t| t.trust * manner.density(t.later + ahead[t.other] - shift(i))).sum();
-                    *s += self.habit.weight * (1.0 + manner.drawn / manner.alone * drawn).ln();
-                }
+        scores.par_iter_mut().enumerate().for_each(|(boat, score)| self.add_own(boat, None, &manner, ahead, score));
+    }
+
+    /// The same for one boat, without what another has seen of her.
+    pub(super) fn add_without(&self, boat: usize, without: usize, ahead: &[f64], score: &mut [f64]) {
+        self.add_own(boat, Some(without), &self.manner(ahead), ahead, score);
+    }
+
+    fn add_own(&self, boat: usize, without: Option<usize>, manner: &Manner, ahead: &[f64], score: &mut [f64]) {
+        let mut own = vec![0.0; score.len()];
+        for ties in &self.ties[boat] {
+            for (i, s) in own.iter_mut().enumerate() {
+                let heard = ties.iter().filter(|t| Some(t.other) != without);
+                let drawn: f64 = heard.map(|t| t.trust * manner.density(t.later + ahead[t.other] - shift(i))).sum();
+                *s += self.habit.weight * (1.0 + manner.drawn / manner.alone * drawn).ln();
             }
-        });
+        }
+        let own = if self.unsure[boat] > SURE { blurred(&own, self.unsure[boat]) } else { own };
+        score.iter_mut().zip(own).for_each(|(s, o)| *s += o);
     }
 
     /// How the boats of this outing do it.
@@ -140,6 +158,23 @@ impl Manner {
     fn density(&self, lag: f64) -> f64 {
         (-0.5 * (lag / self.spread).powi(2)).exp() / (self.spread * 2.5066)
     }
+}
+
+/// A log likelihood of each shift where all times may be off together, normal with this spread, s.
+fn blurred(score: &[f64], spread: f64) -> Vec<f64> {
+    let top = score.iter().copied().fold(f64::MIN, f64::max);
+    let likely: Vec<f64> = score.iter().map(|s| (s - top).exp()).collect();
+    let kernel: Vec<f64> = (0..score.len()).map(|k| (-0.5 * (k as f64 / spread).powi(2)).exp()).collect();
+    let one = |i: usize| {
+        // Over the shifts there are.
+        let (mut sum, mut whole) = (0.0, 0.0);
+        for (j, l) in likely.iter().enumerate() {
+            let k = kernel[i.abs_diff(j)];
+            (sum, whole) = (sum + k * l, whole + k);
+        }
+        top + (sum / whole).max(f64::MIN_POSITIVE).ln()
+    };
+    (0..score.len()).map(one).collect()
 }
 
 /// By how much later one boat gathers way than another, s, and how alike they do, by their speeds about the events.

@@ -1,7 +1,7 @@
-//! What each boat's beats say of the wind's direction and, by her speed, of its gusts, against what all others' say.
+//! What each boat's beats say of the wind's direction, against what all others' say.
 //!
-//! On a beat her course shows the wind's direction but for a constant on each tack, and her speed its strength. A shift of the wind reaches
-//! all boats of a small water within seconds, but each sails in local winds beside, and helms wander: the readings of minutes count as a few.
+//! On a beat her course shows the wind's direction but for a constant on each tack. A shift of the wind reaches all boats of a small water
+//! within seconds, but each sails in local winds beside, and helms wander: the readings of minutes count as a few.
 
 use super::{SHIFTS, WIDEST, shift};
 use crate::fleet::Fleet;
@@ -17,68 +17,73 @@ const ABOUT: usize = 3;
 const LASTING: usize = 50;
 /// Fewer readings tell nothing.
 const FEWEST: usize = 40;
-/// Readings count so much, of directions and of speeds: neighbours err alike. Set on seeds 1 to 45 by what they told.
-const COUNT: [f64; 2] = [0.15, 0.05];
+/// Readings count so much: neighbours err alike. Set on seeds 1 to 45 by what they told.
+const COUNT: f64 = 0.15;
 /// A boat answers no stronger than this to what the others show.
 const ANSWER: f64 = 1.2;
 
-/// Readings of direction (rad) and log speed by boat and step; not a number where she does not beat steadily.
-pub(super) struct Readings([Vec<Vec<f64>>; 2]);
+/// Readings of direction (rad) by boat and step; not a number where she does not beat steadily.
+pub(super) struct Readings(Vec<Vec<f64>>);
 
 impl Readings {
     /// `axis` is about where the wind comes from, `angles` are the boats' angles to it at each second, rad.
     pub(super) fn of(fleet: &Fleet, axis: f64, angles: &[Vec<f64>]) -> Self {
-        let both: Vec<[Vec<f64>; 2]> = (0..fleet.boats.len()).into_par_iter().map(|boat| own(fleet, axis, boat, &angles[boat])).collect();
-        let (directions, speeds) = both.into_iter().map(|[d, v]| (d, v)).unzip();
-        Self([directions, speeds])
+        Self((0..fleet.boats.len()).into_par_iter().map(|boat| own(fleet, axis, boat, &angles[boat])).collect())
     }
 
     /// Adds the log likelihood of each shift of each boat's clock, where the clocks are already thought to be ahead by so much.
     pub(super) fn add(&self, ahead: &[f64], scores: &mut [Vec<f64>]) {
-        for (all, count) in self.0.iter().zip(COUNT) {
-            let right: Vec<Vec<f64>> = all.iter().zip(ahead).map(|(v, a)| if *a == 0.0 { v.clone() } else { earlier(v, *a) }).collect();
-            let steps = right.first().map_or(0, Vec::len);
-            let mut sums = vec![[0.0; 2]; steps];
-            for own in &right {
-                add_to(&mut sums, own, 1.0);
-            }
-            scores.par_iter_mut().enumerate().for_each(|(boat, score)| {
-                let mut others = sums.clone();
-                add_to(&mut others, &right[boat], -1.0);
-                let others: Vec<f64> = others.iter().map(|o| if o[1] > 0.5 { o[0] / o[1] } else { f64::NAN }).collect();
-                compare(&all[boat], &others, count, score);
-            });
-        }
+        let right = self.right(ahead);
+        let sums = sums(&right);
+        scores.par_iter_mut().enumerate().for_each(|(boat, score)| self.add_own(boat, &[boat], &right, &sums, score));
+    }
+
+    /// The same for one boat, without what another shows.
+    pub(super) fn add_without(&self, boat: usize, without: usize, ahead: &[f64], score: &mut [f64]) {
+        let right = self.right(ahead);
+        self.add_own(boat, &[boat, without], &right, &sums(&right), score);
+    }
+
+    /// Every boat's readings at the times of the others.
+    fn right(&self, ahead: &[f64]) -> Vec<Vec<f64>> {
+        self.0.iter().zip(ahead).map(|(v, a)| if *a == 0.0 { v.clone() } else { earlier(v, *a) }).collect()
+    }
+
+    fn add_own(&self, boat: usize, without: &[usize], right: &[Vec<f64>], sums: &[[f64; 2]], score: &mut [f64]) {
+        let mut others = sums.to_vec();
+        without.iter().for_each(|b| add_to(&mut others, &right[*b], -1.0));
+        let others: Vec<f64> = others.iter().map(|o| if o[1] > 0.5 { o[0] / o[1] } else { f64::NAN }).collect();
+        compare(&self.0[boat], &others, score);
     }
 }
 
+/// Sum and count of all boats' readings at each step.
+fn sums(right: &[Vec<f64>]) -> Vec<[f64; 2]> {
+    let mut sums = vec![[0.0; 2]; right.first().map_or(0, Vec::len)];
+    right.iter().for_each(|own| add_to(&mut sums, own, 1.0));
+    sums
+}
+
 /// One boat's readings about her means on each tack.
-fn own(fleet: &Fleet, axis: f64, boat: usize, angles: &[f64]) -> [Vec<f64>; 2] {
+fn own(fleet: &Fleet, axis: f64, boat: usize, angles: &[f64]) -> Vec<f64> {
     let b = &fleet.boats[boat];
     let steady = b.steady();
-    let steps = fleet.len / STEP;
-    let mut read = [vec![f64::NAN; steps], vec![f64::NAN; steps]];
-    let mut sides = vec![0_usize; steps];
-    let mut means = [[0.0; 3]; 2];
-    for k in 0..steps {
+    let mut read = vec![f64::NAN; fleet.len / STEP];
+    let mut means = [[0.0; 2]; 2];
+    for (k, read) in read.iter_mut().enumerate() {
         let seconds = k * STEP..(k + 1) * STEP;
         let beats = |i: usize| steady[i] && BEATS.contains(&angles[i].abs()) && angles[i] * angles[k * STEP] > 0.0;
-        if !seconds.clone().all(beats) {
-            continue;
+        if seconds.clone().all(beats) {
+            let mean = |of: &dyn Fn(usize) -> f64| seconds.clone().map(of).sum::<f64>() / STEP as f64;
+            *read = mean(&|i| wrap(b.course[i] - axis));
+            let m = &mut means[usize::from(angles[k * STEP] > 0.0)];
+            *m = [m[0] + 1.0, m[1] + mean(&|i| angles[i])];
         }
-        let mean = |of: &dyn Fn(usize) -> f64| seconds.clone().map(of).sum::<f64>() / STEP as f64;
-        // The wind that is in the angles cancels in each tack's mean.
-        let (course, angle) = (mean(&|i| wrap(b.course[i] - axis)), mean(&|i| angles[i]));
-        let speed = mean(&|i| b.speed[i]).max(0.05).ln();
-        sides[k] = usize::from(angle > 0.0);
-        (read[0][k], read[1][k]) = (course, speed);
-        let m = &mut means[sides[k]];
-        *m = [m[0] + 1.0, m[1] + angle, m[2] + speed];
     }
-    for k in (0..steps).filter(|k| read[0][*k].is_finite()).collect::<Vec<_>>() {
-        let m = means[sides[k]];
-        read[0][k] += m[1] / m[0];
-        read[1][k] = (read[1][k] - m[2] / m[0]).clamp(-0.4, 0.4);
+    for (k, read) in read.iter_mut().enumerate() {
+        // The wind that is in the angles cancels in each tack's mean.
+        let m = means[usize::from(angles[k * STEP] > 0.0)];
+        *read += m[1] / m[0].max(1.0);
     }
     read
 }
@@ -122,7 +127,7 @@ fn running(v: &[f64], aside: usize) -> Vec<f64> {
 }
 
 /// Adds the log likelihood of each shift by what of the boat's readings the others' leave.
-fn compare(own: &[f64], others: &[f64], count: f64, score: &mut [f64]) {
+fn compare(own: &[f64], others: &[f64], score: &mut [f64]) {
     let less = |v: Vec<f64>, lasting: Vec<f64>| v.iter().zip(lasting).map(|(v, l)| v - l).collect::<Vec<f64>>();
     let own = less(own.to_vec(), running(own, LASTING));
     let others = less(running(others, ABOUT), running(others, LASTING));
@@ -143,6 +148,6 @@ fn compare(own: &[f64], others: &[f64], count: f64, score: &mut [f64]) {
         let (xx, xy, yy) = (m[2] - m[0] * m[0] / n, m[3] - m[0] * m[1] / n, m[4] - m[1] * m[1] / n);
         let answer = (xy / xx.max(1e-12)).clamp(0.0, ANSWER);
         let left = yy - 2.0 * answer * xy + answer * answer * xx;
-        *s -= count * 0.5 * n * (left / n).max(1e-12).ln();
+        *s -= COUNT * 0.5 * n * (left / n).max(1e-12).ln();
     }
 }
