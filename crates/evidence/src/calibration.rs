@@ -143,7 +143,9 @@ mod tests {
     fn what_explains_nothing_is_refused() {
         let seen = Observation { observed: 5.0, sd: 0.01, predicted: 0.0, sensitivities: vec![0.1] };
         let hull = [coefficient("hull", 1.0, 0.1)];
-        assert!(corrected(&hull, core::slice::from_ref(&seen)).unwrap_err().to_string().contains("no values of the coefficients"));
+        assert!(
+            corrected(&hull, core::slice::from_ref(&seen)).unwrap_err().to_string().contains("the model does not explain these passes")
+        );
         assert!(corrected(&hull, &[]).is_err());
         assert!(corrected(&hull, &[Observation { sd: f64::NAN, ..seen.clone() }]).is_err());
         assert!(corrected(&hull, &[Observation { sensitivities: vec![], ..seen }]).is_err());

@@ -158,7 +158,7 @@ fn faults_are_said_and_change_nothing() {
     bad.fixes.swap(500, 501);
     let ((good, quiet), (bad, said)) = (cleaned(&good), cleaned(&bad));
     assert!(quiet.is_empty(), "{quiet}");
-    for word in ["5 points far off", "1 points with the time", "1 points stood before"] {
+    for word in ["5 points far off", "1 point with the time", "1 point stood before"] {
         assert!(said.contains(word), "{word}: {said}");
     }
     assert_eq!((good.start, good.len()), (bad.start, bad.len()));

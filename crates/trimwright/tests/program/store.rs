@@ -80,7 +80,7 @@ fn backed_up_and_forgotten() {
     run(&["forget", "Pia", "--store", "store"]).refused(&["Pia: no sailor here has this label"]);
     let done = run(&["forget", "mio", "--store", "store"]);
     assert_eq!(done.code, 0, "{}", done.err);
-    assert!(done.out.contains("Forgotten: 1 facts") && done.out.contains("written anew"), "{}", done.out);
+    assert!(done.out.contains("Forgotten: 1 fact") && done.out.contains("written anew"), "{}", done.out);
     for file in ["store/squad.db".to_owned(), told["backup"].as_str().unwrap().to_owned()] {
         let bytes = fs::read(folder.path().join(&file)).unwrap();
         assert!(bytes.windows(4).all(|w| w != b"Mio\0" && !w.starts_with(b"Mio")), "{file}");

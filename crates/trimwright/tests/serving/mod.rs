@@ -90,7 +90,7 @@ impl Serving {
         let begun = Instant::now();
         loop {
             let page = self.get("/today");
-            if page.body.contains("Print all ") {
+            if page.body.contains("Print all ") || page.body.contains("Print the card") {
                 return page;
             }
             assert!(page.body.contains("solved") && begun.elapsed().as_secs() < PATIENCE, "{}", page.body);
