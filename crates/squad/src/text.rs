@@ -54,7 +54,7 @@ pub fn of(bytes: &[u8]) -> Result<String, String> {
 
 /// Whether every second byte, from this one, is zero and no other is: plain letters as UTF-16 without a mark.
 fn plain(bytes: &[u8], zero: usize) -> Option<()> {
-    let fits = bytes.len() >= 4 && bytes.len() % 2 == 0 && bytes.iter().enumerate().all(|(at, b)| (*b == 0) == (at % 2 == zero));
+    let fits = bytes.len() >= 4 && bytes.len().is_multiple_of(2) && bytes.iter().enumerate().all(|(at, b)| (*b == 0) == (at % 2 == zero));
     fits.then_some(())
 }
 
