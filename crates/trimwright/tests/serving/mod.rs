@@ -30,7 +30,7 @@ pub(crate) struct Page {
 }
 
 /// Sends a request and reads the answer to its end.
-pub(crate) fn exchange(address: &str, method: &str, path: &str, more: &str, body: impl AsRef<[u8]>) -> Page {
+pub(crate) fn exchange(address: &str, method: &str, path: &str, more: &str, body: &(impl AsRef<[u8]> + ?Sized)) -> Page {
     let body = body.as_ref();
     let mut stream = TcpStream::connect(address).unwrap();
     let host = if more.to_lowercase().contains("host:") { String::new() } else { format!("Host: {address}\r\n") };
@@ -71,7 +71,7 @@ impl Serving {
         Self { child, address }
     }
 
-    pub(crate) fn send(&self, method: &str, path: &str, more: &str, body: impl AsRef<[u8]>) -> Page {
+    pub(crate) fn send(&self, method: &str, path: &str, more: &str, body: &(impl AsRef<[u8]> + ?Sized)) -> Page {
         exchange(&self.address, method, path, more, body)
     }
 
