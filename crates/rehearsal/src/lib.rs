@@ -21,7 +21,7 @@ pub mod wind;
 pub use answer::Answer;
 pub use judge::{Tally, Verdict, judge};
 pub use kind::Kind;
-pub use outing::{Doing, Outing, State, outing};
+pub use outing::{Doing, Outing, State, outing, outing_in};
 pub use plan::{CourseMark, MarkKind};
 pub use polar::Polar;
 pub use recorder::{Fix, Recorder};

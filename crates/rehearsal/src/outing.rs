@@ -117,6 +117,12 @@ const DAY: f64 = 1_781_352_000.0;
 /// Sails an outing of a kind. The same kind and seed always give the same outing.
 #[must_use]
 pub fn outing(kind: Kind, seed: u64) -> Outing {
+    outing_in(kind, seed, Polar::pram())
+}
+
+/// The same in boats of other speeds.
+#[must_use]
+pub fn outing_in(kind: Kind, seed: u64, polar: Polar) -> Outing {
     let setting = kind.setting();
     let number = Kind::ALL.iter().position(|k| *k == kind).unwrap_or(0) as u64;
     let seed_of_all = seed.wrapping_mul(64).wrapping_add(number);
@@ -126,7 +132,6 @@ pub fn outing(kind: Kind, seed: u64) -> Outing {
     let origin = Position::degrees(chance.between(36.0, 58.0), chance.between(-9.0, 19.0)).unwrap_or_default();
     let field = Field::new(&setting.weather, mean, setting.seconds, &mut Chance::new(seed_of_all, 1));
     let plan = plan(&setting, mean, &mut Chance::new(seed_of_all, 2));
-    let polar = Polar::pram();
     // About what a trial of a setting can hope to find: one to four per cent.
     let setting_effect = if plan.passes.iter().any(|p| p.carries.is_some()) { chance.normal(0.0, 0.025) } else { 0.0 };
     let Sailed { states, sailors, passed } = sail(&setting, &plan, &field, &polar, setting_effect, seed_of_all, start);

@@ -17,9 +17,24 @@ impl Polar {
     /// The invented pram on a grid of 1 m/s and 5 degrees.
     #[must_use]
     pub fn pram() -> Self {
+        Self::sampled(pram_speed)
+    }
+
+    /// A quicker boat, who points higher and reaches much faster than she beats: some four tenths more speed in a moderate wind. Assumed as well.
+    #[must_use]
+    pub fn quick() -> Self {
+        Self::sampled(|wind, angle| {
+            let deep = ((angle - 90.0).max(0.0) / 90.0).powi(2);
+            2.35 * (1.0 - (-wind / 2.9).exp()) * (1.0 - (-(angle - 20.0).max(0.0) / 16.0).exp()) * (1.0 - 0.22 * deep)
+        })
+    }
+
+    /// A boat of one's own on the same grid: her speed (m/s) by wind (m/s) and angle (degrees from 0 to 180). What is no number, or less than nothing, is nothing.
+    #[must_use]
+    pub fn sampled(speed: impl Fn(f64, f64) -> f64) -> Self {
         let winds: Vec<f64> = (0..=14).map(f64::from).collect();
         let angles: Vec<f64> = (0..=36).map(|i| f64::from(i) * 5.0).collect();
-        let speeds = winds.iter().flat_map(|&w| angles.iter().map(move |&a| pram_speed(w, a))).collect();
+        let speeds = winds.iter().flat_map(|&w| angles.iter().map(move |&a| (w, a))).map(|(w, a)| speed(w, a).max(0.0)).collect();
         Self { winds, angles, speeds }
     }
 
@@ -80,13 +95,14 @@ mod tests {
 
     #[test]
     fn the_pram_beats_and_runs_at_believable_angles() {
-        let polar = Polar::pram();
-        for wind in [2.0, 4.0, 6.0, 9.0] {
-            let (up, down) = (polar.upwind(wind) / DEGREE, polar.downwind(wind) / DEGREE);
-            assert!((42.0..58.0).contains(&up), "{wind}: {up}");
-            assert!((145.0..181.0).contains(&down), "{wind}: {down}");
-            assert!(polar.speed(wind, 0.3) < 0.05 && polar.speed(wind, 1.6) < 2.1);
+        for (polar, most) in [(Polar::pram(), 2.1), (Polar::quick(), 2.4)] {
+            for wind in [2.0, 4.0, 6.0, 9.0] {
+                let (up, down) = (polar.upwind(wind) / DEGREE, polar.downwind(wind) / DEGREE);
+                assert!((40.0..58.0).contains(&up), "{wind}: {up}");
+                assert!((145.0..181.0).contains(&down), "{wind}: {down}");
+                assert!(polar.speed(wind, 0.3) < 0.05 && polar.speed(wind, 1.6) < most);
+            }
+            assert_eq!(polar.rows().len(), 15 * 37);
         }
-        assert_eq!(polar.rows().len(), 15 * 37);
     }
 }

@@ -91,7 +91,7 @@ pub(crate) fn wind(fleet: &mut Fleet, polar: Option<&Polar>) -> Result<Wind, Unt
     let mut round = 0;
     loop {
         let looks = Looks::of(fleet);
-        let axis = axis::axis(fleet, &looks)?;
+        let axis = axis::axis(fleet, &looks, table, given)?;
         let grid = grid::grid(&looks, axis, table, given);
         let fine = fine::fine(&looks, &grid, axis, boats, table, given);
         let rest = current::across(&looks, &fine, boats);

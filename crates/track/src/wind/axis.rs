@@ -1,11 +1,14 @@
 //! One direction for the whole outing, and whether it can be told at all.
 //!
-//! Two witnesses. Courses: nobody sails inside the no-go zone, and its emptiness decides between a direction and its opposite
+//! Three witnesses. Courses: nobody sails inside the no-go zone, and its emptiness decides between a direction and its opposite
 //! far more firmly than speeds do. Turns: a tack's bisector points at the wind and costs way; a gybe's points away and keeps it.
+//! Speeds: who beats to the end of a line-up and bears away to its start sails four courses at right angles, which fit four directions, and
+//! without a tack; but a beat is slow, and all that is close-hauled by one direction is slow by that one only.
 //! Unless one direction is clearly better than all that differ by 40 degrees, and six turns point at it, nothing is said.
 
 use super::look::Looks;
 use crate::fleet::Fleet;
+use measure::Polar;
 use measure::angle::{DEGREE, wrap};
 
 /// Directions tried: every two degrees.
@@ -36,40 +39,104 @@ pub(crate) enum Untold {
 }
 
 /// The outing's direction (radians, from), or why there is none.
-pub(crate) fn axis(fleet: &Fleet, looks: &Looks) -> Result<f64, Untold> {
+pub(crate) fn axis(fleet: &Fleet, looks: &Looks, table: &Polar, given: bool) -> Result<f64, Untold> {
     if looks.all.len() < 12 {
         return Err(Untold::Nothing);
     }
     let log_mix: Vec<f64> = (0..=180).map(|d| mixture(f64::from(d)).ln()).collect();
     let turns = sharp_turns(fleet);
-    let direction = |bin: usize| 2.0 * bin as f64 * DEGREE;
-    let score: Vec<f64> = (0..BINS)
-        .map(|bin| {
-            let w = direction(bin);
-            let courses: f64 = looks.all.iter().map(|l| log_mix[(wrap(w - l.course).abs() / DEGREE) as usize]).sum();
-            let turned: f64 = turns
-                .iter()
-                .map(|t| {
-                    let off = wrap(t.bisector - w).abs() / DEGREE;
-                    let lost = if t.kept < 0.75 { 1.7 } else { 1.0 };
-                    let held = if t.kept > 0.6 { 1.0 } else { 0.0 };
-                    0.6 * bell(off, 14.0) * lost + 0.25 * bell(off - 180.0, 14.0) * held
-                })
-                .sum();
-            WEIGHT * courses + turned
-        })
-        .collect();
-    let best = (0..BINS).fold(0, |b, i| if score[i] > score[b] { i } else { b });
+    let speeds = Speeds::of(looks, table, given);
+    let seen = |bin: usize| -> f64 {
+        let w = direction(bin);
+        let courses: f64 = looks.all.iter().map(|l| log_mix[(wrap(w - l.course).abs() / DEGREE) as usize]).sum();
+        let turned: f64 = turns
+            .iter()
+            .map(|t| {
+                let off = wrap(t.bisector - w).abs() / DEGREE;
+                let lost = if t.kept < 0.75 { 1.7 } else { 1.0 };
+                let held = if t.kept > 0.6 { 1.0 } else { 0.0 };
+                0.6 * bell(off, 14.0) * lost + 0.25 * bell(off - 180.0, 14.0) * held
+            })
+            .sum();
+        WEIGHT * courses + turned
+    };
+    let without: Vec<f64> = (0..BINS).map(seen).collect();
+    let with: Vec<f64> = without.iter().enumerate().map(|(bin, seen)| seen + WEIGHT * speeds.fit(bin)).collect();
+    // The best, and how far it leads all that are elsewhere.
+    let leader = |score: &[f64]| {
+        let best = (0..BINS).fold(0, |b, i| if score[i] > score[b] { i } else { b });
+        let elsewhere = (0..BINS).filter(|i| far(*i, best)).map(|i| score[i]).fold(f64::MIN, f64::max);
+        (best, score[best] - elsewhere)
+    };
+    let ((alone, lead_alone), (best, lead)) = (leader(&without), leader(&with));
     let w = direction(best);
-    let far = |i: usize| wrap(direction(i) - w).abs() > 40.0 * DEGREE;
-    let other = (0..BINS).filter(|i| far(*i)).map(|i| score[i]).fold(f64::MIN, f64::max);
     let tacks = turns.iter().filter(|t| wrap(t.bisector - w).abs() < 22.0 * DEGREE).count();
-    if score[best] - other <= LEAD {
+    // A current along the wind makes speeds fit badly: what is clear without them, and not against them, stands.
+    if lead <= LEAD && (far(alone, best) || lead_alone <= LEAD) {
         Err(Untold::Ambiguous)
     } else if tacks < TACKS && !both(looks, w) {
         Err(Untold::NoTacks)
     } else {
         Ok(w)
+    }
+}
+
+/// Two degrees for each bin.
+fn direction(bin: usize) -> f64 {
+    2.0 * bin as f64 * DEGREE
+}
+
+/// Whether two directions differ by more than 40 degrees.
+fn far(a: usize, b: usize) -> bool {
+    wrap(direction(a) - direction(b)).abs() > 40.0 * DEGREE
+}
+
+/// Winds tried for a direction, m/s: one for the outing.
+const WINDS: [f64; 10] = [1.5, 2.0, 2.7, 3.5, 4.3, 5.2, 6.3, 7.6, 9.0, 11.0];
+/// How far a look's speed lies from the table's, as a share, with one given and with the assumed shape; and how often it is something else altogether. Assumed.
+const SPREAD: (f64, f64) = (0.15, 0.22);
+const ODD: f64 = 0.1;
+/// Speeds are kept in steps of this share, the first of them this slow, m/s.
+const STEP: f64 = 0.06;
+const SLOWEST: f64 = 0.2;
+const STEPS: usize = 50;
+
+/// Looks counted by course and speed, and what a table foresees at each angle in each wind.
+struct Speeds {
+    /// Looks of way gathered, by course (two degrees each) and speed.
+    counted: Vec<(usize, f64, f64)>,
+    /// Logarithm of the speed at each two degrees from the wind, by wind.
+    foreseen: Vec<Vec<f64>>,
+    /// How far looks lie from it.
+    spread: f64,
+}
+
+impl Speeds {
+    fn of(looks: &Looks, table: &Polar, given: bool) -> Self {
+        let mut counts = vec![0u32; BINS * STEPS];
+        for look in looks.all.iter().filter(|l| l.settled && l.speed > SLOWEST) {
+            let course = (look.course.rem_euclid(core::f64::consts::TAU) / (2.0 * DEGREE)) as usize % BINS;
+            let speed = (((look.speed / SLOWEST).ln() / STEP) as usize).min(STEPS - 1);
+            counts[course * STEPS + speed] += 1;
+        }
+        let speed = |step: usize| (step as f64 + 0.5) * STEP + SLOWEST.ln();
+        let kept = counts.iter().enumerate().filter(|(_, n)| **n > 0);
+        let counted = kept.map(|(k, n)| (k / STEPS, speed(k % STEPS), f64::from(*n))).collect();
+        let of = |wind: f64| (0..=BINS / 2).map(|k| table.speed(wind, 2.0 * k as f64 * DEGREE).max(1e-3).ln()).collect();
+        Self { counted, foreseen: WINDS.iter().map(|wind| of(*wind)).collect(), spread: if given { SPREAD.0 } else { SPREAD.1 } }
+    }
+
+    /// How well all speeds fit a direction, in the wind that suits it best: nought where all do, less where they do not.
+    fn fit(&self, bin: usize) -> f64 {
+        let of = |foreseen: &Vec<f64>| {
+            let one = |(course, speed, count): &(usize, f64, f64)| {
+                let off = course.abs_diff(bin);
+                let miss = (speed - foreseen[off.min(BINS - off)]) / self.spread;
+                count * (ODD + (1.0 - ODD) * (-0.5 * miss * miss).exp()).ln()
+            };
+            self.counted.iter().map(one).sum::<f64>()
+        };
+        self.foreseen.iter().map(of).fold(f64::MIN, f64::max)
     }
 }
 

@@ -120,9 +120,33 @@ impl Work<'_> {
         self.up += common;
     }
 
+    /// Times when all that may be a beat is on one tack, longer than [`NEAR`] from any other: first block, one past the last.
+    fn spells(&self, weight: &[f64]) -> Vec<core::ops::Range<usize>> {
+        let support = self.support(weight, NEAR);
+        let mut spells: Vec<(core::ops::Range<usize>, bool)> = Vec::new();
+        for k in 0..self.looks.blocks() {
+            let (mut seen, mut borne, mut port) = (0.0, 0.0, 0.0);
+            for i in self.looks.at(k) {
+                seen += weight[i];
+                borne += weight[i] * support[i];
+                port += weight[i] * f64::from(self.side[i] < 0.0);
+            }
+            if seen < 0.1 || borne >= BORNE * seen {
+                continue;
+            }
+            let port = port > 0.5 * seen;
+            match spells.last_mut() {
+                Some((spell, side)) if *side == port && k <= spell.end + NEAR => spell.end = k + 1,
+                _ => spells.push((k..k + 1, port)),
+            }
+        }
+        spells.into_iter().map(|s| s.0).collect()
+    }
+
     /// Weights with which stretches are beats, by angle and speed together, and the side each sails on. Where the other tack is near,
-    /// the wind is that of everybody; where it is not, that of the supported stretches alone: nobody confirms herself.
-    fn modes(&mut self, all: &Smoothed, sure: &Smoothed, support: &[f64], pace: &Pace) -> Vec<f64> {
+    /// the wind is that of everybody; where it is not, that of the supported stretches alone, and in a spell on one tack that of all other times:
+    /// nobody confirms herself.
+    fn modes(&mut self, all: &Smoothed, sure: &Smoothed, apart: &[Apart], support: &[f64], pace: &Pace) -> Vec<f64> {
         let stretches = self.looks.stretches;
         let mut near = vec![[0.0; 2]; stretches];
         for (l, s) in self.looks.all.iter().zip(support) {
@@ -133,7 +157,11 @@ impl Work<'_> {
         let company = 1.0 - 1.0 / self.own.len().max(1) as f64;
         for (i, l) in self.looks.all.iter().enumerate() {
             let n = near[l.stretch];
-            let by = if n[1] / n[0] < BORNE { sure } else { all };
+            let by = match apart.iter().find(|a| a.spell.contains(&l.block)) {
+                Some(apart) => &apart.by,
+                None if n[1] / n[0] < BORNE => sure,
+                None => all,
+            };
             let (f, sd) = by.direction(l.block);
             let m = &by.mean[l.block];
             let tau = wrap(self.axis + f + m[8] * l.place[0] + m[9] * l.place[1] - l.course);
@@ -160,6 +188,15 @@ impl Work<'_> {
             .collect()
     }
 }
+
+/// A spell on one tack, and the wind by all that was sailed at other times.
+struct Apart {
+    spell: core::ops::Range<usize>,
+    by: Smoothed,
+}
+
+/// More spells than this are not looked at one by one: so many passes have much to bear each other out.
+const SPELLS: usize = 60;
 
 /// How fast the boats beat: the fleet's level through time and each boat's own, in log speed against the polar, from the beats
 /// thought sure.
@@ -281,7 +318,16 @@ pub(crate) fn fine(looks: &Looks, grid: &Grid, axis: f64, boats: usize, polar: &
         let pace = Pace::of(looks, &sure, boats, polar, grid.wind, given);
         let (readings, _) = work.readings(&sure);
         let by_sure = Model::of(&manners[0].0, work.offset_sd).smooth(blocks, &readings);
-        weight = work.modes(&smoothed, &by_sure, &support, &pace);
+        // Where the window had to be widened, far-off passes bear out whoever sails out or home in company.
+        let spells = if near > NEAR { work.spells(&weight) } else { Vec::new() };
+        let apart: Vec<Apart> = if spells.len() > SPELLS { Vec::new() } else { spells }
+            .into_iter()
+            .map(|spell| {
+                let others: Vec<Reading> = readings.iter().filter(|r| !spell.contains(&r.block)).cloned().collect();
+                Apart { by: Model::of(&manners[0].0, work.offset_sd).smooth(blocks, &others), spell }
+            })
+            .collect();
+        weight = work.modes(&smoothed, &by_sure, &apart, &support, &pace);
         (sure, support) = supported(&work, &weight, near);
         // Many looks that are hardly beats must not add up to one.
         for (w, s) in weight.iter_mut().zip(&support) {
