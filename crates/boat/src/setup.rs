@@ -330,7 +330,11 @@ impl Request<'_> {
         let mut plan = steady.plan(leg, *held);
         plan.shared.clear();
         let starts: Vec<Trimmed> = near.into_iter().cloned().collect();
-        let found = optimum(&plan, &starts, &SEARCH, None)?;
+        let mut found = optimum(&plan, &starts, &SEARCH, None)?;
+        if !starts.is_empty() && (!found.converged || astray(&plan, &found)) {
+            // What was near has led beside: looked for anew, as if nothing were known.
+            found = self.best_of_starts(&plan, Some(&found)).ok().filter(|anew| worth(anew) > worth(&found)).unwrap_or(found);
+        }
         let breach = found.breach;
         found.winds.into_iter().next().map(|trimmed| (trimmed, breach)).ok_or(Status::Unsettled)
     }

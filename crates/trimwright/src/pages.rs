@@ -14,6 +14,7 @@ mod enter;
 mod form;
 mod kit;
 mod limits;
+mod look;
 mod measured;
 mod mine;
 mod order;
@@ -32,7 +33,7 @@ mod units;
 mod what_if;
 mod yard;
 
-use std::sync::{Arc, LazyLock};
+use std::sync::Arc;
 
 use ::squad::SquadError;
 use axum::Router;
@@ -50,10 +51,6 @@ pub use yard::Yard;
 
 use crate::words::school::Language;
 use form::Form;
-
-mod fonts {
-    include!(concat!(env!("OUT_DIR"), "/web_fonts.rs"));
-}
 
 /// What a page may load: itself alone.
 const POLICY: &str = "default-src 'none'; style-src 'self'; script-src 'self'; img-src 'self' data:; font-src 'self'; connect-src 'self'; \
@@ -169,7 +166,7 @@ pub fn router(yard: Arc<Yard>) -> Router {
         .route("/enter/leave", post(enter::leave))
         .route("/privacy", get(privacy::page))
         .route("/units", post(units::choose))
-        .route("/look/{file}", get(look))
+        .route("/look/{file}", get(look::look))
         .route("/look/kept/{file}", get(afloat::kept))
         .method_not_allowed_fallback(|| async { Refusal::lost("This page comes by a button") })
         .fallback(lost)
@@ -222,55 +219,6 @@ async fn guarded(State(yard): State<Arc<Yard>>, ConnectInfo(ends): ConnectInfo<E
         headers.insert(header::CACHE_CONTROL, HeaderValue::from_static("no-store"));
     }
     answer
-}
-
-/// The look of every page.
-const STYLE: &str = include_str!("pages/style.css");
-/// Of letters outside Besley's first part the page on the water brings none: it has Atkinson for them, which it brings anyway.
-const RARE_LETTERS: &str = "@font-face { font-family: Besley; src: url(atkinson-ext.woff2) format(\"woff2\"); font-weight: 400 900; font-display: swap; \
-     unicode-range: U+100-2AF, U+1E00-1EFF; }\n";
-/// The look of the page on the water: every rule it can need, and none of other pages', since a phone brings it over a poor network.
-static AFLOAT_STYLE: LazyLock<String> = LazyLock::new(|| {
-    let mut style = RARE_LETTERS.to_owned();
-    let mut wanted = true;
-    for line in STYLE.lines() {
-        match line {
-            "/* Not on the water. */" => wanted = false,
-            "/* On every page. */" => wanted = true,
-            line if wanted => style.extend([line, "\n"]),
-            _ => {}
-        }
-    }
-    style
-});
-
-/// A script as a phone gets it over a poor network: without what only its reader needs, indents and lines of comment.
-fn lean(script: &str) -> String {
-    let lines = script.lines().map(str::trim_start).filter(|line| !line.is_empty() && !line.starts_with("//"));
-    lines.flat_map(|line| [line, "\n"]).collect()
-}
-
-/// The script of the page on the water.
-static AFLOAT_SCRIPT: LazyLock<String> = LazyLock::new(|| lean(include_str!("pages/afloat.js")));
-
-/// The style, the script and the faces.
-async fn look(axum::extract::Path(file): axum::extract::Path<String>) -> Response {
-    let (kind, bytes): (&'static str, &'static [u8]) = match file.as_str() {
-        "style.css" => ("text/css; charset=utf-8", STYLE.as_bytes()),
-        "afloat.css" => ("text/css; charset=utf-8", AFLOAT_STYLE.as_bytes()),
-        "live.js" => ("text/javascript; charset=utf-8", include_bytes!("pages/live.js")),
-        "signals.js" => ("text/javascript; charset=utf-8", include_bytes!("pages/signals.js")),
-        "tally.js" => ("text/javascript; charset=utf-8", include_bytes!("pages/tally.js")),
-        "afloat.js" => ("text/javascript; charset=utf-8", AFLOAT_SCRIPT.as_bytes()),
-        "phone.js" => ("text/javascript; charset=utf-8", include_bytes!("pages/phone.js")),
-        "replay.js" => ("text/javascript; charset=utf-8", include_bytes!("pages/replay.js")),
-        "besley.woff2" => ("font/woff2", fonts::WEB[0]),
-        "besley-ext.woff2" => ("font/woff2", fonts::WEB[1]),
-        "atkinson.woff2" => ("font/woff2", fonts::WEB[2]),
-        "atkinson-ext.woff2" => ("font/woff2", fonts::WEB[3]),
-        _ => return StatusCode::NOT_FOUND.into_response(),
-    };
-    ([(header::CONTENT_TYPE, kind), (header::CACHE_CONTROL, "max-age=600")], bytes).into_response()
 }
 
 /// A whole page as an answer.

@@ -26,7 +26,14 @@ use super::{MEASURED, NOMINAL, normal};
 use crate::page::today;
 
 /// The constants that a squad's evidence may move, as the season page has them.
-const MULTIPLIERS: [&str; 3] = ["hull.residuary_scale", "section.lift_max_flat", "hull.residuary_heel"];
+const MULTIPLIERS: [&str; 6] = [
+    "hull.residuary_scale",
+    "section.lift_max_flat",
+    "hull.residuary_heel",
+    "hull.dynamic_trim",
+    "hull.leeway_drag",
+    "section.lift_max_camber_scale",
+];
 /// A squad, kg, and winds of its outings at 2 m, m/s. Invented.
 const MASSES: [f64; 8] = [32.0, 35.0, 38.0, 41.0, 44.0, 47.0, 50.0, 54.0];
 const WINDS: [f64; 6] = [2.2, 3.0, 4.0, 5.0, 6.0, 7.0];

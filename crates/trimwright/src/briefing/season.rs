@@ -36,11 +36,15 @@ const START: f64 = 300.0;
 const MINUTES: f64 = 60.0;
 const SETTLED: f64 = 0.01;
 
-/// The model's few multipliers that a squad's passes may correct: what a coach would call it, and the constants it stands for.
-pub const MULTIPLIERS: [(&str, &str); 3] = [
+/// The model's few parts that a squad's passes may correct: what a coach would call it, and the constant it stands for. Hull, sail and heel, and then those that the
+/// worth of a setting a child can swap hangs on most: the seat on how far the bow comes up, the board on the drag of leeway, the gap on what depth lifts.
+pub const MULTIPLIERS: [(&str, &str); 6] = [
     ("wave-making of the hull", "hull.residuary_scale"),
     ("most lift of the sail", "section.lift_max_flat"),
     ("drag of heel", "hull.residuary_heel"),
+    ("bow coming up under way", "hull.dynamic_trim"),
+    ("drag of leeway", "hull.leeway_drag"),
+    ("depth up to which a sail lifts more", "section.lift_max_camber_scale"),
 ];
 
 /// Where a prediction stands: whose boat, in which wind.
@@ -77,8 +81,13 @@ impl Stand<'_> {
 
     /// Speed made good by a boat's constants with settings held.
     pub(super) fn made_good(&self, boat: &Boat, held: &Controls, near: &Trimmed) -> Option<f64> {
-        let (at, _) = self.request(boat).trimmed(Leg::Beat, held, Some(near)).ok()?;
-        Some(at.whole.made_good)
+        Some(self.trimmed(boat, held, near)?.whole.made_good)
+    }
+
+    /// Course and sheet taken anew with settings held.
+    fn trimmed(&self, boat: &Boat, held: &Controls, near: &Trimmed) -> Option<Trimmed> {
+        let request = self.request(boat);
+        request.trimmed(Leg::Beat, held, Some(near)).or_else(|_| request.trimmed(Leg::Beat, held, None)).ok().map(|found| found.0)
     }
 
     /// What `to` in place of `from` (SI) should gain from the best beat. `None` where the boat has no such setting, or no state with it.
@@ -91,7 +100,12 @@ impl Stand<'_> {
             Some(controls)
         };
         let (from, to) = (held(from)?, held(to)?);
-        let gain = |boat: &Boat| Some(self.made_good(boat, &to, near)? - self.made_good(boat, &from, near)?);
+        // From one to the other on the same boat: from the boat as believed to another setting of another boat is too long a stride, and may end beside.
+        let gain = |boat: &Boat| {
+            let before = self.trimmed(boat, &from, near)?;
+            let after = self.trimmed(boat, &to, &before)?;
+            Some(after.whole.made_good - before.whole.made_good)
+        };
         let mean = gain(self.boat)?;
         let others: Vec<f64> = boats(self.boat, SAMPLES, SEED).iter().filter_map(gain).collect();
         if others.len() < SAMPLES / 2 {
@@ -224,13 +238,15 @@ pub fn next_tests(stand: &Stand<'_>, best: &LegSetup, trials: &[Trial], noise: f
         .iter()
         .filter_map(|trial| {
             let from = best.setting(trial.gauge)?.value;
-            let tried = [trial.step, -trial.step].into_iter().filter_map(|step| {
+            // Nobody beats heeled to windward on purpose: heel is tried to leeward alone.
+            let ways: &[f64] = if trial.gauge == Gauge::Heel { &[1.0] } else { &[1.0, -1.0] };
+            let tried = ways.iter().filter_map(|way| {
+                let step = way * trial.step;
                 let to = from + step;
                 let foreseen = stand.foreseen(best, trial.gauge, from, to)?;
                 // What was tried is known in proportion to its step: a straight line, as the passes' own analysis takes it.
                 let prior = known.iter().find(|k| k.gauge == trial.gauge).map_or(foreseen.gain, |k| {
-                    let unit = if trial.gauge == Gauge::BoardAngle { DEGREE } else { 0.01 };
-                    let share = step / ((k.effect.to - k.effect.from) * unit);
+                    let share = step / ((k.effect.to - k.effect.from) * trial.gauge.unit_si());
                     foreseen.gain.after(k.effect.vmg_difference_ms * share, (k.effect.sd_ms * share).abs())
                 });
                 let candidate =
@@ -313,21 +329,22 @@ mod tests_of_season {
     }
 
     /// A setting whose worth hangs on the hull's waves, tried against what was foreseen: the multiplier goes the way of the passes and is
-    /// surer, the others stay; passes that no hull explains are refused; a real seat tells nothing of the hull, and says so.
+    /// surer, the others stay; passes that no hull explains are refused; a real seat tells how far the bow comes up, a real board of the drag of leeway, heel of
+    /// heel's, and none of them of the hull's waves.
     #[test]
     fn passes_move_the_multiplier_they_depend_on() {
         const SLOPE: f64 = 0.3;
         let believed = prior(MULTIPLIERS[0].1).unwrap();
         let own = SLOPE * believed.sd;
-        let foreseen = Foreseen { gain: Belief { mean: -0.02, sd: own }, sensitivities: vec![SLOPE, 0.0, 0.0] };
+        let foreseen = Foreseen { gain: Belief { mean: -0.02, sd: own }, sensitivities: vec![SLOPE, 0.0, 0.0, 0.0, 0.0, 0.0] };
         let judged = |foreseen: &Foreseen, gain: f64, sd: f64| {
             let effect = Effect { vmg_difference_ms: gain, sd_ms: sd, df: 40.0, ..effect("seat_position", 60.0, 120.0) };
             calibrated(&[Judged::of(Gauge::SeatPosition, effect, 2, Some(foreseen.clone()))], None)
         };
         let moved = judged(&foreseen, -0.02 + 1.5 * own, 0.1 * own).unwrap();
-        let [hull, sail, heel] = moved.coefficients.as_slice() else { unreachable!("three multipliers") };
+        let [hull, others @ ..] = moved.coefficients.as_slice() else { unreachable!("six multipliers") };
         assert!(hull.told && hull.after.mean > believed.mean + believed.sd && hull.after.sd < 0.3 * believed.sd, "{hull:?}");
-        assert!(!sail.told && !heel.told && sail.after == sail.before);
+        assert!(others.len() == 5 && others.iter().all(|c| !c.told && c.after == c.before));
         let corrected = constants(&[(MULTIPLIERS[0].1.to_owned(), hull.after.mean)]);
         assert!(corrected != *Constants::standard());
         assert!(constants(&[("hull.windage_area".to_owned(), 99.0)]) == *Constants::standard(), "only the multipliers are taken");
@@ -336,8 +353,18 @@ mod tests_of_season {
         let boat = Day::open(5.0).boat(&Class::pram(), None).unwrap();
         let stand = stand(&boat);
         let best = stand.best().unwrap();
-        let seat = stand.foreseen(&best, Gauge::SeatPosition, 0.60, 1.20).unwrap();
-        assert!(judged(&seat, seat.gain.mean, 0.002).unwrap().coefficients.iter().all(|c| !c.told));
+        for (gauge, from, to, tells) in [
+            (Gauge::SeatPosition, 0.80, 0.50, "hull.dynamic_trim"),
+            (Gauge::BoardAngle, 0.10, -0.50, "hull.leeway_drag"),
+            (Gauge::Heel, 0.0, 0.17, "hull.residuary_heel"),
+            (Gauge::SailBoomGap, 0.10, 0.19, "section.lift_max_camber_scale"),
+        ] {
+            let foreseen = stand.foreseen(&best, gauge, from, to).unwrap();
+            let found = judged(&foreseen, foreseen.gain.mean, 0.002).unwrap();
+            for (c, (_, constant)) in found.coefficients.iter().zip(MULTIPLIERS) {
+                assert_eq!(c.told, constant == tells, "{gauge:?}: {c:?}");
+            }
+        }
     }
 
     fn effect(gauge: &str, from: f64, to: f64) -> Effect {

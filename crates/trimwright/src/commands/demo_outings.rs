@@ -1,30 +1,52 @@
 //! The demo's outings: rehearsed ones, with the squad's boats for its fleet. Invented, and for the demo alone.
 
-use anyhow::{Context, Result};
+use anyhow::{Context, Result, anyhow};
+use boat::class::Class;
 use measure::Length;
+use measure::angle::DEGREE;
 use rehearsal::recorder::{csv, gpx, nmea};
-use rehearsal::{Kind, MarkKind, Outing as Rehearsed, outing};
+use rehearsal::{Kind, MarkKind, Outing as Rehearsed, Polar, outing_in};
 use squad::fact::day::{Day, FloatsIn, ForecastHour};
 use squad::fact::outing::{Observation, Outing, OutingSort, Tally, Way};
 use squad::fact::race::Course;
 use squad::fact::recorder::{Recorder, RecorderGiven, TrackFile};
-use squad::{Date, Id, Moment, Store, Writer};
+use squad::{Date, Id, Moment, Squad, Store, Writer};
+
+use crate::jobs::Progress;
+use trimwright::day::Day as Weather;
+use trimwright::outing::{class_polar, middle};
 
 /// Which outings: kind, seed, what the coach calls them.
 const OUTINGS: [(Kind, u64, &str); 3] =
-    [(Kind::Oscillating, 3, "Short races"), (Kind::LineUps, 4, "Line-ups, swapping the car"), (Kind::Cells, 2, "Gusty races")];
+    [(Kind::Oscillating, 3, "Short races"), (Kind::LineUps, 13, "Line-ups, board tipped back"), (Kind::Cells, 2, "Gusty races")];
 /// What is noted of the sailors in turn, and how long after the start, s.
 const SEEN: [(&str, f64); 5] =
     [("weight_aft", 420.0), ("control_late", 660.0), ("well_done", 900.0), ("tight_entry", 1140.0), ("sail_hooked", 1320.0)];
 /// The outing of whose day the buoys are known.
 const BUOYS: Kind = Kind::Oscillating;
+/// Closer to the wind than this the rehearsed boats lose their way, and at the second they have none, degrees.
+const LUFFING: [f64; 2] = [40.0, 20.0];
 /// Boats whose recorder the coach has not been told the owner of.
 const UNTOLD: usize = 1;
 
+/// How fast the invented squad's boats are: the model's pram with the sailor in the middle, so that wind and speeds agree in the demo as they should afloat.
+fn speeds(squad: &Squad) -> Result<Polar> {
+    let day = Weather::open(5.0);
+    let boat = day.boat(&Class::pram(), None)?;
+    let solved = class_polar(&boat, &middle(&squad.crews, &[]).0, &day, &|| true).flatten();
+    let solved = solved.ok_or_else(|| anyhow!("the invented pram has no speeds"))?;
+    let [close, none] = LUFFING;
+    Ok(Polar::sampled(|wind, angle| solved.speed(wind, angle * DEGREE) * ((angle - none) / (close - none)).clamp(0.0, 1.0)))
+}
+
 /// Writes the outings into a store that holds the squad.
-pub(super) fn write(store: &mut Store, writer: &Writer) -> Result<()> {
+pub(super) fn write(store: &mut Store, squad: &Squad, writer: &Writer) -> Result<()> {
+    let mut progress = Progress::of("parts of the demo written", 1 + OUTINGS.len());
+    let polar = speeds(squad)?;
+    progress.step();
     for (kind, seed, name) in OUTINGS {
-        one(store, &outing(kind, seed), name, writer).with_context(|| format!("the demo's outing \"{name}\""))?;
+        one(store, &outing_in(kind, seed, polar.clone()), name, writer).with_context(|| format!("the demo's outing \"{name}\""))?;
+        progress.step();
     }
     Ok(())
 }
@@ -153,7 +175,7 @@ fn one(store: &mut Store, sailed: &Rehearsed, name: &str, writer: &Writer) -> Re
         };
         store.add(&said, &phone)?;
     }
-    // Who had the car further out, as a coach writes it down when she whistles.
+    // Who had the board tipped back, as a coach writes it down when she whistles.
     for lineup in &sailed.lineups {
         let Some(carries) = lineup.carries else { continue };
         for boat in [lineup.boats.0, lineup.boats.1] {
@@ -162,8 +184,8 @@ fn one(store: &mut Store, sailed: &Rehearsed, name: &str, writer: &Writer) -> Re
                 outing: of,
                 sailor: Some(sailor.id),
                 at: second(lineup.noted - 60.0),
-                what: "set.car_offset".to_owned(),
-                words: if boat == carries { "10" } else { "5" }.to_owned(),
+                what: "set.board_angle".to_owned(),
+                words: if boat == carries { "-30" } else { "6" }.to_owned(),
             };
             store.add(&seen, writer)?;
         }

@@ -179,6 +179,8 @@ struct Judged {
     row: BoatRow,
     cautions: Vec<Caution>,
     readings: Vec<Reading>,
+    /// Readings that no band can be held against.
+    unheld: Vec<Warning>,
     length: f64,
     inserts: bool,
 }
@@ -204,7 +206,7 @@ impl Dock {
             None => Kept::default(),
         };
         let watched = self.watch.read(&day, kept)?;
-        let (boats, warnings) = self.boats(&class, &day)?;
+        let (boats, mut warnings) = self.boats(&class, &day)?;
         let leg = if self.leg == OnLeg::Beat { Leg::Beat } else { Leg::Run };
         let tack = Tack::from(self.tack);
         // What is not known widens the bands as on the cards; where it has no answer they say what makes no difference, and no more.
@@ -229,6 +231,7 @@ impl Dock {
             .collect();
         drop(progress);
         let judged = judged.into_iter().collect::<Result<Vec<_>>>()?;
+        warnings.extend(judged.iter().flat_map(|boat| boat.unheld.iter().cloned()));
         warn(&warnings);
         let table = table(&judged, &class, &day, leg, tack, self.units);
         let mut rows: Vec<BoatRow> = judged.into_iter().map(|j| j.row).collect();
@@ -402,20 +405,30 @@ impl Rigged {
             Ok(solved) => solved,
             Err(status) => {
                 row.status = status.words();
-                return Ok(Judged { row, cautions: Vec::new(), readings: Vec::new(), length, inserts });
+                return Ok(Judged { row, cautions: Vec::new(), readings: Vec::new(), unheld: Vec::new(), length, inserts });
             }
         };
         let on = other.as_ref().unwrap_or(&beat);
         let round =
             Round { boat: &self.boat, beat: &beat, leg: on, mast: self.mast.clone(), own_drop: self.own_drop, own: self.own.clone() };
         row.boom_end_drop = round.drop().map(|d| DropRow { value_m: d.value, doubt_m: d.doubt, this_boats_own: d.own });
-        let mut readings = Vec::new();
+        let (mut readings, mut unheld) = (Vec::new(), Vec::new());
         for &(gauge, measured, from) in &self.readings {
+            // The leg may have no band of it: then the reading stands in the warnings, and the others are judged all the same.
+            let listed = self.boat.class.gauges.iter().any(|d| d.gauge == gauge);
+            if listed && measured.is_finite() && round.band(gauge).is_none() {
+                let (shown, unit) = (measure::quantity::plain((measured / gauge.unit_si() * 10.0).round() / 10.0), gauge.unit().text());
+                unheld.push(Warning::new(
+                    self.label.clone().unwrap_or_else(|| "--set".to_owned()),
+                    format!("{} {shown} {unit} is held against nothing: the {} has no band of it here.", gauge.name(), leg.name()),
+                ));
+                continue;
+            }
             let judged = round.judged(gauge, measured)?;
             row.readings.push(reading_row(&judged, from, length, units));
             readings.push(judged);
         }
-        Ok(Judged { row, cautions: Vec::new(), readings, length, inserts })
+        Ok(Judged { row, cautions: Vec::new(), readings, unheld, length, inserts })
     }
 }
 

@@ -126,8 +126,9 @@ impl Demo {
         let opened = Store::open_or_new(&self.store)?;
         let mut store = opened.value;
         let writer = Writer::now("demo");
-        store.import_squad(&invented()?, &writer)?;
-        demo_outings::write(&mut store, &writer)?;
+        let squad = invented()?;
+        store.import_squad(&squad, &writer)?;
+        demo_outings::write(&mut store, &squad, &writer)?;
         demo_regatta::write(&mut store, &writer)?;
         pages(store, Class::pram(), vec![listener], None, !self.no_browser)
     }

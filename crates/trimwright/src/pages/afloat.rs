@@ -504,7 +504,7 @@ pub(super) async fn another(State(yard): State<Arc<Yard>>) -> Answer {
 
 /// The style and the scripts of the page for the water, which a browser may keep for a day.
 pub(super) async fn kept(path: axum::extract::Path<String>) -> Response {
-    let mut answer = super::look(path).await;
+    let mut answer = super::look::look(path).await;
     if answer.status() == StatusCode::OK {
         answer.headers_mut().insert(header::CACHE_CONTROL, header::HeaderValue::from_static(KEPT));
     }

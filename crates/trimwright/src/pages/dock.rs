@@ -22,6 +22,7 @@ use super::units::{Units, rounded};
 use super::what_if::names;
 use super::yard::{SailorsDay, Yard};
 use super::{Answer, Refusal, Sent, later, whole};
+use crate::words::Words;
 
 /// Gauges a child measures on the trolley, in the order of a dock round.
 const ROUND: [Gauge; 10] = [
@@ -37,9 +38,9 @@ const ROUND: [Gauge; 10] = [
     Gauge::BoardUp,
 ];
 
-/// Readings of one boat, judged: what is held against today's bands.
-fn judged(day: &SailorsDay, squad: &Squad, readings: &[(Gauge, f64)]) -> Vec<Judged> {
-    let Some(beat) = &day.beat else { return Vec::new() };
+/// Readings of one boat: those held against today's bands, and the gauges for which her day has no band.
+fn judged(day: &SailorsDay, squad: &Squad, readings: &[(Gauge, f64)]) -> (Vec<Judged>, Vec<Gauge>) {
+    let Some(beat) = &day.beat else { return (Vec::new(), readings.iter().map(|r| r.0).collect()) };
     let (crew, own) = day.now(squad);
     let heights: Vec<(u32, f64)> = crew.boat.boom_end.iter().flatten().map(|r| (r.notch, r.height.si())).collect();
     let error = |gauge| day.boat.class.gauges.iter().find(|d| d.gauge == gauge).map_or(0.02, |d| d.repeat_error);
@@ -49,7 +50,20 @@ fn judged(day: &SailorsDay, squad: &Squad, readings: &[(Gauge, f64)]) -> Vec<Jud
         .zip(of(Gauge::BoomEndSheeted))
         .map(|(dock, sheeted)| SheetedDrop::own(dock, sheeted, [Gauge::BoomEndDock, Gauge::BoomEndSheeted].map(error)));
     let round = Round { boat: &day.boat, beat, leg: beat, mast, own_drop, own };
-    readings.iter().filter_map(|&(gauge, value)| round.judged(gauge, value).ok()).collect()
+    let (mut held, mut unheld) = (Vec::new(), Vec::new());
+    for &(gauge, value) in readings {
+        match round.judged(gauge, value) {
+            Ok(judged) => held.push(judged),
+            Err(_) => unheld.push(gauge),
+        }
+    }
+    (held, unheld)
+}
+
+/// What is said of readings that no band of the day can be held against.
+fn held_against_nothing(words: &Words, unheld: &[Gauge]) -> Option<String> {
+    let names: Vec<String> = unheld.iter().map(|&gauge| names(words, gauge).0).collect();
+    (!names.is_empty()).then(|| format!("Written down and held against nothing, since today has no band of it: {}.", names.join(", ")))
 }
 
 /// Today's readings of a boat.
@@ -76,10 +90,13 @@ pub(super) async fn list(State(yard): State<Arc<Yard>>) -> Answer {
         let day = solved.as_ref().and_then(|s| s.iter().find(|d| d.crew.boat.label == boat.fact.label));
         let plain_readings: Vec<_> = readings.iter().map(|r| (r.0, r.1)).collect();
         let verdicts = day.map(|d| judged(d, &squad, &plain_readings));
-        let moves: Vec<&Judged> = verdicts.iter().flatten().filter(|j| j.verdict != Verdict::Inside).collect();
+        let moves: Vec<&Judged> = verdicts.iter().flat_map(|v| &v.0).filter(|j| j.verdict != Verdict::Inside).collect();
         let words = match (&verdicts, readings.is_empty(), moves.first()) {
             (_, true, _) => html! { span.quiet { "not measured" } },
             (None, _, _) => html! { span.quiet { "measured" } },
+            (Some((_, unheld)), _, None) if !unheld.is_empty() => {
+                html! { span.quiet { (held_against_nothing(&yard.words, unheld).unwrap_or_default()) } }
+            }
             (Some(_), _, None) => {
                 inside += 1;
                 html! { span.tick aria-hidden="true" { "✓ " } "all inside" }
@@ -139,7 +156,7 @@ fn page(yard: &Arc<Yard>, boat: &Kept<Boat>, form: &Form, wrong: &Wrong) -> Answ
     let solved = job.as_ref().and_then(|job| job.solved());
     let day = solved.as_ref().and_then(|s| s.iter().find(|d| d.crew.boat.label == boat.fact.label));
     let pairs: Vec<_> = readings.iter().map(|r| (r.0, r.1)).collect();
-    let verdicts = day.map(|d| judged(d, &squad, &pairs)).unwrap_or_default();
+    let (verdicts, unheld) = day.map(|d| judged(d, &squad, &pairs)).unwrap_or_default();
     let moves: Vec<&Judged> = verdicts
         .iter()
         .filter(|j| j.verdict != Verdict::Inside)
@@ -154,7 +171,8 @@ fn page(yard: &Arc<Yard>, boat: &Kept<Boat>, form: &Form, wrong: &Wrong) -> Answ
         section.first {
             (progress(job.as_deref(), why, &address))
             @if day.is_some() && !readings.is_empty() {
-                @if moves.is_empty() { p.dock-verdict { span.tick aria-hidden="true" { "✓ " } "Inside." } }
+                @if moves.is_empty() && !verdicts.is_empty() { p.dock-verdict { span.tick aria-hidden="true" { "✓ " } "Inside." } }
+                @if let Some(said) = held_against_nothing(&yard.words, &unheld) { p { (said) } }
                 @for judged in &moves {
                     @let words = judged.words(length, units.tape());
                     @let (first, rest) = words.split_once(": ").unwrap_or((words.as_str(), ""));

@@ -11,7 +11,6 @@ use axum::http::header;
 use axum::response::{IntoResponse, Response};
 use boat::gauge::Gauge;
 use maud::{Markup, html};
-use measure::angle::DEGREE;
 use measure::quantity::KNOT;
 use squad::fact::correction::Correction;
 use squad::fact::sailor::Sailor;
@@ -70,7 +69,12 @@ pub(super) async fn stop(State(yard): State<Arc<Yard>>) -> Answer {
 
 /// A gauge's value with its unit, from SI.
 fn value(gauge: Gauge, si: f64) -> String {
-    let shown = if matches!(gauge, Gauge::BoardAngle) { si / DEGREE } else { 100.0 * si };
+    if gauge == Gauge::Heel {
+        let degrees = (si / gauge.unit_si()).round();
+        let side = if degrees > 0.0 { "leeward" } else { "windward" };
+        return if degrees == 0.0 { "flat".to_owned() } else { format!("{:.0} degrees to {side}", degrees.abs()) };
+    }
+    let shown = si / gauge.unit_si();
     format!("{} {}", signed((shown * 2.0).round() / 2.0, 1).replace(".0", "").trim_start_matches('+'), unit(gauge))
 }
 
@@ -133,7 +137,7 @@ fn model(season: &Season, standing: Option<&Kept<Correction>>) -> Markup {
             Err(why) => p { (sentence(why)) },
             Ok(found) => {
                 table {
-                    thead { tr { th { "How strong it is, 1 as it came" } th.number { "Before" } th.number { "After" } th { "Did they tell?" } } }
+                    thead { tr { th { "Part of the model, in its own measure" } th.number { "Before" } th.number { "After" } th { "Did they tell?" } } }
                     tbody { @for c in &found.coefficients { tr {
                         td { (c.name) }
                         td.number { (format!("{:.2}", c.before.mean)) br; small { "± " (format!("{:.2}", LIMITS * c.before.sd)) } }

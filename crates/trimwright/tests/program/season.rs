@@ -34,13 +34,13 @@ fn a_season_corrects_the_model_and_one_press_goes_back() {
     assert!(!season.body.contains(" kg") && !season.body.contains("worst"), "{}", season.body);
 
     let passes = pages.get("/season/passes.csv");
-    assert!(passes.body.starts_with("pass,sailor,position,wind_kn,vmg_kn,car_offset"), "{}", passes.body);
+    assert!(passes.body.starts_with("pass,sailor,position,wind_kn,vmg_kn,board_angle"), "{}", passes.body);
     assert!(passes.body.lines().count() > 8);
     let table = folder.path().join("passes.csv");
     std::fs::write(&table, &passes.body).unwrap();
     let lineups = assert_cmd::Command::new(assert_cmd::cargo::cargo_bin!("trimwright")).arg("lineups").arg(&table).output().unwrap();
     let said = String::from_utf8_lossy(&lineups.stdout).into_owned();
-    assert!(said.contains("car_offset"), "{said}");
+    assert!(said.contains("board_angle"), "{said}");
 
     // A sailor's own page has that sailor's figures and nobody else's name.
     let own = season.body.split("<li><a href=\"").find(|rest| rest.starts_with("/season/")).unwrap();
@@ -49,14 +49,18 @@ fn a_season_corrects_the_model_and_one_press_goes_back() {
     assert!(pages.get("/season/progress.csv").body.contains("tack_loss_m"));
     assert_eq!(pages.get("/season/0123").status, 404);
 
-    // The rehearsed boats' car is worth what their rehearsal says, which no hull or sail of the model explains: it is refused, not bent.
-    assert!(
-        season.body.contains("However strong its parts, within what was believed, the model does not explain these passes"),
-        "{}",
-        season.body
-    );
-    assert!(!season.body.contains("Take this over"));
-    assert_eq!(pages.post("/season/take", &[]).status, 422);
+    // The rehearsed boards tipped back cost less than the model foresees: the drag of leeway goes down, it alone, and may be taken over.
+    let told: Vec<&str> = season.body.split("<tr>").filter(|row| row.contains("% less doubt")).collect();
+    assert!(told.len() == 1 && told[0].contains("drag of leeway"), "{}", season.body);
+    let after = told[0].split("<b>").nth(1).and_then(|rest| rest.split('<').next()).unwrap();
+    assert!((0.0..10.0).contains(&after.parse::<f64>().unwrap()), "{after}");
+    assert!(season.body.contains("Take this over"));
+    assert_eq!(pages.post("/season/take", &[]).status, 303);
+    assert!(gathered(&pages).body.contains("A correction stands"));
+    // Taken over, the passes go on being held against the model as it came.
+    assert!(gathered(&pages).body.contains(&format!("<b>{after}</b>")));
+    assert_eq!(pages.post("/season/back", &[]).status, 303);
+    assert!(!gathered(&pages).body.contains("A correction stands"));
 }
 
 /// A correction that stands is told, carried into the cards, and put back by one press.

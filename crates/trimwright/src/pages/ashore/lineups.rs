@@ -6,7 +6,7 @@ use std::sync::Arc;
 use axum::extract::{Query, State};
 use axum::http::header;
 use axum::response::IntoResponse;
-use boat::gauge::Gauge;
+use boat::gauge::{Gauge, GaugeUnit};
 use evidence::effect::effects;
 use evidence::lineup::{Swap, plan};
 use evidence::passes::{Passes, Row};
@@ -32,7 +32,7 @@ use crate::briefing::results::in_a_cell;
 /// What is noted of a change: the observation's key before the gauge's name.
 pub(super) const KEY: &str = "set.";
 /// Gauges that a child changes afloat, and seconds it takes. Assumed.
-pub(in super::super) const AFLOAT: [(Gauge, f64); 7] = [
+pub(in super::super) const AFLOAT: [(Gauge, f64); 8] = [
     (Gauge::CarOffset, 15.0),
     (Gauge::SailBoomGap, 40.0),
     (Gauge::VangLine, 15.0),
@@ -40,13 +40,14 @@ pub(in super::super) const AFLOAT: [(Gauge, f64); 7] = [
     (Gauge::SpritLine, 30.0),
     (Gauge::BoardAngle, 10.0),
     (Gauge::SeatPosition, 5.0),
+    (Gauge::Heel, 5.0),
 ];
 /// Passes of a plan where nobody knows how many would settle it.
 const PLANNED: usize = 8;
 
 /// What a gauge is typed and shown in.
 pub(in super::super) const fn unit(gauge: Gauge) -> &'static str {
-    if matches!(gauge, Gauge::BoardAngle) { "degrees" } else { "cm" }
+    if matches!(gauge.unit(), GaugeUnit::Degrees) { "degrees" } else { "cm" }
 }
 
 /// A change that was noted.

@@ -11,7 +11,6 @@ use evidence::calibration::Calibration;
 use evidence::effect::effects;
 use evidence::legs::{Legs, legs};
 use evidence::passes::Passes;
-use measure::angle::DEGREE;
 use measure::wind::METER_HEIGHT;
 use squad::fact::outing::Outing;
 use squad::fact::sailor::Sailor;
@@ -29,7 +28,7 @@ const ANYBODY: f64 = 42.0;
 /// Numbers of stretches that one outing has at most: a day of them.
 const APART: usize = 1000;
 /// Steps worth trying, in the gauge's own unit as it is typed: a child sees them. Assumed.
-const STEPS: [(Gauge, f64); 7] = [
+const STEPS: [(Gauge, f64); 8] = [
     (Gauge::CarOffset, 5.0),
     (Gauge::SailBoomGap, 4.0),
     (Gauge::VangLine, 2.0),
@@ -37,6 +36,7 @@ const STEPS: [(Gauge, f64); 7] = [
     (Gauge::SpritLine, 1.0),
     (Gauge::BoardAngle, 10.0),
     (Gauge::SeatPosition, 10.0),
+    (Gauge::Heel, 10.0),
 ];
 
 /// What the season takes of an outing.
@@ -239,7 +239,7 @@ impl Yard {
         let mut noise = None;
         for (gauge, table) in &passes {
             let found = effects(table);
-            let unit = if matches!(gauge, Gauge::BoardAngle) { DEGREE } else { 0.01 };
+            let unit = gauge.unit_si();
             for effect in found.value.effects {
                 let foreseen =
                     best_as_it_came.as_ref().and_then(|best| untouched.foreseen(best, *gauge, effect.from * unit, effect.to * unit));
@@ -253,7 +253,7 @@ impl Yard {
         let trials: Vec<Trial> = AFLOAT
             .iter()
             .filter_map(|(gauge, seconds)| {
-                let step = STEPS.iter().find(|s| s.0 == *gauge)?.1 * if *gauge == Gauge::BoardAngle { DEGREE } else { 0.01 };
+                let step = STEPS.iter().find(|s| s.0 == *gauge)?.1 * gauge.unit_si();
                 Some(Trial { gauge: *gauge, step, seconds: *seconds })
             })
             .collect();
