@@ -153,10 +153,13 @@ mod tests {
         assert_eq!(spread(&[40.0, 40.2], 3, 0.5), [40.1]);
         assert!(spread(&[], 3, 0.5).is_empty());
         assert_eq!((place(&[1.0, 2.0, 4.0], 3.0), place(&[1.0, 2.0, 4.0], 9.0), place(&[1.0], 9.0)), ((1, 0.5), (1, 1.0), (0, 0.0)));
-        let grid =
-            Grid { masses: vec![30.0, 50.0], winds: vec![3.0], answers: vec![Some([1.0, 0.0, 2.0, 0.0]), Some([2.0, 0.0, 4.0, 1.0])] };
-        assert_eq!(grid.at(40.0, 5.0), Some([1.5, 0.0, 3.0, 0.5]));
-        assert_eq!(grid.at(10.0, 5.0), Some([1.0, 0.0, 2.0, 0.0]));
+        let grid = Grid {
+            masses: vec![30.0, 50.0],
+            winds: vec![3.0],
+            answers: vec![Some([1.0, 0.0, 2.0, 0.0, 0.0, 0.0, 0.0]), Some([2.0, 0.0, 4.0, 1.0, 0.0, 0.0, 0.0])],
+        };
+        assert_eq!(grid.at(40.0, 5.0), Some([1.5, 0.0, 3.0, 0.5, 0.0, 0.0, 0.0]));
+        assert_eq!(grid.at(10.0, 5.0), Some([1.0, 0.0, 2.0, 0.0, 0.0, 0.0, 0.0]));
         assert!(Grid { masses: Vec::new(), winds: Vec::new(), answers: Vec::new() }.at(40.0, 5.0).is_none());
     }
 

@@ -23,6 +23,7 @@ use squad::fact::sailor::Sailor;
 use squad::{Id, Moment, SquadError};
 
 use super::ashore::{AFLOAT, unit};
+use super::today::OTHERS;
 use super::what_if::names;
 use super::yard::{Yard, here, today};
 use super::{Answer, Refusal, Sent, later, shell, whole};
@@ -80,15 +81,20 @@ fn zone(yard: &Yard) -> Result<jiff::tz::TimeZone, SquadError> {
     Ok(jiff::tz::TimeZone::get(&named).unwrap_or(jiff::tz::TimeZone::UTC))
 }
 
-/// Today's cautions for all, each once.
+/// Today's cautions for all, each once, with a word where one that breaks no limit is for several skills.
 fn cautions(yard: &Yard) -> Result<Vec<advice::caution::Caution>, SquadError> {
     let Some(today) = yard.today()? else { return Ok(Vec::new()) };
     let Some(day) = today.day() else { return Ok(Vec::new()) };
     let mut all: Vec<advice::caution::Caution> = Vec::new();
     for crew in &yard.squad()?.crews {
         for said in yard.cautions(&today, &day, crew)? {
-            if !all.iter().any(|c| c.fact == said.fact) {
-                all.push(said);
+            if all.iter().any(|c| c.fact.trim_end_matches(OTHERS) == said.fact) {
+                continue;
+            }
+            match all.iter_mut().find(|c| c.key == said.key && !c.over_limit && !said.over_limit) {
+                Some(first) if first.fact.ends_with(OTHERS) => {}
+                Some(first) => first.fact += OTHERS,
+                None => all.push(said),
             }
         }
     }

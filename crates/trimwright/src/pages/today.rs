@@ -37,7 +37,7 @@ use forecast::{by_hour, forecast};
 /// Minutes before the warning signal, and what is done then. Common practice, no source.
 const CLOCK: [(i32, &str); 5] = [(75, "dress"), (55, "rig, dock round"), (35, "launch"), (25, "tow"), (0, "warning signal")];
 /// Said after a caution that all have, each skill in its own words.
-const OTHERS: &str = " The same for the other skills.";
+pub(super) const OTHERS: &str = " The same for the other skills.";
 /// Gauges of the table, where a class has them.
 const SHOWN: [Gauge; 8] = [
     Gauge::BoomEndDock,

@@ -113,13 +113,16 @@ fn standings(part: &Part) -> Markup {
     html! { section {
         h2 { (name) }
         div.wide tabindex="0" role="region" aria-label=(name) { table.standings {
-            thead { tr { th.number { "Rank" } th { "Boat" } @for race in &part.races { th.number { (race) } } th.number { "Total" } th.number { "Points" } th { "Why" } } }
-            tbody { @for row in &part.rows { tr {
+            thead { tr { th.number { "Rank" } th { "Boat" } @for race in &part.races { th.number { (race) } } th.number { "Total" } th.number { "Points" } } }
+            tbody { @for row in &part.rows {
+                @let why = !row.tie.is_empty() || !row.explained.is_empty();
+                tr.told[why] {
                 td.number { (row.rank) } td { span.name { (row.boat) } }
                 @for (score, out) in &row.scores { td.number class=(if *out { "quiet" } else { "" }) { (score) } }
                 td.number { (row.total) } td.number { b { (row.net) } }
-                td.why { @if !row.tie.is_empty() { p { b { "Tied: " } (row.tie) } } @if !row.explained.is_empty() { p.small { (row.explained) } } }
-            } } }
+                }
+                @if why { tr.why { td {} td colspan=(part.races.len() + 3) { @if !row.tie.is_empty() { p { b { "Tied: " } (row.tie) } } @if !row.explained.is_empty() { p.small { (row.explained) } } } } }
+            } }
         } }
         p.small { "In brackets: left out. Points are the sum of what counts." }
     } }
