@@ -24,12 +24,11 @@ use crate::hull::resistance::{dynamic_trim, sway, windage};
 use crate::hull::{Afloat, Drag, HullForm, Resistance, Underway};
 use crate::load::Load;
 use crate::sail::{self, Guard, Rig, SailAnswer, SailInput, SailState};
-use crate::scalar::Real;
+use crate::scalar::{Dual, Real, seeded};
 use measure::WindProfile;
 use measure::fluid::Fluid;
 use measure::quantity::GRAVITY;
-use nalgebra::{Const, LU, SMatrix, SVector};
-use num_dual::DualSVec64;
+use nalgebra::{SMatrix, SVector};
 
 /// Which side the wind comes from.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Default)]
@@ -208,11 +207,11 @@ pub struct State(pub Row);
 /// The unknowns, or their residuals, in a row.
 pub(crate) type Row = SVector<f64, UNKNOWNS>;
 /// A Jacobian taken apart.
-pub(crate) type Factors = LU<f64, Const<UNKNOWNS>, Const<UNKNOWNS>>;
+pub(crate) type Factors = crate::factors::Factors<UNKNOWNS>;
 
-const SPEED: usize = sail::UNKNOWNS;
+pub(crate) const SPEED: usize = sail::UNKNOWNS;
 const LEEWAY: usize = SPEED + 1;
-const RUDDER: usize = SPEED + 2;
+pub(crate) const RUDDER: usize = SPEED + 2;
 const SINKAGE: usize = SPEED + 3;
 const TRIM: usize = SPEED + 4;
 
@@ -284,33 +283,135 @@ pub struct Case<'a> {
     pub conditions: Conditions,
 }
 
+/// Everything but the sail, and how it all moves her.
+struct Bare<D> {
+    leeward_corner: D,
+    mass: D,
+    afloat: Afloat<D>,
+    drag: Drag<D>,
+    hull_side: Load<D>,
+    windage: Load<D>,
+    board: FoilAnswer<D>,
+    rudder: FoilAnswer<D>,
+    /// All loads but the sail's.
+    load: Load<D>,
+}
+
+/// What is differentiated of a state.
+pub(crate) struct Joined<D> {
+    pub(crate) residual: [D; UNKNOWNS],
+    pub(crate) hike: D,
+    pub(crate) tiller: D,
+    pub(crate) sail: SailAnswer<D>,
+}
+
+/// How many of the unknowns are the boat's own: those after the sail's.
+pub(crate) const OWN: usize = UNKNOWNS - sail::UNKNOWNS;
+
 impl Case<'_> {
     /// Every force at a guess of the unknowns.
     pub fn whole<D: Real>(&self, p: &[D; CONTROLS], x: &[D; UNKNOWNS], guard: Guard) -> Whole<D> {
-        let (boat, c, class) = (self.boat, &self.boat.constants, &self.boat.class);
-        let conditions = &self.conditions;
-        let (speed, leeway, rudder_angle, sinkage, trim) = (x[SPEED], x[LEEWAY], x[RUDDER], x[SINKAGE], x[TRIM]);
-        let [twa, boom, car, gap, vang, downhaul, rake, board_set, seat, heel, ballast, sprit] = *p;
-        let zero = D::from(0.0);
-        let attitude = boat.form.attitude(heel, sinkage, trim);
-
-        let input = SailInput {
-            attitude,
+        let [twa, .., seat, heel, _, _] = *p;
+        let own @ [speed, leeway, rudder_angle, _, trim] = core::array::from_fn(|k| x[SPEED + k]);
+        let sail = self.sail(p, x, guard);
+        let Bare { leeward_corner, mass, afloat, drag, hull_side, windage, board, rudder, load } = self.bare(p, &own);
+        let sum = sail.load.and(load);
+        Whole {
+            residual: self.disagreement(&sail, &sum, mass, seat),
+            made_good: speed * twa.cos(),
             speed,
             leeway,
+            rudder_angle,
+            hike: self.hike(&sum, heel),
+            trim,
+            mass,
+            sail,
+            afloat,
+            leeward_corner,
+            drag,
+            hull_side,
+            windage,
+            board,
+            rudder,
+        }
+    }
+
+    /// The same at less cost where many directions are wanted: what is not sail depends on few things, so it is differentiated in those
+    /// (`bare_p`, `bare_own`) and joined to the rest by what they are among all directions (`inputs`).
+    pub(crate) fn joined<const N: usize, const FEW: usize>(
+        &self,
+        p: &[Dual<N>; CONTROLS],
+        x: &[Dual<N>; UNKNOWNS],
+        bare_p: &[Dual<FEW>; CONTROLS],
+        bare_own: &[Dual<FEW>; OWN],
+        inputs: &[Dual<N>],
+        guard: Guard,
+    ) -> Joined<Dual<N>> {
+        let among_all = |y: Dual<FEW>| Dual::joined(y.value(), y.slopes(), inputs);
+        let sail = self.sail(p, x, guard);
+        let Bare { mass, load, rudder, .. } = self.bare(bare_p, bare_own);
+        let load = Load {
+            force: load.force.map(among_all),
+            heeling: among_all(load.heeling),
+            luffing: among_all(load.luffing),
+            bow_down: among_all(load.bow_down),
+        };
+        let sum = sail.load.and(load);
+        let residual = self.disagreement(&sail, &sum, among_all(mass), p[Control::Seat.index()]);
+        let hike = self.hike(&sum, p[Control::Heel.index()]);
+        Joined { residual, hike, tiller: among_all(rudder.tiller_load(&self.boat.constants)), sail }
+    }
+
+    /// How far to windward of the centreline the sailor's centre must be, m.
+    fn hike<D: Real>(&self, sum: &Load<D>, heel: D) -> D {
+        let (hs, hc) = heel.sin_cos();
+        (sum.heeling / (self.sailor.mass * GRAVITY) + hs * self.boat.constants.sailor_centre_height) / hc
+    }
+
+    /// How far the sail, and all loads on the boat, are from agreement, in the order of the unknowns.
+    fn disagreement<D: Real>(&self, sail: &SailAnswer<D>, sum: &Load<D>, mass: D, seat: D) -> [D; UNKNOWNS] {
+        let body = self.sailor.mass * GRAVITY;
+        let burden = mass * GRAVITY;
+        let mut residual = [D::from(0.0); UNKNOWNS];
+        residual[..sail::UNKNOWNS].copy_from_slice(&sail.residuals());
+        residual[SPEED] = sum.force[0] / UNIT;
+        residual[LEEWAY] = sum.force[1] / UNIT;
+        residual[RUDDER] = sum.luffing / UNIT;
+        residual[SINKAGE] = (sum.force[2] - body) / burden;
+        residual[TRIM] = (sum.bow_down + seat * body) / (burden * 0.5);
+        residual
+    }
+
+    fn sail<D: Real>(&self, p: &[D; CONTROLS], x: &[D; UNKNOWNS], guard: Guard) -> SailAnswer<D> {
+        let (boat, conditions) = (self.boat, &self.conditions);
+        let [twa, boom, car, gap, vang, downhaul, rake, _, _, heel, _, sprit] = *p;
+        let input = SailInput {
+            attitude: boat.form.attitude(heel, x[SINKAGE], x[TRIM]),
+            speed: x[SPEED],
+            leeway: x[LEEWAY],
             twa_to_track: twa,
             wind: conditions.wind,
-            roll_rate: zero,
+            roll_rate: D::from(0.0),
             rake,
             boom,
             car,
             gap,
             vang_tension: vang,
-            luff_tension: downhaul + c.luff_tension_snug,
+            luff_tension: downhaul + boat.constants.luff_tension_snug,
             sprit,
         };
         let state = SailState::from_row(&core::array::from_fn(|k| x[k]));
-        let sail = sail::sail(&boat.rig, c, conditions.air, &input, &state, guard);
+        sail::sail(&boat.rig, &boat.constants, conditions.air, &input, &state, guard)
+    }
+
+    /// All but the sail, from the boat's own unknowns.
+    fn bare<D: Real>(&self, p: &[D; CONTROLS], own: &[D; OWN]) -> Bare<D> {
+        let (boat, c, class) = (self.boat, &self.boat.constants, &self.boat.class);
+        let conditions = &self.conditions;
+        let [speed, leeway, rudder_angle, sinkage, trim] = *own;
+        let [twa, boom, _, _, _, _, rake, board_set, seat, heel, ballast, _] = *p;
+        let zero = D::from(0.0);
+        let attitude = boat.form.attitude(heel, sinkage, trim);
 
         let (ws, wc) = (twa - leeway).sin_cos();
         let (ls, lc) = leeway.sin_cos();
@@ -342,11 +443,8 @@ impl Case<'_> {
         let share = swung / class.mast.rig_mass * 0.5 * class.boom.length;
         let lean = rake * (class.mast.rig_centre[1] - class.mast.partner_z);
         let rig_weight = weight(D::from(class.mast.rig_mass), [rx - lean + (-bc + 1.0) * share, bs * share, rz]);
-        let body = self.sailor.mass * GRAVITY;
 
-        let sum = sail
-            .load
-            .and(windage)
+        let load = windage
             .and(drag.load(&afloat, leeway))
             .and(hull_side)
             .and(dynamic_trim(c, boat.water, &afloat, speed))
@@ -355,35 +453,7 @@ impl Case<'_> {
             .and(rudder.load)
             .and(hull_weight)
             .and(rig_weight);
-        let (hs, hc) = attitude.heel;
-        let hike = (sum.heeling / body + hs * c.sailor_centre_height) / hc;
-        let burden = mass * GRAVITY;
-
-        let mut residual = [zero; UNKNOWNS];
-        residual[..sail::UNKNOWNS].copy_from_slice(&sail.residuals());
-        residual[SPEED] = sum.force[0] / UNIT;
-        residual[LEEWAY] = sum.force[1] / UNIT;
-        residual[RUDDER] = sum.luffing / UNIT;
-        residual[SINKAGE] = (sum.force[2] - body) / burden;
-        residual[TRIM] = (sum.bow_down + seat * body) / (burden * 0.5);
-        Whole {
-            residual,
-            made_good: speed * twa.cos(),
-            speed,
-            leeway,
-            rudder_angle,
-            hike,
-            trim,
-            mass,
-            sail,
-            afloat,
-            leeward_corner,
-            drag,
-            hull_side,
-            windage,
-            board,
-            rudder,
-        }
+        Bare { leeward_corner, mass, afloat, drag, hull_side, windage, board, rudder, load }
     }
 
     pub(crate) fn at(&self, p: &Controls, x: &Row) -> (Row, Whole<f64>) {
@@ -392,13 +462,13 @@ impl Case<'_> {
     }
 
     fn jacobian(&self, p: &Controls, x: &Row, guard: Guard) -> SMatrix<f64, UNKNOWNS, UNKNOWNS> {
-        let seeds: [DualSVec64<UNKNOWNS>; UNKNOWNS] = core::array::from_fn(|k| DualSVec64::from_re(x[k]).derivative(k));
-        let rows = self.whole(&p.map(DualSVec64::from_re), &seeds, guard).residual;
+        let unknowns: [Dual<UNKNOWNS>; UNKNOWNS] = seeded(core::array::from_fn(|k| x[k]));
+        let own: [Dual<OWN>; OWN] = seeded(core::array::from_fn(|k| x[SPEED + k]));
+        let settings = p.map(Dual::constant);
+        let rows = self.joined(&settings, &unknowns, &p.map(Dual::constant), &own, &unknowns[SPEED..], guard).residual;
         let mut j = SMatrix::<f64, UNKNOWNS, UNKNOWNS>::zeros();
         for (i, row) in rows.iter().enumerate() {
-            if let Some(slopes) = row.eps.0 {
-                j.row_mut(i).copy_from(&slopes.transpose());
-            }
+            j.row_mut(i).iter_mut().zip(row.slopes()).for_each(|(to, slope)| *to = *slope);
         }
         j
     }

@@ -9,6 +9,7 @@ pub mod chart;
 pub mod class;
 pub mod constants;
 pub mod crew;
+mod factors;
 pub mod foil;
 pub mod gauge;
 pub mod given;

@@ -5,12 +5,13 @@
 //! Jacobian; where that does not contract, full Newton steps take over.
 
 use crate::balance::{
-    CONTRACTION, CONTROLS, Case, Controls, Effort, Factors, Mended, Row, Slopes, State, Status, TOLERANCE, UNKNOWNS, Whole,
+    CONTRACTION, CONTROLS, Case, Control, Controls, Effort, Factors, Mended, OWN, RUDDER, Row, SPEED, Slopes, State, Status, TOLERANCE,
+    UNKNOWNS, Whole,
 };
 use crate::sail::Guard;
+use crate::scalar::{Dual, Real};
 use measure::Outcome;
 use nalgebra::{SMatrix, SVector};
-use num_dual::DualSVec64;
 
 const DIRECTIONS: usize = UNKNOWNS + CONTROLS;
 /// A solved state, its slopes, and the factors of its Jacobian.
@@ -32,11 +33,15 @@ impl Case<'_> {
     /// The neighbourhood of a solved state; `None` where its Jacobian has no inverse.
     #[must_use]
     pub fn near(&self, p: &Controls, state: &State, whole: Whole<f64>) -> Option<Near> {
-        type D = DualSVec64<DIRECTIONS>;
-        let x: [D; UNKNOWNS] = core::array::from_fn(|k| D::from_re(state.0[k]).derivative(k));
-        let q: [D; CONTROLS] = core::array::from_fn(|k| D::from_re(p[k]).derivative(UNKNOWNS + k));
-        let dual = self.whole(&q, &x, Guard::Off);
-        let row = |d: &D| d.eps.0.unwrap_or_else(SVector::zeros);
+        type D = Dual<DIRECTIONS>;
+        type Few = Dual<{ OWN + CONTROLS }>;
+        let x: [D; UNKNOWNS] = core::array::from_fn(|k| D::seed(state.0[k], k));
+        let q: [D; CONTROLS] = core::array::from_fn(|k| D::seed(p[k], UNKNOWNS + k));
+        let own: [Few; OWN] = core::array::from_fn(|k| Few::seed(state.0[SPEED + k], k));
+        let settings: [Few; CONTROLS] = core::array::from_fn(|k| Few::seed(p[k], OWN + k));
+        let inputs: [D; OWN + CONTROLS] = core::array::from_fn(|k| if k < OWN { x[SPEED + k] } else { q[k - OWN] });
+        let dual = self.joined(&q, &x, &settings, &own, &inputs, Guard::Off);
+        let row = |d: &D| SVector::from(*d.slopes());
         let mut jx = SMatrix::<f64, UNKNOWNS, UNKNOWNS>::zeros();
         let mut jp = SMatrix::<f64, UNKNOWNS, CONTROLS>::zeros();
         for (i, d) in dual.residual.iter().enumerate() {
@@ -44,21 +49,24 @@ impl Case<'_> {
             jx.row_mut(i).copy_from(&r.fixed_rows::<UNKNOWNS>(0).transpose());
             jp.row_mut(i).copy_from(&r.fixed_rows::<CONTROLS>(UNKNOWNS).transpose());
         }
-        let factors = jx.lu();
-        let moves = -factors.solve(&jp)?;
+        let factors = Factors::of(&jx)?;
+        let mut moves = SMatrix::<f64, UNKNOWNS, CONTROLS>::zeros();
+        for k in 0..CONTROLS {
+            moves.set_column(k, &-factors.solve(&jp.column(k).into_owned()));
+        }
         let total = |d: &D| -> (f64, Controls) {
             let r = row(d);
             let through = moves.transpose() * r.fixed_rows::<UNKNOWNS>(0);
-            (d.re, core::array::from_fn(|k| through[k] + r[UNKNOWNS + k]))
+            (d.value(), core::array::from_fn(|k| through[k] + r[UNKNOWNS + k]))
         };
         let slopes = Slopes {
-            made_good: total(&dual.made_good),
-            speed: total(&dual.speed),
+            made_good: total(&(x[SPEED] * q[Control::WindAngle.index()].cos())),
+            speed: total(&x[SPEED]),
             hike: total(&dual.hike),
             sheet_force: total(&dual.sail.sheet_force),
             hinge: total(&dual.sail.hinge),
-            rudder: total(&dual.rudder_angle),
-            tiller: total(&dual.rudder.tiller_load(&self.boat.constants)),
+            rudder: total(&x[RUDDER]),
+            tiller: total(&dual.tiller),
         };
         Some(Near { controls: *p, state: *state, whole, slopes, factors, moves })
     }
@@ -87,7 +95,7 @@ impl Case<'_> {
         let mut x: Row = near.state.0 + near.moves * by;
         let (mut r, mut whole) = self.at(p, &x);
         let from = r.amax();
-        let mut mended = Mended::new(near.factors);
+        let mut mended = Mended::new(near.factors.clone());
         loop {
             let size = r.amax();
             if size <= TOLERANCE {

@@ -34,7 +34,7 @@ impl Mended {
         if self.taken == STEPS {
             return None;
         }
-        let mut step = self.factors.solve(&-r)?;
+        let mut step = self.factors.solve(&-r);
         for pair in self.steps[..self.taken].windows(2) {
             step += pair[1] * (pair[0].dot(&step) / pair[0].norm_squared());
         }
@@ -66,14 +66,14 @@ mod tests {
         let slope = |i: usize, j: usize| if i == j { 1.0 + 0.02 * i as f64 } else { 0.05 / (1.0 + (i as f64 - j as f64).abs()) };
         let a = SMatrix::<f64, { super::super::UNKNOWNS }, { super::super::UNKNOWNS }>::from_fn(slope);
         let wrong = a + SMatrix::from_fn(|i, j| if i + 1 == j || (i, j) == (n - 1, 0) { 0.3 } else { 0.0 });
-        let factors = wrong.lu();
+        let factors = Factors::of(&wrong).unwrap();
         let root = Row::from_fn(|k, _| (k as f64).sin());
         let left = |mend: bool| {
             let mut x = Row::zeros();
-            let mut mended = Mended::new(factors);
+            let mut mended = Mended::new(factors.clone());
             for _ in 0..8 {
                 let r = a * (x - root);
-                x += if mend { mended.step(&r).unwrap() } else { factors.solve(&-r).unwrap() };
+                x += if mend { mended.step(&r).unwrap() } else { factors.solve(&-r) };
             }
             (a * (x - root)).amax()
         };

@@ -3,7 +3,9 @@
 //! Far from the root the lift curve's fall past the stall is guarded (see [`Guard`]). What does not come down is given up early, as
 //! most often there is nothing to find; then she is followed through time ([`super::time`]).
 
-use super::{Case, Control, Controls, HEADWAY, LEEWAY, Mended, RUDDER, RUDDER_MOST, Row, SINKAGE, SPEED, State, Status, TRIM, Way, Whole};
+use super::{
+    Case, Control, Controls, Factors, HEADWAY, LEEWAY, Mended, RUDDER, RUDDER_MOST, Row, SINKAGE, SPEED, State, Status, TRIM, Way, Whole,
+};
 use crate::sail::{self, Guard, SailInput, SailState};
 use measure::Outcome;
 use nalgebra::SVector;
@@ -158,8 +160,8 @@ impl Case<'_> {
             let order = if r.amax() < NEAR { [Guard::Off, Guard::On] } else { [Guard::On, Guard::Off] };
             let mut best: Option<Tried> = None;
             for guard in order {
-                let factors = self.jacobian(p, &x, guard).lu();
-                let Some(newton) = factors.solve(&-r) else { continue };
+                let Some(factors) = Factors::of(&self.jacobian(p, &x, guard)) else { continue };
+                let newton = factors.solve(&-r);
                 let step = self.bounded(newton, &x);
                 let mut share = 1.0;
                 for _ in 0..5 {

@@ -6,7 +6,7 @@
 //! against the turning moment until its stop. Only where she ends is an answer: what happens on the way is coarse.
 
 use super::root::{Effort, LONGEST_SINKAGE, LONGEST_TRIM, LONGEST_TWIST, NEAR, TOLERANCE};
-use super::{Case, Controls, HEADWAY, LEEWAY, RUDDER, RUDDER_MOST, Row, SINKAGE, SPEED, State, Status, TRIM, UNIT, Whole};
+use super::{Case, Controls, Factors, HEADWAY, LEEWAY, RUDDER, RUDDER_MOST, Row, SINKAGE, SPEED, State, Status, TRIM, UNIT, Whole};
 use crate::sail::{Guard, STRIPS};
 use measure::Outcome;
 
@@ -131,7 +131,7 @@ impl Case<'_> {
             j.row_mut(RUDDER).fill(0.0);
             j[(RUDDER, RUDDER)] = 1.0;
         }
-        let mut step = j.lu().solve(&-left)?;
+        let mut step = Factors::of(&j)?.solve(&-left);
         let twist = (STRIPS..LEECH).map(|k| step[k].abs()).fold(0.0, f64::max);
         let stretch = (twist / LONGEST_TWIST)
             .max(step[SPEED] / FASTER)

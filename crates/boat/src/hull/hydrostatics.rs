@@ -72,20 +72,27 @@ pub struct Floating {
     pub freeboard: f64,
 }
 
-/// A value and its slopes in heel, sinkage and trim.
-type Slopes = [f64; 4];
+/// A value (`K` = 1), or one and its slopes in heel, sinkage and trim (4).
+type Slopes<const K: usize> = [f64; K];
+/// With slopes.
+const ALL: usize = 4;
 
-fn add(sum: &mut Slopes, k: f64, x: &Slopes) {
+fn add<const K: usize>(sum: &mut Slopes<K>, k: f64, x: &Slopes<K>) {
     for (s, v) in sum.iter_mut().zip(x) {
         *s += k * v;
     }
 }
 
-fn product(a: &Slopes, b: &Slopes) -> Slopes {
+fn product<const K: usize>(a: &Slopes<K>, b: &Slopes<K>) -> Slopes<K> {
     core::array::from_fn(|k| if k == 0 { a[0] * b[0] } else { a[k] * b[0] + a[0] * b[k] })
 }
 
-fn ratio(a: &Slopes, b: &Slopes) -> Slopes {
+/// The first of a value and its slopes.
+fn first<const K: usize>(all: [f64; ALL]) -> Slopes<K> {
+    core::array::from_fn(|k| all[k])
+}
+
+fn ratio<const K: usize>(a: &Slopes<K>, b: &Slopes<K>) -> Slopes<K> {
     let (over, value) = (b[0].recip(), a[0] / b[0]);
     core::array::from_fn(|k| if k == 0 { value } else { (a[k] - value * b[k]) * over })
 }
@@ -101,19 +108,19 @@ struct Water {
 }
 
 /// One section in the water.
-struct Cut {
+struct Cut<const K: usize> {
     /// Area, and its first moments to leeward and up.
-    area: Slopes,
-    across: Slopes,
-    up: Slopes,
+    area: Slopes<K>,
+    across: Slopes<K>,
+    up: Slopes<K>,
     /// Breadth at the water.
-    breadth: Slopes,
+    breadth: Slopes<K>,
     /// Wetted skin per metre of hull.
-    skin: Slopes,
+    skin: Slopes<K>,
     lowest: f64,
 }
 
-impl Cut {
+impl<const K: usize> Cut<K> {
     fn of(section: &Section, w: Water) -> Self {
         let lever = section.x - w.pivot_x;
         let height = w.sinkage - lever * w.trim;
@@ -126,19 +133,23 @@ impl Cut {
         let (mut y1, mut z1) = section.outline.last().map_or((0.0, 1.0), place);
         let root = |z: f64| (z * z + WET_EDGE * WET_EDGE).sqrt();
         let mut r1 = root(z1);
+        let mut rise1 = z1 / r1;
         for (i, p) in section.outline.iter().enumerate() {
             let (y2, z2) = place(p);
             let r2 = root(z2);
+            let rise2 = if K > 1 { z2 / r2 } else { 0.0 };
             lowest = lowest.min(z2);
             // The first edge is the deck: it holds water out and is not skin.
             if i > 0 {
                 let (sum, over) = (z1 + z2, (r1 + r2).recip());
                 let s = section.skin[i - 1];
                 skin += 0.5 * s * (1.0 - sum * over);
-                let slope = |z: f64, r: f64| -0.5 * s * over * (1.0 - sum * over * z / r);
-                let (g1, g2) = (slope(z1, r1), slope(z2, r2));
-                skin_heel -= g1 * y1 + g2 * y2;
-                skin_sink -= g1 + g2;
+                if K > 1 {
+                    let slope = |rise: f64| -0.5 * s * over * (1.0 - sum * over * rise);
+                    let (g1, g2) = (slope(rise1), slope(rise2));
+                    skin_heel -= g1 * y1 + g2 * y2;
+                    skin_sink -= g1 + g2;
+                }
             }
             let (wet1, wet2) = (z1 < 0.0, z2 < 0.0);
             if wet1 || wet2 {
@@ -164,22 +175,22 @@ impl Cut {
                 across += d * (ya * (2.0 * za + zb) + yb * (za + 2.0 * zb)) / 6.0;
                 up += d * (za * za + za * zb + zb * zb) / 6.0;
             }
-            (y1, z1, r1) = (y2, z2, r2);
+            (y1, z1, r1, rise1) = (y2, z2, r2, rise2);
         }
         Self {
-            area: [area, b1, b, -lever * b],
-            across: [across, up + height * area + b2, b1, -lever * b1],
-            up: [up, -across, -area, lever * area],
-            breadth: [b, b_heel, b_sink, -lever * b_sink],
-            skin: [skin, skin_heel, skin_sink, -lever * skin_sink],
+            area: first([area, b1, b, -lever * b]),
+            across: first([across, up + height * area + b2, b1, -lever * b1]),
+            up: first([up, -across, -area, lever * area]),
+            breadth: first([b, b_heel, b_sink, -lever * b_sink]),
+            skin: first([skin, skin_heel, skin_sink, -lever * skin_sink]),
             lowest,
         }
     }
 }
 
 /// Everything of a hull at one place of the water, with slopes.
-struct Whole {
-    outputs: [Slopes; OUTPUTS],
+struct Whole<const K: usize> {
+    outputs: [Slopes<K>; OUTPUTS],
     waterline_length: f64,
     draught: f64,
 }
@@ -194,12 +205,31 @@ impl HullForm {
 
     /// The hull in the water: heel (rad, to leeward), sinkage (m, the water above the base line at `pivot_x`), trim (rad, bow up).
     pub fn afloat<D: Real>(&self, heel: D, sinkage: D, trim: D) -> Afloat<D> {
-        let whole = self.whole([heel.value(), sinkage.value(), trim.value()]);
-        let x = [heel, sinkage, trim];
-        let [volume, cx, cy, cz, wetted_area, length, waterplane_area, waterplane_second, transom_area, transom_push, transom_depth, ..] =
-            whole.outputs.map(|o| D::joined(o[0], &o[1..], &x));
-        let [side_area, side_centre, draught_square, draught_square_bend] =
-            core::array::from_fn(|k| D::joined(whole.outputs[11 + k][0], &whole.outputs[11 + k][1..], &x));
+        let (at, x) = ([heel.value(), sinkage.value(), trim.value()], [heel, sinkage, trim]);
+        let (outputs, waterline_length, draught) = if D::DIRECTIONS == 0 {
+            let whole = self.whole::<1>(at);
+            (whole.outputs.map(|[value]| D::from(value)), whole.waterline_length, whole.draught)
+        } else {
+            let whole = self.whole::<ALL>(at);
+            (whole.outputs.map(|o| D::joined(o[0], &o[1..], &x)), whole.waterline_length, whole.draught)
+        };
+        let [
+            volume,
+            cx,
+            cy,
+            cz,
+            wetted_area,
+            length,
+            waterplane_area,
+            waterplane_second,
+            transom_area,
+            transom_push,
+            transom_depth,
+            side_area,
+            side_centre,
+            draught_square,
+            draught_square_bend,
+        ] = outputs;
         Afloat {
             volume,
             centre: [cx, cy, cz],
@@ -215,19 +245,19 @@ impl HullForm {
             side_centre,
             draught_square,
             draught_square_bend,
-            waterline_length: whole.waterline_length,
-            draught: whole.draught,
+            waterline_length,
+            draught,
         }
     }
 
-    fn whole(&self, [heel, sinkage, trim]: [f64; 3]) -> Whole {
+    fn whole<const K: usize>(&self, [heel, sinkage, trim]: [f64; 3]) -> Whole<K> {
         let (sin, cos) = heel.sin_cos();
         let water = Water { sin, cos, sinkage, trim, pivot_x: self.pivot_x };
-        let zero = [0.0; 4];
+        let zero = [0.0; K];
         let (mut v, mut vx, mut vxx, mut vy, mut vz, mut skin) = (zero, zero, zero, zero, zero, zero);
         let (mut plane, mut plane_x, mut plane_xx) = (zero, zero, zero);
         let (mut side, mut side_x, mut square, mut bend) = (zero, zero, zero, zero);
-        let mut before: Option<(Slopes, Slopes, f64, f64)> = None;
+        let mut before: Option<(Slopes<K>, Slopes<K>, f64, f64)> = None;
         let (mut wet_from, mut wet_to, mut draught) = (f64::INFINITY, f64::NEG_INFINITY, 0.0f64);
         // Where the lowest point of the sections meets the water between two of them.
         let mut meets = |a: (f64, f64), b: (f64, f64)| {
@@ -243,10 +273,10 @@ impl HullForm {
                 }
             }
         };
-        let transom = Cut::of(&self.transom, water);
+        let transom = Cut::<K>::of(&self.transom, water);
         let mut last = (self.aft, transom.lowest);
         for s in &self.sections {
-            let (cut, k, x) = (Cut::of(s, water), s.weight, s.x);
+            let (cut, k, x) = (Cut::<K>::of(s, water), s.weight, s.x);
             add(&mut v, k, &cut.area);
             add(&mut vx, k * x, &cut.area);
             add(&mut vxx, k * x * x, &cut.area);
@@ -312,13 +342,13 @@ impl HullForm {
     }
 
     /// Depth of the transom's lowest point: the greatest of its corners' depths, rounded where one takes over from another.
-    fn transom_corner(&self, w: Water) -> Slopes {
+    fn transom_corner<const K: usize>(&self, w: Water) -> Slopes<K> {
         let lever = self.transom.x - w.pivot_x;
         let height = w.sinkage - lever * w.trim;
         let depth = |p: &[f64; 2]| height - p[1] * w.cos + p[0] * w.sin;
         let most = self.transom.outline.iter().map(depth).fold(f64::NEG_INFINITY, f64::max);
         if !most.is_finite() {
-            return [0.0; 4];
+            return [0.0; K];
         }
         let (mut sum, mut heel) = (0.0, 0.0);
         for p in &self.transom.outline {
@@ -327,7 +357,7 @@ impl HullForm {
             heel += e * (p[1] * w.sin + p[0] * w.cos);
         }
         // The keel stands twice in the outline: two equal corners count as one.
-        [most + CORNER_WIDTH * (sum.ln() - core::f64::consts::LN_2), heel / sum, 1.0, -lever]
+        first([most + CORNER_WIDTH * (sum.ln() - core::f64::consts::LN_2), heel / sum, 1.0, -lever])
     }
 
     /// Where she floats at rest with a mass (kg) whose centre is at x, y to leeward, z in body axes (m), at a heel (rad):
@@ -338,19 +368,20 @@ impl HullForm {
         if !(volume.is_finite() && volume > 0.0 && heel.abs() < core::f64::consts::FRAC_PI_2) {
             return None;
         }
-        let outline = || self.sections.iter().flat_map(|s| &s.outline).map(|p| p[1] * heel.cos() - p[0] * heel.sin());
-        let (mut low, mut high) = outline().fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), z| (l.min(z), h.max(z)));
-        if self.whole([heel, high, 0.0]).outputs[0][0] < volume {
+        let (sin, cos) = heel.sin_cos();
+        let outline = self.sections.iter().flat_map(|s| &s.outline).map(|p| p[1] * cos - p[0] * sin);
+        let (mut low, mut high) = outline.fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), z| (l.min(z), h.max(z)));
+        if self.whole::<1>([heel, high, 0.0]).outputs[0][0] < volume {
             return None;
         }
         // Halving finds the level sinkage roughly, Newton's method sinkage and trim together.
         for _ in 0..8 {
             let mid = 0.5 * (low + high);
-            if self.whole([heel, mid, 0.0]).outputs[0][0] < volume { low = mid } else { high = mid }
+            if self.whole::<1>([heel, mid, 0.0]).outputs[0][0] < volume { low = mid } else { high = mid }
         }
         let (mut sinkage, mut trim) = (0.5 * (low + high), 0.0);
         for _ in 0..100 {
-            let w = self.whole([heel, sinkage, trim]);
+            let w = self.whole::<ALL>([heel, sinkage, trim]);
             let (v, x) = (&w.outputs[0], &w.outputs[1]);
             let (short, aft) = (volume - v[0], centre[0] - x[0]);
             if short.abs() < 1e-10 * volume && aft.abs() < 1e-10 {

@@ -11,6 +11,7 @@
 
 mod follow;
 pub mod geometry;
+mod join;
 pub mod judge;
 pub mod lifting_line;
 pub mod looks;
@@ -28,8 +29,9 @@ pub use solve::{SailSolution, SailStatus, solve_sail};
 
 use crate::constants::Constants;
 use crate::load::{Attitude, Load};
-use crate::scalar::{Real, lift, soft_plus};
+use crate::scalar::{Part, Real, lift, seeded, soft_plus};
 use geometry::{FootArc, SheetLead};
+use join::{Carried, SLACK, Shared, Slope, Sum, TOTALS};
 use measure::WindProfile;
 use measure::fluid::Fluid;
 use strip::{Flow, StripPart, TwistAngle, fade};
@@ -189,9 +191,8 @@ pub struct SailAnswer<D> {
 }
 
 /// The product of a row of numbers with a column.
-fn dot<D: Real>(row: &[f64; STRIPS], column: &[D; STRIPS]) -> D {
-    let value = row.iter().zip(column).map(|(a, x)| a * x.value()).sum();
-    D::joined(value, row, column)
+fn dot(row: &[f64; STRIPS], column: &[f64; STRIPS]) -> f64 {
+    row.iter().zip(column).map(|(a, x)| a * x).sum()
 }
 
 /// The sail at a guess of its own unknowns: loads and residuals.
@@ -222,39 +223,61 @@ pub fn sail<D: Real>(rig: &Rig, c: &Constants, air: Fluid, input: &SailInput<D>,
     let up = [heel_cos * mast.partner_z - sinkage + (mast.partner - input.attitude.pivot_x) * trim, mast.cos * heel_cos - mast.sin * trim];
     let across = [input.speed * leeway_sin * heel_cos + input.roll_rate * (-sinkage + mast.partner_z), input.roll_rate * mast.cos];
 
+    let slack = leech.recip();
+    let shared = [
+        up[0],
+        up[1],
+        from_ahead,
+        from_side,
+        ahead,
+        across[0],
+        across[1],
+        input.boom,
+        clew_move,
+        head_pull,
+        input.luff_tension,
+        heel_sin,
+        slack,
+    ];
+    let joining = Shared::new(&rig.downwash, &state.gamma, &state.twist, &shared);
+    let slopes = D::DIRECTIONS > 0;
+    let (gamma, twist, shared) = (state.gamma.map(D::value), state.twist.map(D::value), shared.map(D::value));
+    let [up_tack, up_growth, from_ahead, from_side, ahead, across_tack, across_growth, boom, clew_way, head_pulled, luff, heel, _] = shared;
+
     let mut strips = [Strip::default(); STRIPS];
     let mut residual_gamma = [zero; STRIPS];
-    let (mut leech_load, mut mast_load, mut chords) = ([zero; STRIPS], [zero; STRIPS], [zero; STRIPS]);
-    let mut wrinkle = zero;
-    // Force ahead, across, each times height, and the moments of `StripAnswer`.
-    let mut total = [zero; 7];
+    let (mut leech_load, mut mast_load, mut chords) = ([0.0; STRIPS], [0.0; STRIPS], [0.0; STRIPS]);
+    let (mut wrinkle, mut total) = (0.0, [0.0; TOTALS]);
+    let mut carried = (D::DIRECTIONS > 0).then_some(Carried::NONE);
     let scale = 2.0 / (tws.max(0.3) * g.foot);
     let flow = Flow::new(input.wind);
     for i in 0..STRIPS {
         let h = rig.height[i];
-        let at_height = |line: &[D; 2]| D::joined(line[0].value() + h * line[1].value(), &[1.0, h], line);
-        let wash = dot(&rig.downwash[i], &state.gamma);
-        let [v, angle] = lift(&flow, [at_height(&up), wash, from_ahead, from_side, ahead, at_height(&across)]);
-        let set = input.boom + state.twist[i];
-        let x = [angle, v, set, state.gamma[i], clew_move, head_pull, input.luff_tension, heel_sin];
-        let strip = StripPart { rig, c, density: rho, i, guard }.answer(x.map(Real::value), D::NDERIV > 0);
-        let joined = |k: usize| D::joined(strip.value[k], &strip.slopes[k], &x);
-        residual_gamma[i] = joined(0) * scale;
-        leech_load[i] = joined(1);
-        mast_load[i] = joined(2);
-        chords[i] = joined(3) + g.lead_edge[i];
-        let (fx, fy) = (joined(5), joined(6));
-        total[0] += fx;
-        total[1] += fy;
-        total[2] += fx * h;
-        total[3] += fy * h;
+        let wash = dot(&rig.downwash[i], &gamma);
+        let met = [up_tack + h * up_growth, wash, from_ahead, from_side, ahead, across_tack + h * across_growth];
+        let ([v, angle], flow_slopes) = flow.answer(met, slopes);
+        let x = [angle, v, boom + twist[i], gamma[i], clew_way, head_pulled, luff, heel];
+        let strip = StripPart { rig, c, density: rho, i, guard }.answer(x, slopes);
+        let slope = |k: usize| Slope::of(&strip, k, &flow_slopes, h);
+        residual_gamma[i] = joining.join(strip.value[0] * scale, || Sum::of(i, &slope(0), scale));
+        leech_load[i] = strip.value[1];
+        mast_load[i] = strip.value[2];
+        chords[i] = strip.value[3] + g.lead_edge[i];
+        for (value, k) in [(0, 5), (1, 6)] {
+            total[value] += strip.value[k];
+            total[value + 2] += strip.value[k] * h;
+        }
         for k in 7..strip::JOINED {
-            total[k - 3] += joined(k);
+            total[k - 3] += strip.value[k];
         }
         let scallop = strip.value[4] * rig.tie_spacing[i];
-        if scallop > wrinkle.value() {
-            wrinkle = joined(4) * rig.tie_spacing[i];
+        if let Some(carried) = &mut carried {
+            carried.take(i, h, slope);
+            if scallop > wrinkle {
+                carried.scallop = (i, slope(4));
+            }
         }
+        wrinkle = scallop.max(wrinkle);
         let [alpha, camber, draft, lift, drag, centre, stalled, drawing] = strip.seen;
         strips[i] = Strip {
             height: g.middle[i],
@@ -268,9 +291,12 @@ pub fn sail<D: Real>(rig: &Rig, c: &Constants, air: Fluid, input: &SailInput<D>,
             stalled,
             drawing,
             scallop,
-            wind: [v.value(), angle.value() + wash.value().atan2(v.value())],
+            wind: [v, angle + wash.atan2(v)],
         };
     }
+    let sum = |of: &dyn Fn(&Carried) -> Sum| carried.as_ref().map_or(Sum::NONE, of);
+    let total: [D; TOTALS] = core::array::from_fn(|k| joining.join(total[k], || sum(&|c| c.total[k])));
+    let wrinkle = joining.join(wrinkle, || sum(&|Carried { scallop: (i, slope), .. }| Sum::of(*i, slope, rig.tie_spacing[*i])));
 
     // The load on the boat: forces of strips lie along x and y of the boat; height above water is linear in trim.
     let [fx, fy, fx_h, fy_h, fy_aft, fx_aft, fx_y] = total;
@@ -288,7 +314,15 @@ pub fn sail<D: Real>(rig: &Rig, c: &Constants, air: Fluid, input: &SailInput<D>,
     let (boom_sin, boom_cos) = input.boom.sin_cos();
     let clew = foot_ratio * g.foot;
     let boom_moment = rig.boom_weight * 0.5 * g.boom;
-    let clew_side = dot(&g.middle.map(|s| 1.0 - s / g.apex), &leech_load);
+    let on_leech = |share: [f64; STRIPS]| {
+        let slopes = |c: &Carried| {
+            let mut sum = Sum::NONE;
+            share.iter().enumerate().for_each(|(i, share)| sum.add(i, &c.apart[i][0], *share));
+            sum
+        };
+        joining.join(dot(&share, &leech_load), || sum(&slopes))
+    };
+    let clew_side = on_leech(g.middle.map(|s| 1.0 - s / g.apex));
     let hinge = clew_side * clew + (heel_sin * boom_cos - heel_cos * mast.sin * boom_sin) * boom_moment;
     let [closing, down, sheet_line] = lift(&SheetLead(g), [input.boom, rake, input.car]);
     let sheet_force = soft_plus(hinge / g.block, SHEET_WIDTH) / closing;
@@ -307,13 +341,29 @@ pub fn sail<D: Real>(rig: &Rig, c: &Constants, air: Fluid, input: &SailInput<D>,
     let residual_leech = (leech / tension).ln();
 
     // Leech sag and mast bend open the leech.
-    let slack = leech.recip();
-    let head_side = dot(&g.middle.map(|s| s / g.apex), &leech_load);
+    let to_head = g.middle.map(|s| s / g.apex);
+    let head_side = dot(&to_head, &leech_load);
     let residual_twist = core::array::from_fn(|i| {
-        let sag = dot(&rig.string[i], &leech_load) * slack;
-        let side = dot(&rig.side_bend[i], &mast_load) + head_side * rig.head_bend[i];
-        let [twist] = lift(&TwistAngle { limit: c.sag_limit }, [sag, side, chords[i]]);
-        state.twist[i] - twist
+        let part = TwistAngle { limit: c.sag_limit };
+        let sagging = dot(&rig.string[i], &leech_load);
+        let at = [sagging * shared[SLACK], dot(&rig.side_bend[i], &mast_load) + head_side * rig.head_bend[i], chords[i]];
+        let Some(Carried { apart, .. }) = &carried else {
+            let [opened] = part.at(at);
+            return D::from(twist[i] - opened);
+        };
+        let [opened] = part.at(seeded(at));
+        let [by_sag, by_side, by_chord] = *opened.slopes();
+        joining.join(twist[i] - opened.value(), || {
+            let mut sum = Sum::NONE;
+            for (j, [leech, mast, _]) in apart.iter().enumerate() {
+                sum.add(j, leech, -(by_sag * shared[SLACK] * rig.string[i][j] + by_side * rig.head_bend[i] * to_head[j]));
+                sum.add(j, mast, -by_side * rig.side_bend[i][j]);
+            }
+            sum.add(i, &apart[i][2], -by_chord);
+            sum.add_twist(i, 1.0);
+            sum.shared[SLACK] -= by_sag * sagging;
+            sum
+        })
     });
     SailAnswer {
         residual_gamma,

@@ -6,10 +6,11 @@
 
 use super::{Guard, Rig, SailAnswer, SailInput, SailState, UNKNOWNS, sail};
 use crate::constants::Constants;
+use crate::factors::Factors;
+use crate::scalar::{Dual, seeded};
 use measure::Outcome;
 use measure::fluid::Fluid;
 use nalgebra::{SMatrix, SVector};
-use num_dual::DualSVec64;
 
 /// Greatest residual at a root. Tighter than any reading: 1e-8 of the twist is 1e-8 rad.
 const TOLERANCE: f64 = 1e-8;
@@ -58,9 +59,8 @@ pub(super) fn residual(rig: &Rig, c: &Constants, air: Fluid, input: &SailInput<f
 
 /// The Jacobian of the residuals in the sail's own unknowns.
 pub(super) fn jacobian(rig: &Rig, c: &Constants, air: Fluid, input: &SailInput<f64>, x: &Unknowns, guard: Guard) -> Jacobian {
-    type Dual = DualSVec64<UNKNOWNS>;
-    let dual = |v: f64| Dual::from_re(v);
-    let seeds: [Dual; UNKNOWNS] = core::array::from_fn(|k| Dual::from_re(x[k]).derivative(k));
+    let dual = Dual::<UNKNOWNS>::constant;
+    let seeds = seeded(core::array::from_fn(|k| x[k]));
     let a = input.attitude;
     let dual_input = SailInput {
         attitude: crate::load::Attitude {
@@ -85,9 +85,7 @@ pub(super) fn jacobian(rig: &Rig, c: &Constants, air: Fluid, input: &SailInput<f
     let rows = sail(rig, c, air, &dual_input, &SailState::from_row(&seeds), guard).residuals();
     let mut j = Jacobian::zeros();
     for (i, row) in rows.iter().enumerate() {
-        if let Some(slopes) = row.eps.0 {
-            j.row_mut(i).copy_from(&slopes.transpose());
-        }
+        j.row_mut(i).iter_mut().zip(row.slopes()).for_each(|(to, slope)| *to = *slope);
     }
     j
 }
@@ -121,7 +119,7 @@ pub(super) fn settle(
         let near = r.amax() < NEAR;
         let mut best: Option<(f64, Unknowns, Unknowns, SailAnswer<f64>)> = None;
         for guard in if near { [Guard::Off, Guard::On] } else { [Guard::On, Guard::Off] } {
-            let Some(newton) = jacobian(rig, c, air, input, &x, guard).lu().solve(&-r) else { continue };
+            let Some(newton) = Factors::of(&jacobian(rig, c, air, input, &x, guard)).map(|f| f.solve(&-r)) else { continue };
             steps += 1;
             let step = bounded(newton, &x, circulation);
             let mut share = 1.0;

@@ -55,6 +55,17 @@ impl Flow {
     }
 }
 
+impl Flow {
+    /// Speed and angle, with their slopes in the inputs where derivatives are wanted.
+    pub(super) fn answer(&self, x: [f64; 6], slopes: bool) -> ([f64; 2], [[f64; 6]; 2]) {
+        if !slopes {
+            return (self.at(x), [[0.0; 6]; 2]);
+        }
+        let y = self.at(seeded(x));
+        (y.map(Real::value), y.map(|y| *y.slopes()))
+    }
+}
+
 impl Part<6, 2> for Flow {
     fn at<D: Real>(&self, [up, wash, from_ahead, from_side, ahead, across]: [D; 6]) -> [D; 2] {
         let z = up.value();
@@ -189,16 +200,16 @@ impl Part<INPUTS, OUTPUTS> for StripPart<'_> {
 
 /// [`lift`](crate::scalar::lift) for the polar, its lift's falling slope over incidence turned up if the guard is on. No value changes.
 fn guarded<D: Real>(part: &PolarPart, x: [D; 5], guard: Guard) -> [D; 6] {
-    if D::NDERIV == 0 || guard == Guard::Off {
+    if D::DIRECTIONS == 0 || guard == Guard::Off {
         return lift(part, x);
     }
     let y = part.at(seeded(x.map(Real::value)));
     core::array::from_fn(|k| {
-        let mut slopes = y[k].eps.0.map_or([0.0; 5], |e| e.data.0[0]);
+        let mut slopes = *y[k].slopes();
         if k == 0 {
             slopes[0] = slopes[0].abs();
         }
-        D::joined(y[k].re, &slopes, &x)
+        D::joined(y[k].value(), &slopes, &x)
     })
 }
 
@@ -210,12 +221,10 @@ impl StripPart<'_> {
             let y = self.at(seeded(x));
             for (k, y) in y.iter().enumerate() {
                 if k < JOINED {
-                    answer.value[k] = y.re;
-                    if let Some(eps) = &y.eps.0 {
-                        answer.slopes[k] = eps.data.0[0];
-                    }
+                    answer.value[k] = y.value();
+                    answer.slopes[k] = *y.slopes();
                 } else {
-                    answer.seen[k - JOINED] = y.re;
+                    answer.seen[k - JOINED] = y.value();
                 }
             }
         } else {

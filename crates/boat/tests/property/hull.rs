@@ -3,7 +3,7 @@
 use boat::constants::Constants;
 use boat::hull::judge::wigley;
 use boat::hull::{Afloat, HullForm};
-use num_dual::DualSVec64;
+use boat::scalar::Dual;
 use proptest::prelude::*;
 
 /// A rough pram: flat V sections that rise fore and aft.
@@ -45,7 +45,7 @@ proptest! {
     fn slopes_are_those_of_a_small_step(heel in -0.5..0.5f64, sinkage in 0.06..0.2f64, trim in -0.04..0.04f64) {
         let h = hull();
         let x = [heel, sinkage, trim];
-        let [a, b, c] = core::array::from_fn(|k| DualSVec64::<3>::from_re(x[k]).derivative(k));
+        let [a, b, c] = core::array::from_fn(|k| Dual::<3>::seed(x[k], k));
         let exact = values(&h.afloat(a, b, c));
         for k in 0..3 {
             let at = |s: f64| {
@@ -56,7 +56,7 @@ proptest! {
             // Where a corner of the lines meets the water a slope jumps: the exact one lies between those of either side.
             let (low, middle, high) = (at(-STEP), at(0.0), at(STEP));
             for i in 0..16 {
-                let slope = exact[i].eps.0.map_or(0.0, |e| e[k]);
+                let slope = exact[i].slopes()[k];
                 let (before, after) = ((middle[i] - low[i]) / STEP, (high[i] - middle[i]) / STEP);
                 let tolerance = 1e-3 * (1.0 + slope.abs());
                 let inside = before.min(after) - tolerance <= slope && slope <= before.max(after) + tolerance;

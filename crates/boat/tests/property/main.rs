@@ -12,5 +12,6 @@ mod pram;
 mod resistance;
 mod rigs;
 mod sail;
+mod scalar;
 mod spread;
 mod turn;

@@ -3,9 +3,8 @@
 use boat::class::{Class, Towed};
 use boat::constants::Constants;
 use boat::hull::{Drag, HullForm, Resistance, Underway, resistance};
-use boat::scalar::Real;
+use boat::scalar::{Dual, Real};
 use measure::fluid::Fluid;
-use num_dual::DualSVec64;
 use proptest::prelude::*;
 use std::sync::LazyLock;
 
@@ -43,7 +42,7 @@ const STEP: f64 = 1e-6;
 proptest! {
     #[test]
     fn slopes_are_those_of_a_small_step(x in moving()) {
-        let exact = parts(&drag(core::array::from_fn(|k| DualSVec64::<7>::from_re(x[k]).derivative(k)), 0.1, SEA));
+        let exact = parts(&drag(core::array::from_fn(|k| Dual::<7>::seed(x[k], k)), 0.1, SEA));
         for k in 0..7 {
             let at = |s: f64| {
                 let mut x = x;
@@ -52,7 +51,7 @@ proptest! {
             };
             let (low, mid, high) = (at(-STEP), at(0.0), at(STEP));
             for i in 0..7 {
-                let slope = exact[i].eps.0.map_or(0.0, |e| e[k]);
+                let slope = exact[i].slopes()[k];
                 let step = (high[i] - low[i]) / (2.0 * STEP);
                 // The residuary curve's second derivative jumps at its points: the slope lies between both sides'.
                 let bend = (high[i] - 2.0 * mid[i] + low[i]).abs() / STEP;
@@ -109,8 +108,8 @@ proptest! {
 
     #[test]
     fn no_input_makes_it_less_than_a_number(x in proptest::array::uniform7(-20.0..20.0f64), chop in 0.0..1.0f64) {
-        let dual: [DualSVec64<7>; 7] = core::array::from_fn(|k| DualSVec64::from_re(x[k]).derivative(k));
-        let fine = |v: &DualSVec64<7>| v.re.is_finite() && v.eps.0.is_none_or(|e| e.iter().all(|s| s.is_finite()));
+        let dual: [Dual<7>; 7] = core::array::from_fn(|k| Dual::seed(x[k], k));
+        let fine = |v: &Dual<7>| v.value().is_finite() && v.slopes().iter().all(|s| s.is_finite());
         prop_assert!(parts(&drag(dual, chop, SEA)).iter().all(fine), "{:?}", drag(x, chop, SEA));
         let a = PRAM.1.afloat(dual[0], dual[1], dual[2]);
         let loads = [resistance::sway(c(), SEA, &a, dual[3], dual[4]), resistance::dynamic_trim(c(), SEA, &a, dual[3])];
