@@ -30,6 +30,8 @@ enum What {
     Speed,
     /// Start, memory, weight of pages, an outing: the program from outside, written to docs/performance.md; false when a budget is broken
     Program,
+    /// Forty boats for three hours at ten points a second, and a file of two gigabytes, written to docs/performance.md; false when a budget is broken
+    Scale,
     /// Seasons of line-ups with known truth, written to docs/seasons.md; false when an interval holds it too seldom
     Seasons,
     /// The program killed at random moments, and what its store holds then, written to docs/hard-life.md; false when anything is lost
@@ -132,6 +134,7 @@ impl Prove {
             What::Robustness => performance::robustness(root, self.states),
             What::Speed => performance::speed(root),
             What::Program => performance::program(root, self.program.as_deref()),
+            What::Scale => performance::scale(root, self.program.as_deref()),
             What::Seasons => seasons::prove(root, self.seasons),
             What::Kills => hard_life::kills(root, self.program.as_deref(), self.kills),
             What::Faults => hard_life::faults(root, self.program.as_deref()),

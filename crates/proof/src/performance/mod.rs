@@ -7,6 +7,7 @@ mod doubts;
 mod general;
 mod program;
 mod robustness;
+mod scale;
 mod speed;
 
 use std::path::Path;
@@ -27,6 +28,7 @@ use crate::page::{here, today};
 pub(crate) use doubts::prove as doubts;
 pub(crate) use program::prove as program;
 pub(crate) use robustness::prove as robustness;
+pub(crate) use scale::prove as scale;
 pub(crate) use speed::prove as speed;
 
 /// Mass of the invented sailor, kg.
@@ -68,6 +70,6 @@ fn quantile(rising: &[f64], share: f64) -> f64 {
 /// Writes one part of docs/performance.md and leaves the others.
 fn write(root: &Path, name: &str, part: &str) -> Result<()> {
     const HEAD: &str = "# How fast it is, and how seldom the model is lost\n\n\
-        Written by `cargo xtask prove speed`, `robustness` and `program`.\n";
+        Written by `cargo xtask prove speed`, `robustness`, `scale` and `program`.\n";
     page::write(root, "performance.md", HEAD, name, part)
 }

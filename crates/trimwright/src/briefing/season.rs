@@ -205,7 +205,9 @@ pub fn constants(values: &[(String, f64)]) -> Constants {
     let known = |name: &str| MULTIPLIERS.iter().any(|m| m.1 == name);
     Constants::chosen(|c| {
         let given = values.iter().find(|v| v.0 == c.name && known(&c.name)).map_or(c.value, |v| v.1);
-        given.clamp(2.0 * c.low - c.value, 2.0 * c.high - c.value)
+        // What is never less than nothing by its range is not so by the squad's passes either.
+        let least = if c.low >= 0.0 { (2.0 * c.low - c.value).max(0.0) } else { 2.0 * c.low - c.value };
+        given.clamp(least, 2.0 * c.high - c.value)
     })
 }
 
@@ -348,6 +350,8 @@ mod tests_of_season {
         let corrected = constants(&[(MULTIPLIERS[0].1.to_owned(), hull.after.mean)]);
         assert!(corrected != *Constants::standard());
         assert!(constants(&[("hull.windage_area".to_owned(), 99.0)]) == *Constants::standard(), "only the multipliers are taken");
+        let drag = |value: f64| constants(&[("hull.leeway_drag".to_owned(), value)]);
+        assert!(drag(-5.0) == drag(0.0) && drag(-5.0) != drag(1.0), "leeway never drives a hull");
         assert!(judged(&foreseen, 1.0, 0.01).is_err());
 
         let boat = Day::open(5.0).boat(&Class::pram(), None).unwrap();
