@@ -101,42 +101,47 @@ const STEP: f64 = 0.06;
 const SLOWEST: f64 = 0.2;
 const STEPS: usize = 50;
 
-/// Looks counted by course and speed, and what a table foresees at each angle in each wind.
+/// Looks counted by course and speed, and how well each speed fits each angle in each wind.
 struct Speeds {
-    /// Looks of way gathered, by course (two degrees each) and speed.
-    counted: Vec<(usize, f64, f64)>,
-    /// Logarithm of the speed at each two degrees from the wind, by wind.
-    foreseen: Vec<Vec<f64>>,
-    /// How far looks lie from it.
-    spread: f64,
+    /// Looks of way gathered, by course (two degrees each) and step of speed.
+    counted: Vec<(usize, usize, f64)>,
+    /// By wind: by two degrees from it, then by step of speed.
+    fits: Vec<Vec<f64>>,
 }
 
 impl Speeds {
     fn of(looks: &Looks, table: &Polar, given: bool) -> Self {
+        let spread = if given { SPREAD.0 } else { SPREAD.1 };
         let mut counts = vec![0u32; BINS * STEPS];
         for look in looks.all.iter().filter(|l| l.settled && l.speed > SLOWEST) {
             let course = (look.course.rem_euclid(core::f64::consts::TAU) / (2.0 * DEGREE)) as usize % BINS;
             let speed = (((look.speed / SLOWEST).ln() / STEP) as usize).min(STEPS - 1);
             counts[course * STEPS + speed] += 1;
         }
-        let speed = |step: usize| (step as f64 + 0.5) * STEP + SLOWEST.ln();
         let kept = counts.iter().enumerate().filter(|(_, n)| **n > 0);
-        let counted = kept.map(|(k, n)| (k / STEPS, speed(k % STEPS), f64::from(*n))).collect();
-        let of = |wind: f64| (0..=BINS / 2).map(|k| table.speed(wind, 2.0 * k as f64 * DEGREE).max(1e-3).ln()).collect();
-        Self { counted, foreseen: WINDS.iter().map(|wind| of(*wind)).collect(), spread: if given { SPREAD.0 } else { SPREAD.1 } }
+        let counted = kept.map(|(k, n)| (k / STEPS, k % STEPS, f64::from(*n))).collect();
+        let fit = |foreseen: f64, step: usize| {
+            let speed = (step as f64 + 0.5) * STEP + SLOWEST.ln();
+            let miss = (speed - foreseen.max(1e-3).ln()) / spread;
+            (ODD + (1.0 - ODD) * (-0.5 * miss * miss).exp()).ln()
+        };
+        let of = |wind: f64| {
+            let foreseen = (0..=BINS / 2).map(|k| table.speed(wind, 2.0 * k as f64 * DEGREE));
+            foreseen.flat_map(|foreseen| (0..STEPS).map(move |step| fit(foreseen, step))).collect()
+        };
+        Self { counted, fits: WINDS.iter().map(|wind| of(*wind)).collect() }
     }
 
     /// How well all speeds fit a direction, in the wind that suits it best: nought where all do, less where they do not.
     fn fit(&self, bin: usize) -> f64 {
-        let of = |foreseen: &Vec<f64>| {
-            let one = |(course, speed, count): &(usize, f64, f64)| {
+        let of = |fits: &Vec<f64>| {
+            let one = |&(course, step, count): &(usize, usize, f64)| {
                 let off = course.abs_diff(bin);
-                let miss = (speed - foreseen[off.min(BINS - off)]) / self.spread;
-                count * (ODD + (1.0 - ODD) * (-0.5 * miss * miss).exp()).ln()
+                count * fits[off.min(BINS - off) * STEPS + step]
             };
             self.counted.iter().map(one).sum::<f64>()
         };
-        self.foreseen.iter().map(of).fold(f64::MIN, f64::max)
+        self.fits.iter().map(of).fold(f64::MIN, f64::max)
     }
 }
 
