@@ -231,7 +231,7 @@ fn three_hundred_boats_in_twenty_races_are_a_page() {
     let begun = Instant::now();
     let page = pages.get(&address(&kept));
     assert!(begun.elapsed().as_secs_f64() < SOON, "{} s", begun.elapsed().as_secs_f64());
-    assert!(page.body.matches("<tr>").count() > 300);
+    assert!(page.body.matches("<tr").count() > 300);
     assert!(pages.get("/race-day/results.csv").body.lines().count() == 301);
 }
 
