@@ -103,6 +103,12 @@ fn within_median(samples: &[(usize, Sample)]) -> Vec<(usize, Sample)> {
     (0..samples.len())
         .filter(|&i| {
             let around = &samples[i.saturating_sub(AROUND)..(i + AROUND + 1).min(samples.len())];
+            // No farther from all of them than a spike is: then not from their median either.
+            let own = samples[i].1.at;
+            let off = |axis: usize| around.iter().fold(0.0_f64, |most, s| most.max((s.1.at[axis] - own[axis]).abs()));
+            if off(0) + off(1) <= SPIKE {
+                return true;
+            }
             let middle = |axis: usize| median(around.iter().map(|s| s.1.at[axis]));
             let step = median(around.windows(2).map(|w| (w[1].1.at[0] - w[0].1.at[0]).hypot(w[1].1.at[1] - w[0].1.at[1])));
             // At the ends the median is of one side only, where a moving boat is farther from it.

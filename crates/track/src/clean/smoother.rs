@@ -8,7 +8,7 @@
 
 use super::recorder::Known;
 use super::second::Seconds;
-use nalgebra::{Matrix3, Matrix3x2, RowVector3, Vector3};
+use nalgebra::{Dim, Matrix, Matrix3, Matrix3x2, RawStorageMut, RowVector3, U3, Vector3};
 
 /// Memory of the receiver's slow error, s. Assumed, after what small receivers are commonly found to do (60 to 200).
 pub(super) const SLOW_MEMORY: f64 = 120.0;
@@ -92,7 +92,7 @@ pub(super) fn smooth(seconds: &Seconds, known: &mut Known) -> State {
     let mut noise = Noise { position: FIRST.max(known.lattice), velocity: LEAST_VELOCITY, slow: USUAL_SLOW, steady: 0.006 };
     let mut drive = vec![Drive { power: Some(UNKNOWN), lag: 0.0 }; count];
     for _ in 0..2 {
-        let learned = forward(seconds, &drive, &noise, None);
+        let learned = forward(seconds, &drive, &noise, Asked::Noise);
         learn(&mut noise, learned, known);
     }
     let first = backward(seconds, &drive, &noise);
@@ -104,13 +104,15 @@ pub(super) fn smooth(seconds: &Seconds, known: &mut Known) -> State {
         0.0
     };
     drive_by(&first, if known.doppler { known.memory } else { 0.0 }, &mut drive);
-    noise.steady = best(STEADY, |power| Noise { steady: power, ..noise.clone() }, seconds, &drive);
+    let (steady, cost) = best(STEADY, None, |power| Noise { steady: power, ..noise.clone() }, seconds, &drive);
+    noise.steady = steady;
     // A recorder that smooths hides how far it errs.
     if known.memory == 0.0 {
-        noise.slow = best(SLOW, |slow| Noise { slow, ..noise.clone() }, seconds, &drive);
+        let known = Some((noise.slow, cost));
+        noise.slow = best(SLOW, known, |slow| Noise { slow, ..noise.clone() }, seconds, &drive).0;
     }
     for _ in 0..2 {
-        let learned = forward(seconds, &drive, &noise, None);
+        let learned = forward(seconds, &drive, &noise, Asked::Noise);
         learn(&mut noise, learned, known);
     }
     (known.position, known.velocity, known.slow) = (noise.position, noise.velocity, noise.slow);
@@ -121,10 +123,11 @@ pub(super) fn smooth(seconds: &Seconds, known: &mut Known) -> State {
     state
 }
 
-/// The candidate under which the measurements are most likely.
-fn best(candidates: [f64; 3], noise: impl Fn(f64) -> Noise, seconds: &Seconds, drive: &[Drive]) -> f64 {
-    let costs = candidates.map(|c| (c, forward(seconds, drive, &noise(c), None).cost));
-    costs.into_iter().min_by(|a, b| a.1.total_cmp(&b.1)).map_or(candidates[1], |c| c.0)
+/// The candidate under which the measurements are most likely, and what it costs; that of one may be known.
+fn best(candidates: [f64; 3], known: Option<(f64, f64)>, noise: impl Fn(f64) -> Noise, seconds: &Seconds, drive: &[Drive]) -> (f64, f64) {
+    let cost = |c: f64| known.filter(|k| k.0 == c).map_or_else(|| forward(seconds, drive, &noise(c), Asked::Cost).cost, |k| k.1);
+    let costs = candidates.map(|c| (c, cost(c)));
+    costs.into_iter().min_by(|a, b| a.1.total_cmp(&b.1)).unwrap_or(costs[1])
 }
 
 fn learn(noise: &mut Noise, learned: Learned, known: &Known) {
@@ -133,19 +136,70 @@ fn learn(noise: &mut Noise, learned: Learned, known: &Known) {
     noise.velocity = mean(learned.velocity, noise.velocity, LEAST_VELOCITY);
 }
 
-/// One second on: position by velocity, slow error towards nothing.
-fn transition() -> (Matrix3<f64>, f64) {
-    let keep = (-1.0 / SLOW_MEMORY).exp();
-    (Matrix3::new(1.0, 1.0, 0.0, 0.0, 1.0, 0.0, 0.0, 0.0, keep), 1.0 - keep * keep)
+/// One second on: position by velocity, slow error towards nothing. Written out, as seven of the nine entries of its matrix
+///
+/// ```text
+/// 1 1 0
+/// 0 1 0
+/// 0 0 keep
+/// ```
+///
+/// are nought or one.
+#[derive(Debug, Clone, Copy)]
+struct Second {
+    keep: f64,
 }
 
-fn driven(power: f64, slow: f64, fresh: f64) -> Matrix3<f64> {
-    Matrix3::new(power / 3.0, power / 2.0, 0.0, power / 2.0, power, 0.0, 0.0, 0.0, slow * slow * fresh)
+impl Second {
+    fn new() -> Self {
+        Self { keep: (-1.0 / SLOW_MEMORY).exp() }
+    }
+    /// The matrix times another.
+    fn times<C: Dim, S: RawStorageMut<f64, U3, C>>(&self, m: &mut Matrix<f64, U3, C, S>) {
+        for mut column in m.column_iter_mut() {
+            column[0] += column[1];
+            column[2] *= self.keep;
+        }
+    }
+    /// Another times its transpose.
+    fn after(&self, m: &mut Matrix3<f64>) {
+        for i in 0..3 {
+            m[(i, 0)] += m[(i, 1)];
+            m[(i, 2)] *= self.keep;
+        }
+    }
+    /// A covariance a second later, driven.
+    fn covariance(&self, mut covariance: Matrix3<f64>, power: f64, slow: f64) -> Matrix3<f64> {
+        self.times(&mut covariance);
+        self.after(&mut covariance);
+        let fresh = 1.0 - self.keep * self.keep;
+        covariance[(0, 0)] += power / 3.0;
+        covariance[(0, 1)] += power / 2.0;
+        covariance[(1, 0)] += power / 2.0;
+        covariance[(1, 1)] += power;
+        covariance[(2, 2)] += slow * slow * fresh;
+        covariance
+    }
+    /// A mean a second later.
+    fn mean(&self, mut mean: Matrix3x2<f64>) -> Matrix3x2<f64> {
+        self.times(&mut mean);
+        mean
+    }
 }
 
-/// The filter over all seconds; keeps its beliefs where asked to.
-fn forward(seconds: &Seconds, drive: &[Drive], noise: &Noise, mut keep: Option<&mut Vec<Belief>>) -> Learned {
-    let (f, fresh) = transition();
+/// What a pass is for.
+enum Asked<'a> {
+    /// The noise learned from its residuals.
+    Noise,
+    /// How unlikely the measurements are.
+    Cost,
+    /// What is believed at every second.
+    Beliefs(&'a mut Vec<Belief>),
+}
+
+/// The filter over all seconds.
+fn forward(seconds: &Seconds, drive: &[Drive], noise: &Noise, mut asked: Asked<'_>) -> Learned {
+    let one = Second::new();
     let mut learned = Learned::default();
     let Some(first) = seconds.grid.iter().flatten().next() else { return learned };
     let way = first.way.unwrap_or_default();
@@ -153,58 +207,77 @@ fn forward(seconds: &Seconds, drive: &[Drive], noise: &Noise, mut keep: Option<&
         mean: Matrix3x2::new(first.at[0], first.at[1], way[0], way[1], 0.0, 0.0),
         covariance: Matrix3::new(noise.position + noise.slow.powi(2), 0.0, 0.0, 0.0, 4.0, 0.0, 0.0, 0.0, noise.slow.powi(2)),
     };
-    let place = RowVector3::new(1.0, 0.0, 1.0);
-    let speed = RowVector3::new(0.0, 1.0, 0.0);
+    let weigh = matches!(asked, Asked::Cost);
     let mut refusals = 0;
     for (i, (second, drive)) in seconds.grid.iter().zip(drive).enumerate() {
         if i > 0 {
-            belief.mean = f * belief.mean;
-            belief.covariance = f * belief.covariance * f.transpose() + driven(drive.power.unwrap_or(noise.steady), noise.slow, fresh);
+            belief.mean = one.mean(belief.mean);
+            belief.covariance = one.covariance(belief.covariance, drive.power.unwrap_or(noise.steady), noise.slow);
         }
         if let Some(sample) = second {
             if refusals >= LOST {
                 belief.covariance = Matrix3::from_diagonal(&Vector3::new(ANEW.0, ANEW.1, noise.slow.powi(2)));
                 refusals = 0;
             }
-            let taken = update(&mut belief, &place, sample.at, noise.position, REFUSED.0, &mut learned.position, &mut learned.cost);
+            let (m, c) = (&belief.mean, &belief.covariance);
+            // A position is that of the boat and the slow error.
+            let place = Seen {
+                off: [0, 1].map(|axis| sample.at[axis] - (m[(0, axis)] + m[(2, axis)])),
+                down: c.column(0) + c.column(2),
+                along: c.row(0) + c.row(2),
+                spread: (c[(0, 0)] + c[(2, 0)]) + (c[(0, 2)] + c[(2, 2)]),
+            };
+            let taken = update(&mut belief, &place, noise.position, REFUSED.0, &mut learned.position, weigh.then_some(&mut learned.cost));
             refusals = if taken { 0 } else { refusals + 1 };
             if let Some(way) = sample.way {
-                update(&mut belief, &speed, way, noise.velocity + drive.lag, REFUSED.1, &mut learned.velocity, &mut learned.cost);
+                let (m, c) = (&belief.mean, &belief.covariance);
+                let speed = Seen {
+                    off: [0, 1].map(|axis| way[axis] - m[(1, axis)]),
+                    down: c.column(1).into_owned(),
+                    along: c.row(1).into_owned(),
+                    spread: c[(1, 1)],
+                };
+                let own = noise.velocity + drive.lag;
+                update(&mut belief, &speed, own, REFUSED.1, &mut learned.velocity, weigh.then_some(&mut learned.cost));
             }
         }
-        if let Some(kept) = keep.as_deref_mut() {
+        if let Asked::Beliefs(kept) = &mut asked {
             kept.push(belief);
         }
     }
     learned
 }
 
-/// Takes one measurement of both axes; whether it was used.
-fn update(
-    belief: &mut Belief,
-    row: &RowVector3<f64>,
-    seen: [f64; 2],
-    own: f64,
-    refused: f64,
-    products: &mut (f64, f64),
-    cost: &mut f64,
-) -> bool {
-    let innovation = [seen[0] - (row * belief.mean.column(0))[0], seen[1] - (row * belief.mean.column(1))[0]];
-    let spread = (row * belief.covariance * row.transpose())[0];
+/// A measurement against what is believed: of a row of the state, of both axes.
+struct Seen {
+    /// Innovation of each axis.
+    off: [f64; 2],
+    /// The covariance times the row, and the row times the covariance.
+    down: Vector3<f64>,
+    along: RowVector3<f64>,
+    /// Variance of what is believed of the row.
+    spread: f64,
+}
+
+/// Takes one measurement; whether it was used.
+fn update(belief: &mut Belief, seen: &Seen, own: f64, refused: f64, products: &mut (f64, f64), cost: Option<&mut f64>) -> bool {
+    let spread = seen.spread;
     let plain = spread + own;
-    let square = innovation[0].powi(2) + innovation[1].powi(2);
+    let square = seen.off[0].powi(2) + seen.off[1].powi(2);
     let distance = square / plain;
-    *cost += 2.0 * plain.ln() + distance.min(DOUBTED);
+    if let Some(cost) = cost {
+        *cost += 2.0 * plain.ln() + distance.min(DOUBTED);
+    }
     if distance > refused {
         return false;
     }
     let measured = if distance > DOUBTED { own * distance / DOUBTED } else { own };
-    let gain = belief.covariance * row.transpose() / (spread + measured);
-    for (axis, off) in innovation.iter().enumerate() {
+    let gain = seen.down / (spread + measured);
+    for (axis, off) in seen.off.iter().enumerate() {
         let column = belief.mean.column(axis) + gain * *off;
         belief.mean.set_column(axis, &column);
     }
-    let covariance = belief.covariance - gain * (row * belief.covariance);
+    let covariance = belief.covariance - gain * seen.along;
     belief.covariance = 0.5 * (covariance + covariance.transpose());
     if distance <= DOUBTED {
         // The residual after is the innovation times the measurement's share of the whole. Two axes.
@@ -217,16 +290,18 @@ fn update(
 /// The filter and the smoother back.
 fn backward(seconds: &Seconds, drive: &[Drive], noise: &Noise) -> State {
     let count = seconds.grid.len();
-    let (f, fresh) = transition();
+    let one = Second::new();
     let mut beliefs = Vec::with_capacity(count);
-    forward(seconds, drive, noise, Some(&mut beliefs));
+    forward(seconds, drive, noise, Asked::Beliefs(&mut beliefs));
     for i in (0..count.saturating_sub(1)).rev() {
         let (now, next) = (beliefs[i], beliefs[i + 1]);
-        let ahead = f * now.covariance * f.transpose() + driven(drive[i + 1].power.unwrap_or(noise.steady), noise.slow, fresh);
+        let ahead = one.covariance(now.covariance, drive[i + 1].power.unwrap_or(noise.steady), noise.slow);
         let Some(inverse) = ahead.try_inverse() else { continue };
-        let gain = now.covariance * f.transpose() * inverse;
+        let mut gain = now.covariance;
+        one.after(&mut gain);
+        let gain = gain * inverse;
         let covariance = now.covariance + gain * (next.covariance - ahead) * gain.transpose();
-        beliefs[i].mean = now.mean + gain * (next.mean - f * now.mean);
+        beliefs[i].mean = now.mean + gain * (next.mean - one.mean(now.mean));
         beliefs[i].covariance = 0.5 * (covariance + covariance.transpose());
     }
     State {

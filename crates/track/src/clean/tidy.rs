@@ -81,7 +81,12 @@ fn outing(points: Vec<Point>, said: &mut Vec<String>) -> Vec<Point> {
 /// Drops points to which no boat can have gone and come back.
 fn without_spikes(points: Vec<Point>) -> Vec<Point> {
     let far = |a: &Point, b: &Point| {
-        let step = (b.at[0] - a.at[0]).hypot(b.at[1] - a.at[1]);
+        let (east, north) = ((b.at[0] - a.at[0]).abs(), (b.at[1] - a.at[1]).abs());
+        // Nearly no step needs its length.
+        if east + north <= JUMP {
+            return false;
+        }
+        let step = east.hypot(north);
         step > JUMP && step > JUMP_SPEED * (b.time - a.time)
     };
     let mut kept: Vec<Point> = Vec::with_capacity(points.len());

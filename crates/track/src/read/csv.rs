@@ -72,7 +72,6 @@ pub(super) fn read(mut bytes: impl BufRead, points: &mut Points<'_>) -> Result<(
         .delimiter(delimiter(&sample))
         .has_headers(false)
         .flexible(true)
-        .trim(csv::Trim::All)
         .comment(Some(b'#'))
         .quoting(sample.contains('"'))
         .from_reader(whole);
@@ -83,7 +82,7 @@ pub(super) fn read(mut bytes: impl BufRead, points: &mut Points<'_>) -> Result<(
         if !matches!(table.read_record(&mut row), Ok(true)) {
             break;
         }
-        let names: Vec<String> = row.iter().map(str::to_owned).collect();
+        let names: Vec<String> = row.iter().map(|name| name.trim().to_owned()).collect();
         columns = Columns::of(&names);
         if columns.is_some() {
             break;
@@ -119,7 +118,7 @@ pub(super) fn read(mut bytes: impl BufRead, points: &mut Points<'_>) -> Result<(
             break;
         }
         let found = found(&columns, &row, points);
-        match columns.boat.and_then(|i| row.get(i)) {
+        match columns.boat.and_then(|i| row.get(i)).map(str::trim) {
             None => points.push(found),
             Some(boat) => {
                 if !boats.contains_key(boat) {
@@ -148,19 +147,23 @@ pub(super) fn read(mut bytes: impl BufRead, points: &mut Points<'_>) -> Result<(
 
 /// A row's point.
 fn found(columns: &Columns, row: &csv::StringRecord, points: &mut Points<'_>) -> Found {
-    let mut value = |i: Option<usize>| i.and_then(|i| row.get(i)).filter(|t| !t.is_empty()).and_then(|t| angle(t, points));
+    let cell = |i: usize| row.get(i).map(str::trim);
+    let mut value = |i: Option<usize>| i.and_then(cell).filter(|t| !t.is_empty()).and_then(|t| angle(t, points));
     Found {
         latitude: value(Some(columns.latitude)),
         longitude: value(Some(columns.longitude)),
         speed: value(columns.speed.map(|s| s.0)).map(|v| v * columns.speed.and_then(|s| s.1).unwrap_or(1.0)),
         course: value(columns.course),
-        time: columns.time.and_then(|(i, utc)| row.get(i).map(|text| stamp(text, columns.date.and_then(|d| row.get(d)), utc))),
+        time: columns.time.and_then(|(i, utc)| cell(i).map(|text| stamp(text, columns.date.and_then(cell), utc))),
         void: false,
     }
 }
 
 /// A number, perhaps with the letter of its half of the earth.
 fn angle(text: &str, points: &mut Points<'_>) -> Option<f64> {
+    if text.as_bytes().last().is_some_and(u8::is_ascii_digit) {
+        return number(text, points);
+    }
     let bare = text.trim_end_matches(['N', 'S', 'E', 'W', '°', ' ']);
     let value = number(bare, points)?;
     Some(if text.ends_with(['S', 'W']) { -value.abs() } else { value })
@@ -168,6 +171,9 @@ fn angle(text: &str, points: &mut Points<'_>) -> Option<f64> {
 
 /// A time from its column and, where there is one, the date's.
 fn stamp(text: &str, date: Option<&str>, utc: bool) -> Stamp {
+    if let Some(seconds) = time::usual(text) {
+        return Stamp::Utc(seconds);
+    }
     if let (Some(date), Some(clock)) = (date, time::clock(text)) {
         return match time::date(date).or_else(|| slashed(date)) {
             Some(date) => time::join(date, clock, utc),

@@ -4,6 +4,7 @@
 //! date, the others the time of day alone. Read here and not by a library, because void fixes that still hold a
 //! position, minutes written 60.000 and a date carried over midnight must all survive.
 
+use super::number::decimal;
 use super::points::{Dropped, Found, Points};
 use super::text::line;
 use super::time;
@@ -70,16 +71,13 @@ struct Log {
 
 impl Log {
     fn take(&mut self, sentence: &str, points: &mut Points<'_>) {
-        let fields: [&str; 14] = {
-            let mut parts = sentence.split(',').map(str::trim);
-            core::array::from_fn(|_| parts.next().unwrap_or_default())
-        };
+        let fields = fields(sentence);
         let kind = fields[0].get(fields[0].len().saturating_sub(3)..).unwrap_or_default();
         match kind {
             "RMC" if self.at(fields[1], points) => {
                 self.place(fields[3], fields[4], fields[5], fields[6]);
                 self.moment.void.0 = Some(fields[2] != "A");
-                self.way(fields[7].parse().ok().map(|v: f64| v * KNOT), fields[8]);
+                self.way(decimal(fields[7]).map(|v| v * KNOT), fields[8]);
                 self.moment.date = day(fields[9]);
             }
             "GGA" | "GNS" if self.at(fields[1], points) => {
@@ -92,8 +90,8 @@ impl Log {
                 self.moment.void.1.get_or_insert(fields[6] == "V");
             }
             "VTG" => {
-                let knots = fields[5].parse().ok().map(|v: f64| v * KNOT);
-                self.way(knots.or_else(|| fields[7].parse().ok().map(|v: f64| v / 3.6)), fields[1]);
+                let knots = decimal(fields[5]).map(|v| v * KNOT);
+                self.way(knots.or_else(|| decimal(fields[7]).map(|v| v / 3.6)), fields[1]);
             }
             "ZDA" => {
                 if self.at(fields[1], points)
@@ -124,7 +122,7 @@ impl Log {
             self.moment.found.speed = speed;
         }
         if self.moment.found.course.is_none() {
-            self.moment.found.course = course.parse().ok();
+            self.moment.found.course = decimal(course);
         }
     }
     /// Hands on the moment at hand.
@@ -151,10 +149,27 @@ impl Log {
     }
 }
 
+/// The first fields of a sentence, without blanks about them: as many as are looked at.
+fn fields(sentence: &str) -> [&str; 10] {
+    let (mut fields, mut from) = ([""; 10], 0);
+    for field in &mut fields {
+        let rest = &sentence[from..];
+        let length = rest.bytes().position(|byte| byte == b',').unwrap_or(rest.len());
+        let text = &rest[..length];
+        let bare = |byte: Option<&u8>| byte.is_none_or(u8::is_ascii_graphic);
+        *field = if bare(text.as_bytes().first()) && bare(text.as_bytes().last()) { text } else { text.trim() };
+        if length == rest.len() {
+            break;
+        }
+        from += length + 1;
+    }
+    fields
+}
+
 /// A time of day as hhmmss or hhmmss.sss, in seconds.
 fn clock(text: &str) -> Option<f64> {
     let (hour, minute) = (text.get(..2)?.parse::<u32>().ok()?, text.get(2..4)?.parse::<u32>().ok()?);
-    let second: f64 = text.get(4..)?.parse().ok()?;
+    let second = decimal(text.get(4..)?)?;
     (hour < 24 && minute < 60 && (0.0..61.0).contains(&second)).then(|| f64::from(hour * 3600 + minute * 60) + second)
 }
 
@@ -167,10 +182,10 @@ fn day(text: &str) -> Option<Date> {
 
 /// Degrees and minutes as ddmm.mmm or dddmm.mmm with a letter; 60.000 minutes is a whole degree more.
 fn degrees(text: &str, letter: &str, negative: &str) -> Option<f64> {
-    let point = text.find('.').unwrap_or(text.len());
+    let point = text.bytes().position(|byte| byte == b'.').unwrap_or(text.len());
     let split = point.checked_sub(2)?;
-    let degrees: f64 = text.get(..split).filter(|t| !t.is_empty())?.parse().ok()?;
-    let minutes: f64 = text.get(split..)?.parse().ok()?;
+    let degrees = decimal(text.get(..split).filter(|t| !t.is_empty())?)?;
+    let minutes = decimal(text.get(split..)?)?;
     if !(0.0..=60.0).contains(&minutes) || letter.is_empty() {
         return None;
     }

@@ -3,10 +3,48 @@
 use super::points::Points;
 use measure::quantity::KNOT;
 
+/// Powers of ten by which [`plain`] divides; doubles hold them exactly.
+const TENS: [f64; 16] = [1e0, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9, 1e10, 1e11, 1e12, 1e13, 1e14, 1e15];
+/// So many digits are a whole number that a double holds exactly.
+const DIGITS: usize = 15;
+
+/// A number as the standard library reads it, to the last bit.
+pub(super) fn decimal(text: &str) -> Option<f64> {
+    plain(text.as_bytes()).or_else(|| text.parse().ok())
+}
+
+/// Digits with a point among them, as nearly every number of a track is written: whole digits over a power of ten, both exact, so that it
+/// is rounded once (Clinger, How to read floating point numbers accurately, 1990), in a third of the time. None of anything else.
+fn plain(text: &[u8]) -> Option<f64> {
+    let (text, minus) = match text {
+        [b'-', rest @ ..] => (rest, true),
+        all => (all, false),
+    };
+    if text.len() > DIGITS + 1 {
+        return None;
+    }
+    let (mut whole, mut digits, mut point) = (0_u64, 0, None);
+    for byte in text {
+        match byte {
+            b'0'..=b'9' => {
+                whole = whole * 10 + u64::from(byte - b'0');
+                digits += 1;
+            }
+            b'.' if point.is_none() => point = Some(digits),
+            _ => return None,
+        }
+    }
+    if digits == 0 || digits > DIGITS {
+        return None;
+    }
+    let value = whole as f64 / TENS[point.map_or(0, |point| digits - point)];
+    Some(if minus { -value } else { value })
+}
+
 /// A number; a comma where a point should be is taken and said.
 pub(super) fn number(text: &str, points: &mut Points<'_>) -> Option<f64> {
     let text = text.trim();
-    if let Ok(value) = text.parse::<f64>() {
+    if let Some(value) = decimal(text) {
         return Some(value).filter(|v| v.is_finite());
     }
     if text.bytes().filter(|b| *b == b',').count() == 1 && !text.contains('.') {
@@ -91,6 +129,17 @@ impl Names {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use proptest::prelude::*;
+
+    proptest! {
+        /// Numbers of any shape, and what is none.
+        #[test]
+        fn a_number_is_read_as_the_standard_library_reads_it(text in "-?[0-9]{0,9}[.]?[0-9]{0,9}|[-+.0-9eE_ ]{0,12}", value in any::<f64>()) {
+            for text in [text, format!("{value}"), format!("{value:e}")] {
+                prop_assert_eq!(decimal(&text).map(f64::to_bits), text.parse().ok().map(f64::to_bits), "{}", text);
+            }
+        }
+    }
 
     #[test]
     fn names() {

@@ -68,10 +68,47 @@ pub(super) fn day(seconds: f64) -> String {
         .map_or_else(|_| "an impossible date".to_owned(), |t| TimeZone::UTC.to_datetime(t).date().to_string())
 }
 
+/// UTC seconds of a time as nearly every recorder writes it, 2026-06-14T12:00:00.1Z, and as the general reader reads it, in a part of its
+/// time. None of anything else, be it a time or not.
+pub(super) fn usual(text: &str) -> Option<f64> {
+    let (head, rest) = text.as_bytes().split_at_checked(19)?;
+    let number = |range: core::ops::Range<usize>| {
+        head[range].iter().try_fold(0_i32, |n, byte| byte.is_ascii_digit().then(|| n * 10 + i32::from(byte - b'0')))
+    };
+    let marked = [(4, b'-'), (7, b'-'), (10, b'T'), (13, b':'), (16, b':')].iter().all(|(at, mark)| head[*at] == *mark);
+    let fraction = match rest {
+        [b'Z'] => &[],
+        [b'.', fraction @ .., b'Z'] if !fraction.is_empty() && fraction.len() <= 9 => fraction,
+        _ => return None,
+    };
+    if !marked || !fraction.iter().all(u8::is_ascii_digit) {
+        return None;
+    }
+    let nanoseconds = (0..9).fold(0, |n, k| n * 10 + fraction.get(k).map_or(0, |byte| i32::from(byte - b'0')));
+    let (year, month, day) = (number(0..4)?, number(5..7)?, number(8..10)?);
+    let (hour, minute, second) = (number(11..13)?, number(14..16)?, number(17..19)?);
+    // Before 1970 fractions count backwards, and the last day of all is not whole.
+    if !(1970..9999).contains(&year) || hour > 23 || minute > 59 || second > 59 {
+        return None;
+    }
+    let date = Date::new(year as i16, month as i8, day as i8).ok()?;
+    // Days before the first of March of a year, and of a month counted from there (proleptic Gregorian).
+    let (years, months) = if month > 2 { (year, month - 3) } else { (year - 1, month + 9) };
+    let days = 365 * years + years / 4 - years / 100 + years / 400 + (153 * months + 2) / 5 + i32::from(date.day()) - 1 - MARCH_TO_1970;
+    let seconds = i64::from(days) * 86_400 + i64::from(hour * 3600 + minute * 60 + second);
+    Some(seconds as f64 + f64::from(nanoseconds) * 1e-9)
+}
+
+/// Days from the first of March of the year 0 to 1970.
+const MARCH_TO_1970: i32 = 719_468;
+
 /// A date and time in the way of RFC 3339, the offset left out or not; a blank instead of the T, slashes or dots in the date
 /// and a comma before the fraction are taken too.
 pub(super) fn stamp(text: &str) -> Stamp {
     let text = text.trim();
+    if let Some(seconds) = usual(text) {
+        return Stamp::Utc(seconds);
+    }
     if let Ok(instant) = PARSER.parse_timestamp(text) {
         return Stamp::Utc(utc(instant));
     }
@@ -159,4 +196,26 @@ pub(super) fn time_of(hour: i8, minute: i8, second: f64) -> Option<Time> {
 /// The day after.
 pub(super) fn tomorrow(date: Date) -> Date {
     date.checked_add(1.day()).unwrap_or(date)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+
+    proptest! {
+        /// Days that are none (31 April, 29 February) and leap seconds among them.
+        #[test]
+        fn the_usual_time_is_read_as_the_general_reader_reads_it(
+            date in (1960..10_000_i32, 0..14, 0..33), clock in (0..25, 0..61, 0..62), fraction in "([.][0-9]{0,10})?", end in "Z|z|[+]02:00|"
+        ) {
+            let ((year, month, day), (hour, minute, second)) = (date, clock);
+            let text = format!("{year:04}-{month:02}-{day:02}T{hour:02}:{minute:02}:{second:02}{fraction}{end}");
+            if let Some(seconds) = usual(&text) {
+                prop_assert_eq!(Some(seconds), PARSER.parse_timestamp(&text).ok().map(utc), "{}", text);
+            }
+            let plain = end == "Z" && (1970..9999).contains(&year) && second < 60 && fraction.len() != 1 && fraction.len() < 11;
+            prop_assert_eq!(usual(&text).is_some(), plain && PARSER.parse_timestamp(&text).is_ok(), "{}", text);
+        }
+    }
 }

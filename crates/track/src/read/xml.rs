@@ -44,7 +44,7 @@ pub(super) fn walk(bytes: Utf8<impl Read>, document: &mut impl Document, points:
                 let near = scanner.before + markup.start;
                 return points.note(format!("not well formed near byte {near} (an end that fits no begin): what comes before is kept"));
             }
-            if text.is_empty() && !piece.contains('&') {
+            if text.is_empty() && find(piece, b'&').is_none() {
                 document.end(local(name), piece, points);
             } else {
                 add(&mut text, piece, points);
@@ -62,9 +62,9 @@ pub(super) fn walk(bytes: Utf8<impl Read>, document: &mut impl Document, points:
             add(&mut text, piece, points);
         } else {
             let (tag, empty) = tag.strip_suffix('/').map_or((tag, false), |tag| (tag, true));
-            let split = tag.find(|c: char| c.is_ascii_whitespace()).unwrap_or(tag.len());
+            let split = tag.bytes().position(|c| c.is_ascii_whitespace()).unwrap_or(tag.len());
             let (name, attributes) = tag.split_at(split);
-            if name.is_empty() || name.contains(['<', '&', '"']) {
+            if name.is_empty() || name.bytes().any(|c| matches!(c, b'<' | b'&' | b'"')) {
                 let near = scanner.before + markup.start;
                 return points.note(format!("not well formed near byte {near} (no element's name): what comes before is kept"));
             }
@@ -85,19 +85,24 @@ pub(super) fn walk(bytes: Utf8<impl Read>, document: &mut impl Document, points:
 
 /// A name without its prefix.
 fn local(name: &str) -> &str {
-    name.rfind(':').map_or(name, |at| &name[at + 1..])
+    name.bytes().rposition(|c| c == b':').map_or(name, |at| &name[at + 1..])
+}
+
+/// Where an ASCII character comes first. Pieces are of some dozen bytes: a search that gathers way costs more than it saves.
+fn find(text: &str, character: u8) -> Option<usize> {
+    text.bytes().position(|c| c == character)
 }
 
 /// Names and values of an element's attributes, values as written.
 pub(super) fn attributes(written: &str) -> impl Iterator<Item = (&str, &str)> {
     let mut rest = written;
     core::iter::from_fn(move || {
-        let (name, after) = rest.split_once('=')?;
-        let after = after.trim_start();
-        let quote = after.chars().next().filter(|c| matches!(c, '"' | '\''))?;
-        let (value, beyond) = after[1..].split_once(quote)?;
-        rest = beyond;
-        Some((name.trim(), value))
+        let equals = find(rest, b'=')?;
+        let (name, after) = (&rest[..equals], rest[equals + 1..].trim_start());
+        let quote = after.bytes().next().filter(|c| matches!(c, b'"' | b'\''))?;
+        let end = find(&after[1..], quote)?;
+        rest = &after[end + 2..];
+        Some((name.trim(), &after[1..=end]))
     })
 }
 
@@ -169,7 +174,7 @@ impl<R: Read> Scanner<R> {
     /// The text before the next markup, and the markup with its brackets; none at the end.
     fn token(&mut self, limit: usize) -> io::Result<Option<(Span, Span)>> {
         loop {
-            if let Some(start) = self.held[self.at..].find('<').map(|n| self.at + n)
+            if let Some(start) = find(&self.held[self.at..], b'<').map(|n| self.at + n)
                 && let Some(end) = markup(&self.held[start..]).map(|n| start + n)
             {
                 return Ok(Some((self.at..start, start..end)));
@@ -192,7 +197,7 @@ impl<R: Read> Scanner<R> {
 fn markup(text: &str) -> Option<usize> {
     let bytes = text.as_bytes();
     match bytes.get(1)? {
-        b'/' => Some(text.find('>')? + 1),
+        b'/' => Some(find(text, b'>')? + 1),
         b'?' => Some(text.find("?>")? + 2),
         b'!' => {
             // What kind it is must be there whole before it is told.

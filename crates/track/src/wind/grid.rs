@@ -6,6 +6,7 @@ use super::axis::BINS;
 use super::look::Looks;
 use measure::Polar;
 use measure::angle::{DEGREE, wrap};
+use rayon::prelude::*;
 
 /// Random walk of the direction in one block, degrees.
 const WALK: f64 = 1.7;
@@ -30,23 +31,41 @@ pub(crate) struct Grid {
     pub(crate) wind: f64,
 }
 
-/// Log likelihood of a look by whole degrees of its angle to the wind, and the share of it that is a beat.
-fn terms(speed: f64, polar: &Polar, wind: f64, spread: f64) -> ([f64; 181], [f64; 181]) {
+/// What is expected of a look by whole degrees of its angle to a wind of one speed.
+struct Expected {
+    /// Logarithm of the speed.
+    speed: f64,
+    /// How likely she is on a beat at this angle, and on any other course.
+    close: f64,
+    wide: f64,
+}
+
+/// By whole degrees from 0 to 180.
+fn expected(polar: &Polar, wind: f64) -> Vec<Expected> {
     let up = polar.upwind(wind) / DEGREE;
-    let (mut log, mut beat) = ([0.0; 181], [0.0; 181]);
-    let own = speed.max(0.05).ln();
-    for (d, (log, beat)) in log.iter_mut().zip(&mut beat).enumerate() {
-        let angle = d as f64;
-        // Pinching, the course wanders faster than the speed follows: the polar is not read inside its best angle.
-        let expected = polar.speed(wind, angle.max(up) * DEGREE).max(0.05).ln() - 0.05;
-        let fits = (-0.5 * ((own - expected) / spread).powi(2)).exp() / (spread * 2.5066);
-        let close = if angle < 30.0 { 0.0 } else { BEATS * (-0.5 * ((angle - up) / 5.0).powi(2)).exp() / (5.0 * 2.5066) };
-        let wide = if angle < up - 6.0 { 0.0 } else { OTHERS / (186.0 - up) };
-        let floor = NOTHING / 360.0;
-        let all = (close + wide) * fits + floor;
-        (*log, *beat) = (all.ln(), close * fits / all);
+    let at = |degree: i32| {
+        let angle = f64::from(degree);
+        Expected {
+            // Pinching, the course wanders faster than the speed follows: the polar is not read inside its best angle.
+            speed: polar.speed(wind, angle.max(up) * DEGREE).max(0.05).ln() - 0.05,
+            close: if angle < 30.0 { 0.0 } else { BEATS * (-0.5 * ((angle - up) / 5.0).powi(2)).exp() / (5.0 * 2.5066) },
+            wide: if angle < up - 6.0 { 0.0 } else { OTHERS / (186.0 - up) },
+        }
+    };
+    (0..=180).map(at).collect()
+}
+
+impl Expected {
+    /// Likelihood of a look at this angle, and the part of it that is a beat; `own` is the logarithm of its speed.
+    fn of(&self, own: f64, spread: f64) -> (f64, f64) {
+        let fits = (-0.5 * ((own - self.speed) / spread).powi(2)).exp() / (spread * 2.5066);
+        ((self.close + self.wide) * fits + NOTHING / 360.0, self.close * fits)
     }
-    (log, beat)
+}
+
+/// Logarithm of a look's speed.
+fn own(speed: f64) -> f64 {
+    speed.max(0.05).ln()
 }
 
 /// Runs the model about the outing's direction.
@@ -61,40 +80,42 @@ pub(crate) fn grid(looks: &Looks, axis: f64, polar: &Polar, given: bool) -> Grid
         .collect();
     // One wind speed by total likelihood, on at most some hundred blocks.
     let every = blocks.div_ceil(180).max(1);
-    let emission = |block: usize, wind: f64, out: &mut [f64]| {
+    let emission = |block: usize, expected: &[Expected], out: &mut [f64]| {
         out.copy_from_slice(&prior);
         for i in looks.at(block) {
             let l = &looks.all[i];
-            let (log, _) = terms(l.speed, polar, wind, spread);
+            let own = own(l.speed);
+            let log: [f64; 181] = core::array::from_fn(|d| expected.get(d).map_or(0.0, |e| e.of(own, spread).0.ln()));
             for (o, e) in offset.iter().zip(out.iter_mut()) {
                 let angle = (wrap(axis + o * DEGREE - l.course).abs() / DEGREE).round() as usize;
                 *e += weights[i] * log[angle.min(180)];
             }
         }
     };
-    let mut row = vec![0.0; BINS];
-    let likelihood = |wind: f64, row: &mut Vec<f64>| {
-        let mut total = 0.0;
+    let likelihood = |wind: f64| {
+        let (expected, mut row, mut total) = (expected(polar, wind), vec![0.0; BINS], 0.0);
         for k in (0..blocks).step_by(every).filter(|k| !looks.at(*k).is_empty()) {
-            emission(k, wind, row);
+            emission(k, &expected, &mut row);
             // Not the sum over all directions alone: near the outing's own.
             let top = row.iter().copied().fold(f64::MIN, f64::max);
             total += top + row.iter().map(|e| (e - top).exp()).sum::<f64>().ln();
         }
         total
     };
+    let likelihoods: Vec<f64> = WINDS.par_iter().map(|wind| likelihood(*wind)).collect();
     let mut wind = (WINDS[4], f64::MIN);
-    for w in WINDS {
-        let l = likelihood(w, &mut row);
+    for (w, l) in WINDS.into_iter().zip(likelihoods) {
         if l > wind.1 {
             wind = (w, l);
         }
     }
     let wind = wind.0;
+    let expected = expected(polar, wind);
     let emissions: Vec<Vec<f64>> = (0..blocks)
+        .into_par_iter()
         .map(|k| {
             let mut e = vec![0.0; BINS];
-            emission(k, wind, &mut e);
+            emission(k, &expected, &mut e);
             let top = e.iter().copied().fold(f64::MIN, f64::max);
             e.iter_mut().for_each(|v| *v = (*v - top).exp().max(1e-12));
             e
@@ -103,9 +124,13 @@ pub(crate) fn grid(looks: &Looks, axis: f64, polar: &Polar, given: bool) -> Grid
     let posterior = forward_backward(&emissions);
     let beats = looks
         .all
-        .iter()
+        .par_iter()
         .map(|l| {
-            let (_, beat) = terms(l.speed, polar, wind, spread);
+            let own = own(l.speed);
+            let beat: [f64; 181] = core::array::from_fn(|d| {
+                let (all, beat) = expected.get(d).map_or((1.0, 0.0), |e| e.of(own, spread));
+                beat / all
+            });
             let mut sides = [0.0; 2];
             for (p, o) in posterior[l.block].iter().zip(&offset) {
                 let tau = wrap(axis + o * DEGREE - l.course);
