@@ -302,7 +302,8 @@ pub(crate) struct Joined<D> {
     pub(crate) residual: [D; UNKNOWNS],
     pub(crate) hike: D,
     pub(crate) tiller: D,
-    pub(crate) sail: SailAnswer<D>,
+    pub(crate) sheet_force: D,
+    pub(crate) hinge: D,
 }
 
 /// How many of the unknowns are the boat's own: those after the sail's.
@@ -359,7 +360,8 @@ impl Case<'_> {
         let sum = sail.load.and(load);
         let residual = self.disagreement(&sail, &sum, among_all(mass), p[Control::Seat.index()]);
         let hike = self.hike(&sum, p[Control::Heel.index()]);
-        Joined { residual, hike, tiller: among_all(rudder.tiller_load(&self.boat.constants)), sail }
+        let tiller = among_all(rudder.tiller_load(&self.boat.constants));
+        Joined { residual, hike, tiller, sheet_force: sail.sheet_force, hinge: sail.hinge }
     }
 
     /// How far to windward of the centreline the sailor's centre must be, m.
@@ -465,9 +467,9 @@ impl Case<'_> {
         let unknowns: [Dual<UNKNOWNS>; UNKNOWNS] = seeded(core::array::from_fn(|k| x[k]));
         let own: [Dual<OWN>; OWN] = seeded(core::array::from_fn(|k| x[SPEED + k]));
         let settings = p.map(Dual::constant);
-        let rows = self.joined(&settings, &unknowns, &p.map(Dual::constant), &own, &unknowns[SPEED..], guard).residual;
+        let joined = self.joined(&settings, &unknowns, &p.map(Dual::constant), &own, &unknowns[SPEED..], guard);
         let mut j = SMatrix::<f64, UNKNOWNS, UNKNOWNS>::zeros();
-        for (i, row) in rows.iter().enumerate() {
+        for (i, row) in joined.residual.iter().enumerate() {
             j.row_mut(i).iter_mut().zip(row.slopes()).for_each(|(to, slope)| *to = *slope);
         }
         j

@@ -63,8 +63,8 @@ impl Case<'_> {
             made_good: total(&(x[SPEED] * q[Control::WindAngle.index()].cos())),
             speed: total(&x[SPEED]),
             hike: total(&dual.hike),
-            sheet_force: total(&dual.sail.sheet_force),
-            hinge: total(&dual.sail.hinge),
+            sheet_force: total(&dual.sheet_force),
+            hinge: total(&dual.hinge),
             rudder: total(&x[RUDDER]),
             tiller: total(&dual.tiller),
         };

@@ -105,8 +105,13 @@ pub(crate) const REACHES: [f64; 2] = [90.0 * DEGREE, 120.0 * DEGREE];
 /// Most vang, N, and most downhaul, m of line. Assumed: what a child's hand pulls.
 const VANG_MOST: f64 = 300.0;
 const DOWNHAUL_MOST: f64 = 0.10;
-/// Shares of the wind through which a lost search is led.
-const LED_THROUGH: [f64; 2] = [0.6, 0.8];
+/// Shares of the wind from which a lost search is led, tried in turn; the first stride, the shortest, and how many there may be.
+const LED_FROM: [f64; 2] = [0.6, 0.4];
+const LED_STRIDE: f64 = 0.2;
+const LED_STRIDE_LEAST: f64 = 0.03;
+const LED_STRIDES: usize = 10;
+/// Shortest stride in which a given setting is moved, of its way.
+const SET_LEAST: f64 = 0.2;
 /// How much further out the boom of a stalled sail is on a broad reach, and from where a reach is broad, rad.
 const STALLED: f64 = 18.0 * DEGREE;
 const BROAD: f64 = 105.0 * DEGREE;
@@ -352,16 +357,36 @@ impl Request<'_> {
             held(&mut plan, Control::Downhaul, k.mean().controls[Control::Downhaul.index()]);
             optimum(&plan, &k.winds, &SEARCH, Some(&k.curvature)).ok()
         });
-        let mut found = match near {
-            Some(found) if found.converged && found.breach < 1e-3 && !astray(&plan, &found) => found,
+        let candidates = match near {
+            Some(found) if found.converged && found.breach < 1e-3 && !astray(&plan, &found) => vec![found],
             near => match self.best_of_starts(&plan, near.as_ref()) {
-                Ok(found) if found.converged && !astray(&plan, &found) => found,
+                Ok(found) if found.converged && !astray(&plan, &found) => vec![found],
                 poor => {
-                    let led = self.led(leg, rake, &plan).filter(|led| !poor.as_ref().is_ok_and(|p| p.converged && p.value > led.value));
-                    led.map_or(poor, Ok)?
+                    let led = self.led(leg, rake, &plan);
+                    let poor = poor.map(|p| (led.is_none() || !astray(&plan, &p)).then_some(p));
+                    match (poor, led) {
+                        (Err(status), None) => return Err(status),
+                        (poor, led) => poor.ok().flatten().into_iter().chain(led).collect(),
+                    }
                 }
             },
         };
+        // Of two that are not content it shows only at the end which is the better.
+        let mut finished: Vec<(Plan<'_>, Optimum)> = Vec::new();
+        let mut status = Status::Unsettled;
+        for found in candidates {
+            let mut plan = plan.clone();
+            match self.finished(leg, &mut plan, found) {
+                Ok(found) => finished.push((plan, found)),
+                Err(s) => status = s,
+            }
+        }
+        let best = finished.into_iter().max_by(|a, b| worth(&a.1).total_cmp(&worth(&b.1)));
+        best.map(|(plan, found)| self.described(leg, &plan, found)).ok_or(status)
+    }
+
+    /// What a search found, with downhaul and sprit set by it as common practice sets them, and gone on with as long as that gains.
+    fn finished(&self, leg: Leg, plan: &mut Plan<'_>, mut found: Optimum) -> Result<Optimum, Status> {
         let downhaul = self.boat.class.downhaul.filter(|_| leg == Leg::Beat);
         let sprit = self.boat.rig.sprit;
         if downhaul.is_some() || sprit.is_some() {
@@ -378,16 +403,10 @@ impl Request<'_> {
                 if sprit.is_some() {
                     set.push((Control::Sprit, (CREASE_GONE * mean.whole.sail.sprit_needed).clamp(0.0, SPRIT_MOST)));
                 }
-                let mut starts = found.winds.clone();
-                for (control, value) in set {
-                    held(&mut plan, control, value);
-                    starts = starts.iter().map(|t| with(t, control, value)).collect();
+                match self.set_to(plan, &found, &set) {
+                    Some(next) => found = next,
+                    None => break,
                 }
-                let next = optimum(&plan, &starts, &SEARCH, Some(&found.curvature))?;
-                // So small a change costs no boat a twentieth of her speed: one that lost it fell into another state.
-                let fell = astray(&plan, &next) || next.value < 0.95 * found.value;
-                let again = if fell { self.best_of_starts(&plan, None).ok().filter(|a| a.value > next.value) } else { None };
-                found = again.unwrap_or(next);
             }
         }
         // A search whose rounds ran out goes on from where it stood: with the curvature it had learned, then with none.
@@ -396,7 +415,7 @@ impl Request<'_> {
                 break;
             }
             let known = (!fresh).then_some(&found.curvature);
-            if let Ok(more) = optimum(&plan, &found.winds, &SEARCH, known)
+            if let Ok(more) = optimum(plan, &found.winds, &SEARCH, known)
                 && worth(&more) >= worth(&found)
             {
                 found = more;
@@ -409,29 +428,79 @@ impl Request<'_> {
             if !strained(&found) {
                 break;
             }
-            match optimum(&plan, &found.winds, &SEARCH, None) {
+            match optimum(plan, &found.winds, &SEARCH, None) {
                 Ok(more) if worth(&more) > worth(&found) + GAIN * found.value.abs() => found = more,
                 _ => break,
             }
         }
-        Ok(self.described(leg, &plan, found))
+        Ok(found)
     }
 
-    /// A search that was lost from every start is led there from a lighter wind.
-    fn led(&self, leg: Leg, rake: f64, plan: &Plan<'_>) -> Option<Optimum> {
-        let mut known: Option<LegSetup> = None;
-        for share in LED_THROUGH {
-            let wind = WindProfile { at_meter: self.conditions.wind.at_meter * share, ..self.conditions.wind };
-            let lighter = Request { conditions: Conditions { wind, ..self.conditions }, bands: false, ..*self };
-            let lighter_plan = lighter.plan(leg, lighter.usual(leg, rake));
-            let found = match &known {
-                Some(k) => optimum(&lighter_plan, &k.winds, &SEARCH, Some(&k.curvature)),
-                None => lighter.best_of_starts(&lighter_plan, None),
-            };
-            known = Some(lighter.described(leg, &lighter_plan, found.ok().filter(|o| o.converged)?));
+    /// What was found with a few given settings moved to where they should be: at once, or where that loses her in strides that shorten, or from the usual starts.
+    /// Where all that loses her nothing is moved.
+    fn set_to(&self, plan: &mut Plan<'_>, found: &Optimum, set: &[(Control, f64)]) -> Option<Optimum> {
+        let from = found.winds.first()?.controls;
+        let (mut at, mut share, mut stride) = (found.clone(), 0.0, 1.0);
+        while share < 1.0 && stride >= SET_LEAST {
+            let to = f64::min(share + stride, 1.0);
+            let mut starts = at.winds.clone();
+            for (control, value) in set {
+                let value = from[control.index()] + to * (value - from[control.index()]);
+                held(plan, *control, value);
+                starts = starts.iter().map(|t| with(t, *control, value)).collect();
+            }
+            // So small a change costs no boat a twentieth of her speed: one that lost it fell into another state.
+            let next = optimum(plan, &starts, &SEARCH, Some(&at.curvature)).ok();
+            match next.filter(|next| !astray(plan, next) && next.value > 0.95 * at.value) {
+                Some(next) => (at, share) = (next, to),
+                None => stride *= 0.5,
+            }
         }
-        let known = known?;
-        optimum(plan, &known.winds, &SEARCH, Some(&known.curvature)).ok().filter(|o| o.converged)
+        if share >= 1.0 {
+            return Some(at);
+        }
+        set.iter().for_each(|(control, value)| held(plan, *control, *value));
+        if let Some(anew) = self.best_of_starts(plan, None).ok().filter(|anew| !astray(plan, anew) && anew.value > 0.95 * found.value) {
+            return Some(anew);
+        }
+        set.iter().for_each(|(control, _)| held(plan, *control, from[control.index()]));
+        None
+    }
+
+    /// A search that was lost from every start is led there from a lighter wind, in strides that shorten where it is lost again.
+    fn led(&self, leg: Leg, rake: f64, plan: &Plan<'_>) -> Option<Optimum> {
+        let lighter = |share: f64| {
+            let wind = WindProfile { at_meter: self.conditions.wind.at_meter * share, ..self.conditions.wind };
+            Request { conditions: Conditions { wind, ..self.conditions }, bands: false, ..*self }
+        };
+        let firm = |plan: &Plan<'_>, found: Result<Optimum, Status>| found.ok().filter(|o| o.converged && !astray(plan, o));
+        let (mut share, mut known) = LED_FROM.into_iter().find_map(|share| {
+            let begun = lighter(share);
+            let plan = begun.plan(leg, begun.usual(leg, rake));
+            Some((share, firm(&plan, begun.best_of_starts(&plan, None))?))
+        })?;
+        let mut stride = LED_STRIDE;
+        for _ in 0..LED_STRIDES {
+            // To the wind itself by the plan itself.
+            let to = share + stride;
+            let arriving = to > 1.0 - 1e-9;
+            let found = if arriving {
+                firm(plan, optimum(plan, &known.winds, &SEARCH, Some(&known.curvature)))
+            } else {
+                let nearer = lighter(to);
+                let plan = nearer.plan(leg, nearer.usual(leg, rake));
+                firm(&plan, optimum(&plan, &known.winds, &SEARCH, Some(&known.curvature)))
+            };
+            match found {
+                Some(found) if arriving => return Some(found),
+                Some(found) => (share, known) = (to, found),
+                None => stride *= 0.5,
+            }
+            if stride < LED_STRIDE_LEAST {
+                break;
+            }
+        }
+        None
     }
 
     /// Searches from the usual start, then from fuller and easier trim, and keeps the best that breaks no limit. A reach has two
