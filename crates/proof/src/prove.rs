@@ -113,8 +113,8 @@ What is not reached, and why:
   boat. Of two boats that sail only with each other nobody can say whose clock is wrong: then both are named. A shift is
   proposed to the coach where it is clear, and never made.
 - Starts: half of the boats must go within 20 s to be called one, and a boat has waited whose true speed stayed for 8 s below six tenths of
-  what she then sails at: what a helm means is not asked. Boats that creep to their place till the last seconds, or that gather way
-  late for a tack, are not always seen to go; those found are timed to a second or two.
+  what she then sails at: what a helm means is not asked. Who creeps to her place and goes again within seconds went when the others
+  did. In light air, where way is gathered slowly, and with a tack in the first seconds, about one in four is not seen to go.
 - In light air a whole fleet that reaches out for ten minutes, in a breeze that changes before anybody beats, can pass for a fleet on a
   beat: in about one such outing of thirty the direction is then 20 to 40 degrees off for that time, and its interval too narrow.
 - One boat alone shows the wind on one tack at a time: in some outings she follows it no better than the best constant, which is
