@@ -25,8 +25,6 @@ const KNOWN_MISSES: &[(&str, (f64, f64), &str)] = &[
     ("tacks: recall", (0.98, 1.0), "tacks a few seconds apart in light air"),
     ("line-up RMS against the realised difference, m/s", (0.0, 0.017), "receivers wander: told all else, errors are as large"),
     ("line-up largest error, m/s", (0.0, 0.065), "the same"),
-    ("boats at starts: precision (target ours)", (0.85, 1.0), "boats that creep to their place till the last seconds"),
-    ("boats at starts: recall (target ours)", (0.78, 1.0), "the same"),
     ("right clocks left alone", (0.98, 1.0), "one false proposal in a hundred boats is within the chance of these few"),
 ];
 
