@@ -29,6 +29,9 @@ pub(super) struct Habit {
 /// Lags by the speeds (or the events) and by the moments at which boats began, s.
 type Lags = [f64; 2];
 
+/// An event of a boat: whose, its rank, and the others' with their lags.
+type Heard<'a> = (usize, usize, Vec<(&'a Tie, Lags)>);
+
 /// An event of another boat near by.
 struct Tie {
     other: usize,
@@ -205,7 +208,7 @@ impl Company {
             spread: before,
         };
         let each = self.ties.iter().enumerate().flat_map(|(boat, events)| events.iter().map(move |ties| (boat, ties)));
-        let tied: Vec<(usize, usize, Vec<(&Tie, Lags)>)> = each
+        let tied: Vec<Heard<'_>> = each
             .filter_map(|(boat, ties)| {
                 let lags = self.sharpened(&ties.iter().collect::<Vec<_>>(), ahead);
                 Some((boat, ties.first()?.ranks[0], ties.iter().zip(lags).collect()))
@@ -314,7 +317,7 @@ mod tests {
             let scatter = ((boat * 7 + start * 5) % 5) as f64 - 2.0;
             let off = if boat == 0 { ahead } else { 0.0 };
             let begun = 300.0 * (start + 1) as f64 + 0.5 * scatter + off;
-            let tacks = if (boat + start) % 3 == 0 { 10.0 } else { 0.0 };
+            let tacks = if (boat + start).is_multiple_of(3) { 10.0 } else { 0.0 };
             Event { time: begun + 3.0 + tacks, place: [8.0 * boat as f64, 0.0], begun, rank: 3 }
         };
         let events: Vec<Vec<Event>> = (0..5).map(|boat| (0..6).map(|start| event(boat, start)).collect()).collect();
