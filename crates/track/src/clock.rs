@@ -149,8 +149,8 @@ fn decided(boats: usize, witnesses: &Witnesses) -> Clocks {
         let Some((boat, ahead, gain)) = clear.max_by(|a, b| a.2.total_cmp(&b.2)) else { break };
         // What two boats say of each other fits either, the other way: between them all others judge.
         let opposite = |r: &&(usize, Ahead, f64)| r.0 != *boat && (r.1.seconds + ahead.seconds).abs() <= OPPOSITE && r.2 > gain * SHARE;
-        let rivals = peaks.iter().filter(opposite).map(|r| (r, witnesses.rather(*boat, r.0, ahead.seconds, &known)));
-        match rivals.min_by(|a, b| a.1.total_cmp(&b.1)) {
+        let rival = peaks.iter().filter(opposite).max_by(|a, b| a.2.total_cmp(&b.2));
+        match rival.map(|r| (r, witnesses.rather(*boat, r.0, ahead.seconds, &known))) {
             Some((rival, rather)) if rather < -RIVAL => found.ahead[rival.0] = Some(rival.1),
             Some((rival, rather)) if rather < RIVAL => found.either.push((*boat, rival.0, ahead.seconds)),
             _ => found.ahead[*boat] = Some(*ahead),
