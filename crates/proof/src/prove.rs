@@ -87,7 +87,8 @@ const CLOCKS: u64 = 107;
 const PREFACE: &str = "# How accurate the debrief is
 
 Written by `cargo xtask prove accuracy`. Outings are rehearsed with known truth: fifteen kinds in two worlds that differ in wind, helms
-and recorders. Estimators were tuned on seeds 1 to 13 and 31 to 84, and for clocks 301 to 306; the seeds here are others. Beside the debrief stand the ordinary method
+and recorders. Estimators were tuned on seeds 1 to 13 and 31 to 84, and for clocks 201 to 206, 301 to 306 and
+line-ups of 507 to 549; the seeds here are others. Beside the debrief stand the ordinary method
 (bisectors of sharp turns) and one that is told true velocities, wind sides and mean angles: what that one misses is noise that
 no estimator can remove from the same boats. It is told nothing of boat speeds, so it says no wind speed. Of a line-up it is told the wind,
 the way of both boats but for a place and a constant velocity, and how receivers err, and reads the velocity from the recorders' points;

@@ -2,23 +2,23 @@
 //!
 //! Witnesses: boats that wait side by side get under way together, at a start, for a line-up or behind a tow; boats side by side turn off at
 //! one sign; a boat tacks when one near her does ([`event`], [`company`]). On a beat a shift of the wind reaches a boat's course when it
-//! reaches the others' ([`reading`]), and on every leg a gust her speed ([`gust`]). Every whole second either way is tried, each witness adds
+//! reaches the others', and on every leg a gust her speed ([`reading`], [`told`]). Every whole second either way is tried, each witness adds
 //! the log likelihood it gives to each, and a shift is proposed only where all together make it much likelier than none. What two boats say of
-//! each other fits one clock ahead as well as the other behind: between those two all other boats judge. Times are never changed: the coach
-//! is asked.
+//! each other fits one clock ahead as well as the other behind: between those two all other boats judge, and company only where it is of more
+//! than pairs. Times are never changed: the coach is asked.
 
 mod company;
 mod event;
-mod gust;
 mod reading;
+mod told;
 
 use crate::angle::angles;
 use crate::fleet::Fleet;
 use crate::wind::Wind;
 use company::{Company, Habit};
-use gust::Gusts;
 use rayon::prelude::*;
-use reading::Readings;
+use reading::{DIRECTION, STRENGTH, directions, strengths};
+use told::Readings;
 
 /// A clock that seems wrong.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -32,17 +32,18 @@ pub(crate) struct Ahead {
 /// Largest shift looked for, s, and how many are tried.
 const WIDEST: i64 = 30;
 const SHIFTS: usize = 2 * WIDEST as usize + 1;
-/// Reach, spread and weight of each habit: assumed, the weights set on seeds 1 to 45 by what each told of right clocks.
-const UNDER_WAY: Habit = Habit { reach: 45.0, spread: 3.0, profile: true, weight: 1.0 };
-const TURN: Habit = Habit { reach: 35.0, spread: 1.5, profile: false, weight: 0.4 };
-const TACK: Habit = Habit { reach: 60.0, spread: 1.5, profile: false, weight: 0.5 };
+/// Reach, spreads and weight of each habit: reach assumed, the rest set on seeds 201 to 206 and 301 to 306 by what each told of right clocks.
+const UNDER_WAY: Habit = Habit { reach: 45.0, spread: 2.0, begins: Some(1.5), weight: 0.8 };
+const TURN: Habit = Habit { reach: 35.0, spread: 1.5, begins: None, weight: 0.6 };
+const TACK: Habit = Habit { reach: 60.0, spread: 1.5, begins: None, weight: 0.5 };
 /// Log likelihood that a shift must gain, and the least one proposed, s. A clock that is six seconds off may seem to be four. Set on
-/// seeds 1 to 45 so that fewer than one right clock in a hundred is called wrong.
-const GAIN: f64 = 3.0;
+/// seeds 201 to 206 and 301 to 306 so that fewer than one right clock in a hundred is called wrong.
+const GAIN: f64 = 2.5;
 const LEAST: f64 = 4.0;
-/// Another boat's clock may as well be the wrong one, the other way, where it gains this share of as much; then what all others say must make
-/// one likelier by this much. Set on seeds 301 to 306.
-const SHARE: f64 = 0.5;
+/// Another boat's clock may as well be the wrong one, the other way, where it gains this share of as much: pairs sent one after another may seem
+/// to go with each other and hide half of it. Then what all others say must make one likelier by so much. Set on seeds 301 to 306 and
+/// line-ups of 507 to 549.
+const SHARE: f64 = 0.1;
 const RIVAL: f64 = 1.0;
 /// Two shifts are opposite to within this, s.
 const OPPOSITE: f64 = 3.0;
@@ -67,7 +68,8 @@ fn shift(place: usize) -> f64 {
 /// All that ties the boats' clocks to each other.
 struct Witnesses {
     company: Vec<Company>,
-    readings: Option<(Readings, Gusts)>,
+    /// Of the wind's direction and of its strength.
+    readings: Vec<Readings>,
 }
 
 impl Witnesses {
@@ -76,11 +78,16 @@ impl Witnesses {
         let each = |of: fn(&crate::fleet::Boat) -> Vec<event::Event>| fleet.boats.par_iter().map(of).collect::<Vec<_>>();
         let mut company =
             vec![Company::of(fleet, UNDER_WAY, &each(event::gets_under_way)), Company::of(fleet, TURN, &each(event::turns_off))];
-        let readings = wind.map(|(axis, angles)| {
+        let mut readings = Vec::new();
+        if let Some((axis, angles)) = wind {
             let tacks: Vec<_> = fleet.boats.iter().zip(angles).map(|(b, a)| event::tacks(b, a)).collect();
             company.push(Company::of(fleet, TACK, &tacks));
-            (Readings::of(fleet, axis, angles), Gusts::of(fleet, angles))
-        });
+            let all = 0..fleet.boats.len();
+            let courses = all.clone().into_par_iter().map(|boat| directions(fleet, axis, boat, &angles[boat])).collect();
+            readings.push(Readings::of(fleet, DIRECTION, courses));
+            let speeds = all.into_par_iter().map(|boat| strengths(fleet, boat, &angles[boat])).collect();
+            readings.push(Readings::of(fleet, STRENGTH, speeds));
+        }
         Self { company, readings }
     }
 
@@ -88,10 +95,7 @@ impl Witnesses {
     fn scores(&self, ahead: &[f64]) -> Vec<Vec<f64>> {
         let mut scores = vec![vec![0.0; SHIFTS]; ahead.len()];
         self.company.iter().for_each(|c| c.add(ahead, &mut scores));
-        if let Some((readings, gusts)) = &self.readings {
-            readings.add(ahead, &mut scores);
-            gusts.add(ahead, &mut scores);
-        }
+        self.readings.iter().for_each(|r| r.add(ahead, &mut scores));
         scores
     }
 
@@ -99,10 +103,7 @@ impl Witnesses {
     fn score_without(&self, boat: usize, without: usize, ahead: &[f64]) -> Vec<f64> {
         let mut score = vec![0.0; SHIFTS];
         self.company.iter().for_each(|c| c.add_without(boat, without, ahead, &mut score));
-        if let Some((readings, gusts)) = &self.readings {
-            readings.add_without(boat, without, ahead, &mut score);
-            gusts.add_without(boat, without, ahead, &mut score);
-        }
+        self.readings.iter().for_each(|r| r.add_without(boat, without, ahead, &mut score));
         score
     }
 
@@ -148,8 +149,8 @@ fn decided(boats: usize, witnesses: &Witnesses) -> Clocks {
         let Some((boat, ahead, gain)) = clear.max_by(|a, b| a.2.total_cmp(&b.2)) else { break };
         // What two boats say of each other fits either, the other way: between them all others judge.
         let opposite = |r: &&(usize, Ahead, f64)| r.0 != *boat && (r.1.seconds + ahead.seconds).abs() <= OPPOSITE && r.2 > gain * SHARE;
-        let rivals = peaks.iter().filter(opposite).map(|r| (r, witnesses.rather(*boat, r.0, ahead.seconds, &known)));
-        match rivals.min_by(|a, b| a.1.total_cmp(&b.1)) {
+        let rival = peaks.iter().filter(opposite).max_by(|a, b| a.2.total_cmp(&b.2));
+        match rival.map(|r| (r, witnesses.rather(*boat, r.0, ahead.seconds, &known))) {
             Some((rival, rather)) if rather < -RIVAL => found.ahead[rival.0] = Some(rival.1),
             Some((rival, rather)) if rather < RIVAL => found.either.push((*boat, rival.0, ahead.seconds)),
             _ => found.ahead[*boat] = Some(*ahead),

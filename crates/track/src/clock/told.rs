@@ -1,21 +1,17 @@
-//! What each boat's speed says of the wind's gusts, against what all others' say.
+//! What each boat's readings say of the wind, against what all others' say.
 //!
-//! A boat's speed on every leg shows the strength of the wind she sails in. What she shows is told beforehand by what the others show, those
-//! near her the more, and what that leaves has a memory: a part that soon changes, of helm and sea, and one that lasts, of the wind that is
-//! hers alone. How much the others tell, and how much each boat's readings err, is learned from the outing's own boats by generalised least
-//! squares, so that readings that err alike count as few.
+//! What a boat shows is told beforehand by what the others show, those near her the more, and what that leaves has a memory: a part that soon
+//! changes, of helm and sea, and one that lasts, of the wind that is hers alone. How much the others tell, and how much each boat's readings
+//! err, is learned from the outing's own boats by generalised least squares, so that readings that err alike count as few.
 
 use super::{SHIFTS, WIDEST};
-use crate::fleet::Fleet;
+use crate::fleet::{Boat, Fleet};
 use nalgebra::{SMatrix, SVector};
 use rayon::prelude::*;
 
 /// Seconds of a reading.
-const STEP: usize = 4;
-/// Speeds are compared with the boat's own mean between these angles from the wind, rad, on each tack, and no further than this, as a log.
-const SECTORS: [f64; 3] = [1.2, 1.75, 2.4];
-const APART: f64 = 0.4;
-/// Boats this near share gusts that others do not feel, m, and tell nothing from twice as far. Assumed.
+pub(super) const STEP: usize = 4;
+/// Boats this near share winds that others do not feel, m, and tell nothing from three times as far. Assumed.
 const NEAR: f64 = 60.0;
 /// Boats near by must outweigh this many.
 const DOUBT: f64 = 0.3;
@@ -25,16 +21,14 @@ const FEATURES: usize = 4;
 /// Fewer readings tell nothing.
 const FEWEST: usize = 30;
 
-/// Log likelihoods count so much: what boats err is not all told by two memories. Set on seeds 301 to 304 by what they told.
-const COUNT: f64 = 0.3;
-
 type Matrix = SMatrix<f64, FEATURES, FEATURES>;
 type Vector = SVector<f64, FEATURES>;
 
-/// Readings of log speed by boat and second, each of the seconds about it; not a number where she does not sail steadily.
-pub(super) struct Gusts {
+/// Readings by boat and second, each of the seconds about it; not a number where she does not sail steadily.
+pub(super) struct Readings {
     own: Vec<Vec<f64>>,
     places: Vec<Vec<[f64; 2]>>,
+    noise: Noise,
 }
 
 /// What is learned.
@@ -44,13 +38,10 @@ struct Learned {
     variance: Vec<f64>,
 }
 
-impl Gusts {
-    /// `angles` are the boats' angles to the wind at each second, rad.
-    pub(super) fn of(fleet: &Fleet, angles: &[Vec<f64>]) -> Self {
-        Self {
-            own: (0..fleet.boats.len()).into_par_iter().map(|boat| own(fleet, boat, &angles[boat])).collect(),
-            places: fleet.boats.iter().map(|b| b.x.iter().zip(&b.y).step_by(STEP).map(|(x, y)| [*x, *y]).collect()).collect(),
-        }
+impl Readings {
+    pub(super) fn of(fleet: &Fleet, noise: Noise, own: Vec<Vec<f64>>) -> Self {
+        let places = |b: &Boat| b.x.iter().zip(&b.y).step_by(STEP).map(|(x, y)| [*x, *y]).collect();
+        Self { own, places: fleet.boats.iter().map(places).collect(), noise }
     }
 
     /// Adds the log likelihood of each shift of each boat's clock, where the clocks are already thought to be ahead by so much.
@@ -58,7 +49,7 @@ impl Gusts {
         let late: Vec<i64> = ahead.iter().map(|a| *a as i64).collect();
         let right = self.right(&late);
         let told = self.told(&right, &late);
-        let learned = learned(&right, &told);
+        let learned = learned(&right, &told, &self.noise);
         scores.par_iter_mut().enumerate().for_each(|(boat, score)| self.add_own(boat, &told[boat], &learned, score));
     }
 
@@ -68,7 +59,7 @@ impl Gusts {
         let mut right = self.right(&late);
         right[without].fill(f64::NAN);
         let told = self.told(&right, &late);
-        self.add_own(boat, &told[boat], &learned(&right, &told), score);
+        self.add_own(boat, &told[boat], &learned(&right, &told, &self.noise), score);
     }
 
     /// Every boat's readings at the times of the others.
@@ -79,7 +70,7 @@ impl Gusts {
     fn add_own(&self, boat: usize, told: &[Vector], learned: &Learned, score: &mut [f64]) {
         if learned.variance[boat].is_finite() {
             let told: Vec<f64> = told.iter().map(|f| learned.told.dot(f)).collect();
-            compare(&self.own[boat], &told, learned.variance[boat], score);
+            compare(&self.own[boat], &told, learned.variance[boat], &self.noise, score);
         }
     }
 
@@ -147,46 +138,17 @@ fn at(v: &[f64], second: i64) -> f64 {
     usize::try_from(second).ok().and_then(|i| v.get(i)).copied().unwrap_or(f64::NAN)
 }
 
-/// One boat's readings about her means in each sector.
-fn own(fleet: &Fleet, boat: usize, angles: &[f64]) -> Vec<f64> {
-    let b = &fleet.boats[boat];
-    let steady = b.steady();
-    let sector = |i: usize| {
-        let side = if angles[i] > 0.0 { 0 } else { SECTORS.len() + 1 };
-        steady[i].then(|| side + SECTORS.iter().take_while(|s| angles[i].abs() >= **s).count())
-    };
-    let sectors: Vec<Option<usize>> = (0..fleet.len).map(sector).collect();
-    let logs: Vec<f64> = b.speed.iter().map(|v| v.max(0.05).ln()).collect();
-    let mut read = vec![f64::NAN; fleet.len];
-    let mut means = [[0.0; 2]; 2 * (SECTORS.len() + 1)];
-    for i in 1..fleet.len.saturating_sub(STEP - 2) {
-        let window = i - 1..i + STEP - 1;
-        if let Some(sector) = sectors[i]
-            && sectors[window.clone()].iter().all(|s| *s == Some(sector))
-        {
-            read[i] = logs[window].iter().sum::<f64>() / STEP as f64;
-            means[sector] = [means[sector][0] + 1.0, means[sector][1] + read[i]];
-        }
-    }
-    for (read, sector) in read.iter_mut().zip(&sectors) {
-        if let Some(sector) = sector {
-            *read = (*read - means[*sector][1] / means[*sector][0].max(1.0)).clamp(-APART, APART);
-        }
-    }
-    read
-}
-
 /// What readings of one boat err: a part that soon changes and one that lasts, each an Ornstein-Uhlenbeck process.
 #[derive(Debug, Clone, Copy)]
-struct Noise {
+pub(super) struct Noise {
     /// Memories, s.
-    short: f64,
-    long: f64,
+    pub(super) short: f64,
+    pub(super) long: f64,
     /// The share of the variance that lasts.
-    lasting: f64,
+    pub(super) lasting: f64,
+    /// Log likelihoods count so much: what boats err is not all told by two memories.
+    pub(super) count: f64,
 }
-/// Assumed: a helm and a small sea are forgotten within a quarter of a minute, a wind of her own within a minute.
-const NOISE: Noise = Noise { short: 10.0, long: 50.0, lasting: 0.5 };
 /// The share that has no memory.
 const WHITE: f64 = 0.02;
 
@@ -234,11 +196,11 @@ fn news(gains: &[Gain], values: impl Iterator<Item = f64>) -> impl Iterator<Item
 }
 
 /// Learns from all boats together how much the others tell, and how much each boat errs.
-fn learned(right: &[Vec<f64>], features: &[Vec<Vector>]) -> Learned {
+fn learned(right: &[Vec<f64>], features: &[Vec<Vector>], noise: &Noise) -> Learned {
     let sums = |(own, features): (&Vec<f64>, &Vec<Vector>)| {
         let seen = |i: &usize| own[*i].is_finite() && features[*i].iter().all(|v| v.is_finite());
         let kept: Vec<usize> = (0..own.len()).step_by(STEP).filter(seen).collect();
-        let gains = NOISE.gains(&kept);
+        let gains = noise.gains(&kept);
         let mut all = vec![(Vector::zeros(), 0.0); kept.len()];
         (0..FEATURES).for_each(|f| {
             all.iter_mut().zip(news(&gains, kept.iter().map(|i| features[*i][f]))).for_each(|(a, v)| a.0[f] = v);
@@ -268,7 +230,7 @@ fn learned(right: &[Vec<f64>], features: &[Vec<Vector>]) -> Learned {
 }
 
 /// Adds the log likelihood of each shift.
-fn compare(own: &[f64], told: &[f64], variance: f64, score: &mut [f64]) {
+fn compare(own: &[f64], told: &[f64], variance: f64, noise: &Noise, score: &mut [f64]) {
     let reach = WIDEST as usize;
     let mut missing = vec![0_u32; told.len() + 1];
     for (i, t) in told.iter().enumerate() {
@@ -280,9 +242,9 @@ fn compare(own: &[f64], told: &[f64], variance: f64, score: &mut [f64]) {
     if kept.len() < FEWEST {
         return;
     }
-    let gains = NOISE.gains(&kept);
+    let gains = noise.gains(&kept);
     for (place, s) in score.iter_mut().enumerate().take(SHIFTS) {
         let square: f64 = news(&gains, kept.iter().map(|i| own[*i] - told[i + reach - place])).map(|e| e * e).sum();
-        *s -= COUNT * 0.5 * square / variance;
+        *s -= noise.count * 0.5 * square / variance;
     }
 }
