@@ -59,6 +59,10 @@ pub struct Search {
     pub curvature: f64,
 }
 
+/// How wide the box of a fresh look is, of the first; how many tolerances it may promise where nothing is to be gained; and fresh looks at most.
+const FRESH: f64 = 0.2;
+const DOUBTED: f64 = 10.0;
+const LOOKS: usize = 2;
 /// A breach of a constraint this small is none.
 const BREACH: f64 = 1e-6;
 
@@ -77,7 +81,7 @@ pub fn minimum(problem: &mut impl Problem, start: &DVector<f64>, search: &Search
     let mut price = 10.0;
     let mut multipliers = DVector::zeros(m);
     let mut evaluations = 1;
-    let mut converged = false;
+    let (mut converged, mut looks) = (false, 0);
     let merit = |e: &Evaluation, price: f64| e.value + price * e.constraints.iter().map(|c| (-c).max(0.0)).sum::<f64>();
     while evaluations < search.evaluations {
         let low = DVector::from_fn(n, |i, _| (lower[i] - x[i]).max(-radius));
@@ -88,14 +92,26 @@ pub fn minimum(problem: &mut impl Problem, start: &DVector<f64>, search: &Search
             continue;
         }
         let d = &step.d;
-        let model = at.gradient.dot(d) + 0.5 * d.dot(&(&curvature * d));
-        let linear = (&at.constraints + &at.jacobian * d).iter().map(|c| (-c).max(0.0)).sum::<f64>();
+        let (model, linear) = promise(&curvature, &at, d);
         let now = at.constraints.iter().map(|c| (-c).max(0.0)).sum::<f64>();
         let promised = -model + price * (now - linear);
         multipliers = step.multipliers;
         if promised < search.tolerance {
+            // A box that has shrunk, or a curvature learned elsewhere, promises little anywhere: only what a fresh look at the slopes promises too is believed.
+            let fresh = DMatrix::identity(n, n) * search.curvature;
+            let wide = radius.max(FRESH * search.radius);
+            let low = DVector::from_fn(n, |i, _| (lower[i] - x[i]).max(-wide));
+            let high = DVector::from_fn(n, |i, _| (upper[i] - x[i]).min(wide));
+            let step = quadratic_step(&fresh, &at.gradient, &at.constraints, &at.jacobian, &low, &high, price);
+            let (model, linear) = promise(&fresh, &at, &step.d);
             converged = true;
-            break;
+            if looks >= LOOKS || -model + price * (now - linear) < DOUBTED * search.tolerance {
+                break;
+            }
+            converged = false;
+            looks += 1;
+            (curvature, radius) = (fresh, wide);
+            continue;
         }
         let trial = DVector::from_fn(n, |i, _| (x[i] + d[i]).clamp(lower[i], upper[i]));
         evaluations += 1;
@@ -124,8 +140,16 @@ pub fn minimum(problem: &mut impl Problem, start: &DVector<f64>, search: &Search
             break;
         }
     }
+    // One whose rounds ran out in a fresh look had been content before it.
+    let converged = converged || looks > 0;
     let breach = at.constraints.iter().map(|c| (-c).max(0.0)).fold(0.0, f64::max);
     Some(Minimum { x, at, multipliers, converged: converged && breach < 1e3 * BREACH, breach, evaluations, curvature })
+}
+
+/// What a step does to the model's objective, and the breaches it leaves, by straight constraints.
+fn promise(curvature: &DMatrix<f64>, at: &Evaluation, d: &DVector<f64>) -> (f64, f64) {
+    let model = at.gradient.dot(d) + 0.5 * d.dot(&(curvature * d));
+    (model, (&at.constraints + &at.jacobian * d).iter().map(|c| (-c).max(0.0)).sum())
 }
 
 /// Damped BFGS update of the curvature `b` by step `s` and change of gradient `y` (Powell 1978).

@@ -352,21 +352,24 @@ impl Request<'_> {
         if self.conditions.wind.at_meter <= 0.0 {
             return Err(Status::NoWind);
         }
-        let mut plan = self.plan(leg, self.usual(leg, rake));
+        let plan = self.plan(leg, self.usual(leg, rake));
+        // With the downhaul of the near setup, which is soon set anew.
+        let mut warm = plan.clone();
         let near = known.filter(|k| k.leg == leg && k.winds.len() == plan.winds.len()).and_then(|k| {
-            held(&mut plan, Control::Downhaul, k.mean().controls[Control::Downhaul.index()]);
-            optimum(&plan, &k.winds, &SEARCH, Some(&k.curvature)).ok()
+            held(&mut warm, Control::Downhaul, k.mean().controls[Control::Downhaul.index()]);
+            optimum(&warm, &k.winds, &SEARCH, Some(&k.curvature)).ok()
         });
+        let cold = |found: Optimum| (plan.clone(), found);
         let candidates = match near {
-            Some(found) if found.converged && found.breach < 1e-3 && !astray(&plan, &found) => vec![found],
+            Some(found) if found.converged && found.breach < 1e-3 && !astray(&plan, &found) => vec![(warm, found)],
             near => match self.best_of_starts(&plan, near.as_ref()) {
-                Ok(found) if found.converged && !astray(&plan, &found) => vec![found],
+                Ok(found) if found.converged && !astray(&plan, &found) => vec![cold(found)],
                 poor => {
                     let led = self.led(leg, rake, &plan);
                     let poor = poor.map(|p| (led.is_none() || !astray(&plan, &p)).then_some(p));
                     match (poor, led) {
                         (Err(status), None) => return Err(status),
-                        (poor, led) => poor.ok().flatten().into_iter().chain(led).collect(),
+                        (poor, led) => poor.ok().flatten().into_iter().chain(led).map(cold).collect(),
                     }
                 }
             },
@@ -374,8 +377,7 @@ impl Request<'_> {
         // Of two that are not content it shows only at the end which is the better.
         let mut finished: Vec<(Plan<'_>, Optimum)> = Vec::new();
         let mut status = Status::Unsettled;
-        for found in candidates {
-            let mut plan = plan.clone();
+        for (mut plan, found) in candidates {
             match self.finished(leg, &mut plan, found) {
                 Ok(found) => finished.push((plan, found)),
                 Err(s) => status = s,
