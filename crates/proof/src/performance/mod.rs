@@ -39,6 +39,11 @@ fn of_thread() -> f64 {
     seconds(ClockId::ThreadCPUTime)
 }
 
+/// How this was built: what is shipped has no assertions.
+const fn built() -> &'static str {
+    if cfg!(debug_assertions) { "built as for the tests" } else { "built for release" }
+}
+
 /// Processor time of the whole process, s.
 fn of_process() -> f64 {
     seconds(ClockId::ProcessCPUTime)

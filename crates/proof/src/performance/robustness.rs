@@ -19,7 +19,7 @@ use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
 use rayon::prelude::*;
 
-use super::{here, of_thread, quantile, write};
+use super::{built, here, of_thread, quantile, write};
 
 /// The seed of the states.
 const SEED: u64 = 8;
@@ -154,10 +154,11 @@ pub(crate) fn prove(root: &Path, states: usize) -> Result<bool> {
         ("panicked", End::Panicked),
     ];
     let mut page = format!(
-        "{}. {states} random states, seed {SEED}, each from cold: every setting anywhere in the range it is searched in, heel to 15 degrees either way, 0 to {WIND} m/s at 2 m, 0 to 180 \
+        "{}, {}. {states} random states, seed {SEED}, each from cold: every setting anywhere in the range it is searched in, heel to 15 degrees either way, 0 to {WIND} m/s at 2 m, 0 to 180 \
          degrees, {} to {} kg, both tacks, salt and fresh water, open and sheltered, chop to {CHOP} m; every class of `data/classes` with every sail. \
          Times are processor time of the thread.\n\n|",
         here(),
+        built(),
         MASSES[0],
         MASSES[1]
     );
