@@ -25,7 +25,7 @@ use trimwright::words::Words;
 
 use super::chart::Charts;
 use super::day::{Day, OfClass, Units, Weather};
-use super::store::{squad_of, weather_on, writer};
+use super::store::{constants_in, squad_of, weather_on, writer};
 use super::watch::{Kept, Watch, told as said_once};
 use crate::input;
 use crate::jobs::Progress;
@@ -129,7 +129,8 @@ impl Cards {
             None => Date(jiff::ZonedDateTime::now().date()),
         };
         let (store, squad, mut warnings) = squad_of(folder, Some(date))?;
-        let day = if self.weather.given() { self.weather.read()? } else { weather_on(&store, date, &mut warnings)? };
+        let day =
+            if self.weather.given() { self.weather.read()?.by(&constants_in(&store)?) } else { weather_on(&store, date, &mut warnings)? };
         let kept = Kept::of(&store, date, squad.crews.len())?;
         let of = store.days_on(date)?.first().map(|day| day.id);
         Ok(Asked { squad, day, date: in_words(date.0), warnings, kept, store: of.map(|of| (store, of)) })

@@ -26,7 +26,7 @@ use trimwright::briefing::solved::own_setup;
 use super::balance::setting;
 use super::day::{Body, Day, OfClass, OnTack, Units, Weather, number, tack_name};
 use super::setup::{Wind, reading, unit};
-use super::store::squad_of;
+use super::store::{constants_in, squad_of};
 use super::watch::{CautionRow, Kept, Watch, told};
 use crate::input;
 use crate::jobs::Progress;
@@ -196,11 +196,12 @@ fn notch(text: &str) -> Result<(u32, f64)> {
 impl Dock {
     pub(crate) fn run(&self, shown: Shown) -> Result<Done> {
         let class = self.class.read()?;
-        let day = self.weather.read()?;
+        let mut day = self.weather.read()?;
         let kept = match &self.store {
             Some(folder) => {
                 let today = Date(jiff::ZonedDateTime::now().date());
                 let (store, squad, _) = squad_of(folder, Some(today))?;
+                day = day.by(&constants_in(&store)?);
                 Kept::of(&store, today, squad.crews.len())?
             }
             None => Kept::default(),

@@ -64,6 +64,12 @@ pub(crate) fn squad_of(folder: &Path, on: Option<Date>) -> Result<(Store, Squad,
     Ok((opened.value, squad.value, warnings))
 }
 
+/// The model's constants, corrected where the coach took a correction over.
+pub(crate) fn constants_in(store: &Store) -> Result<boat::Constants> {
+    let correction = store.correction()?;
+    Ok(correction.map_or_else(|| *boat::Constants::standard(), |c| trimwright::briefing::season::constants(&c.fact.values())))
+}
+
 /// The weather kept for a date: of its forecast the hours from the warning signal on, where one is kept, else all of them.
 pub(crate) fn weather_on(store: &Store, date: Date, warnings: &mut Vec<Warning>) -> Result<Day> {
     let days = store.days_on(date)?;
@@ -73,8 +79,7 @@ pub(crate) fn weather_on(store: &Store, date: Date, warnings: &mut Vec<Warning>)
         warnings.push(Warning::new(date.to_string(), what));
     }
     let hours: Vec<_> = store.forecast_of(day.id)?.into_iter().map(|hour| hour.fact).collect();
-    let constants =
-        store.correction()?.map_or_else(|| *boat::Constants::standard(), |c| trimwright::briefing::season::constants(&c.fact.values()));
+    let constants = constants_in(store)?;
     Day::kept(&day.fact, &hours)
         .map(|kept| kept.by(&constants))
         .with_context(|| format!("no forecast is kept for {date}: give the wind you expect, like --wind 8"))

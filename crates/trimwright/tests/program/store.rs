@@ -2,8 +2,9 @@
 
 use std::fs;
 
+use squad::fact::correction::Correction;
 use squad::fact::day::{Day, FloatsIn, ForecastHour};
-use squad::{Date, Id, Store, Writer};
+use squad::{Date, Id, Moment, Store, Writer};
 
 use super::*;
 
@@ -169,4 +170,21 @@ fn cards_say_the_same_of_what_is_kept_in_the_wind_of_its_forecast() {
     run(&["cards", "--store", "store", "--day", "2026-04-03", "--out", "b.pdf"]).refused(&["nothing is kept about 2026-04-03", "--wind"]);
     run(&["cards", "--store", "store", "--day", "April", "--out", "b.pdf"]).refused(&["--day", "write it like 2026-04-02"]);
     run(&["cards", "--out", "b.pdf"]).refused(&["--wind"]);
+}
+
+/// With a wind given by hand too, cards and dock of a kept squad rest on the correction the coach took over.
+#[test]
+fn a_correction_counts_whoever_gives_the_wind() {
+    let folder = kept();
+    let asked = || {
+        let cards = run_in(folder.path(), &["cards", "--store", "store", "--wind", "14", "--out", "a.pdf", "--json"]);
+        [cards, run_in(folder.path(), &["dock", "--store", "store", "--wind", "14", "--json"])].map(|told| told.json())
+    };
+    let came = asked();
+    assert!(came.iter().zip(&asked()).all(|(a, b)| same(a, b)), "asked twice, told two things: {}", came[0]);
+    let mut store = Store::open_or_new(&folder.path().join("store")).unwrap().value;
+    store.add(&Correction::of(&[("hull.residuary_scale", 1.5)], Moment::now(), "By hand."), &Writer::now("coach")).unwrap();
+    drop(store);
+    let corrected = asked();
+    assert!(!same(&came[0], &corrected[0]) && !same(&came[1], &corrected[1]), "{}", corrected[0]);
 }
